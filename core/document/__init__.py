@@ -1,0 +1,1 @@
+"""The job and its parts: frozen values, the edits that make new ones, and the file."""

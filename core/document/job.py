@@ -1,0 +1,89 @@
+"""The job: everything a person decided, as one frozen tree of plain values."""
+
+from enum import StrEnum
+from typing import Annotated, Protocol, TypeVar
+
+from msgspec import Meta, Struct
+
+from core.document.accepted_nest import AcceptedNest
+from core.document.film import Film
+from core.document.lines import SeamCut
+from core.document.panel import Panel
+from core.document.path import Length, Name, Positive
+from core.document.variant import Scheme, Variant
+from core.ids import FilmId, PanelId, VariantId
+
+
+class _HasId(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+T = TypeVar("T", bound=_HasId)
+
+
+def _find(items: tuple[T, ...], wanted: str) -> T:
+    for item in items:
+        if item.id == wanted:
+            return item
+    raise KeyError(wanted)
+
+
+class Units(StrEnum):
+    """What lengths are shown in; inside all are millimetres."""
+
+    MM = "mm"
+    CM = "cm"
+    IN = "in"
+
+
+class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The job's own defaults (common practice, no source).
+
+    Attributes:
+        lap_mm: lap of a seam that names none.
+        seam_cut: how seams are cut that do not say.
+        gap_mm: between pieces on the roll.
+        grip_mm: surplus on each side of a blank.
+        blank_step_mm: a blank's sides are rounded up to this.
+        tick_spacing_mm: at most this far apart stand match ticks along a seam.
+        tries: how many times each piece may have to be cut.
+    """
+
+    lap_mm: Length = 8.0
+    seam_cut: SeamCut = SeamCut.PRE_CUT
+    gap_mm: Length = 5.0
+    grip_mm: Length = 100.0
+    blank_step_mm: Positive = 5.0
+    tick_spacing_mm: Positive = 250.0
+    tries: Annotated[int, Meta(ge=1, le=20)] = 1
+
+
+class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One colour change: its films, its panels, its variants."""
+
+    name: Name
+    films: tuple[Film, ...]
+    variants: Annotated[tuple[Variant, ...], Meta(min_length=1)]
+    panels: tuple[Panel, ...] = ()
+    units: Units = Units.MM
+    currency: Annotated[str, Meta(max_length=8)] = ""
+    settings: Settings = Settings()
+    nests: tuple[AcceptedNest, ...] = ()
+
+    def film(self, film: FilmId | str) -> Film:
+        """Return the film; KeyError when the job has none of that id."""
+        return _find(self.films, film)
+
+    def panel(self, panel: PanelId | str) -> Panel:
+        """Return the panel; KeyError when the job has none of that id."""
+        return _find(self.panels, panel)
+
+    def variant(self, variant: VariantId | str) -> Variant:
+        """Return the variant; KeyError when the job has none of that id."""
+        return _find(self.variants, variant)
+
+    def scheme(self, variant: VariantId | str, panel: PanelId | str) -> Scheme:
+        """Return the variant's scheme of a panel; an empty one when nothing is drawn yet."""
+        schemes = self.variant(variant).schemes
+        return next((s for s in schemes if s.panel == panel), Scheme(panel=panel))

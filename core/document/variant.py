@@ -1,0 +1,32 @@
+"""Variants: each one answer to "what goes where" over the same panels."""
+
+from msgspec import Struct
+
+from core.document.lines import Inlay, Line, PaintSpot, Seam, Stripe
+from core.document.path import Id, Name
+
+
+class Scheme(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What one variant draws and colours on one panel.
+
+    Later lines lie over earlier ones where they colour: inlays over stripes.
+    """
+
+    panel: Id
+    seams: tuple[Seam, ...] = ()
+    stripes: tuple[Stripe, ...] = ()
+    inlays: tuple[Inlay, ...] = ()
+    spots: tuple[PaintSpot, ...] = ()
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """All lines, in the order in which they colour."""
+        return (*self.seams, *self.stripes, *self.inlays)
+
+
+class Variant(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A named set of schemes; a panel without one is covered whole in its base film."""
+
+    id: Id
+    name: Name
+    schemes: tuple[Scheme, ...] = ()

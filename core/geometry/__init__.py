@@ -1,0 +1,1 @@
+"""Plane geometry on numpy and shapely; knows no words of the trade."""

@@ -1,0 +1,1 @@
+"""What follows from a job: regions, stacking, pieces, tape runs and the review."""

@@ -1,0 +1,101 @@
+"""From a final shape to what is cut off the roll: rounded inside corners, blanks, match ticks."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiLineString, Polygon, box
+from shapely.affinity import rotate
+
+TICK_HALF_MM = 4.0
+"""Half the length of a match tick."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutSpec:
+    """What a piece's cut shape and match ticks are made by.
+
+    Attributes:
+        is_blank: cut off the roll as a rectangle and trimmed on the part.
+        inside_radius_mm: radius to which inside corners of a pre-cut shape are rounded.
+        grain_deg: direction along which a blank's sides lie, in the frame of the shape.
+    """
+
+    is_blank: bool
+    inside_radius_mm: float
+    grip_mm: float
+    blank_step_mm: float
+    grain_deg: float
+    tick_spacing_mm: float
+
+
+def cut_shape(final: Polygon, spec: CutSpec) -> Polygon:
+    """Return the shape that is cut off the roll for a final shape."""
+    if spec.is_blank:
+        return blank_around(final, spec)
+    return round_inside_corners(final, spec.inside_radius_mm)
+
+
+def blank_around(final: Polygon, spec: CutSpec) -> Polygon:
+    """Return the rectangle that encloses the shape with grip on each side.
+
+    Its sides lie along and across the grain and are rounded up to the step, the surplus shared
+    between both ends.
+    """
+    level = rotate(final, -spec.grain_deg, origin=(0, 0))
+    x0, y0, x1, y1 = level.bounds
+    width = _round_up(x1 - x0 + 2 * spec.grip_mm, spec.blank_step_mm)
+    height = _round_up(y1 - y0 + 2 * spec.grip_mm, spec.blank_step_mm)
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    around = box(cx - width / 2, cy - height / 2, cx + width / 2, cy + height / 2)
+    return shapely.orient_polygons(rotate(around, spec.grain_deg, origin=(0, 0)))
+
+
+def _round_up(length: float, step: float) -> float:
+    """Round up to whole steps; a length a hair over a step is that step."""
+    return math.ceil(length / step - 1e-9) * step
+
+
+def round_inside_corners(shape: Polygon, radius: float) -> Polygon:
+    """Fill inside (reflex) corners with arcs of the radius; outside corners stay sharp.
+
+    This is a morphological closing, so holes and notches narrower than twice the radius close.
+    Degenerate input: radius 0 or a convex shape is returned as it is.
+    """
+    if radius <= 0 or (not shape.interiors and shape.convex_hull.area - shape.area < 1e-9):
+        return shape
+    grown = shape.buffer(radius, quad_segs=16)
+    mitred = grown.buffer(-radius, join_style="round", quad_segs=16)
+    closed = shapely.union(mitred, shape)
+    return max(shapely.get_parts(shapely.orient_polygons(closed)), key=lambda p: p.area)
+
+
+def match_ticks(
+    paths: Iterable[LineString | MultiLineString], shape: Polygon, spec: CutSpec
+) -> tuple[LineString, ...]:
+    """Return short ticks across the paths, evenly spaced, clipped to the shape.
+
+    Both pieces of a seam get theirs from the same path, so the ticks line up when it is laid.
+    """
+    ticks = []
+    for path in paths:
+        for part in shapely.get_parts(path):
+            ticks += _ticks_across(part, spec.tick_spacing_mm)
+    clipped = shapely.get_parts(shapely.intersection(np.array(ticks, dtype=object), shape))
+    return tuple(c for c in clipped if isinstance(c, LineString) and c.length > 0.5)
+
+
+def _ticks_across(part: LineString, spacing: float) -> list[LineString]:
+    count = max(1, math.ceil(part.length / spacing) - 1) if part.length > 20 else 0
+    ticks = []
+    for i in range(1, count + 1):
+        s = part.length * i / (count + 1)
+        p = part.interpolate(s)
+        a, b = part.interpolate(max(s - 0.5, 0)), part.interpolate(min(s + 0.5, part.length))
+        dx, dy = b.x - a.x, b.y - a.y
+        size = math.hypot(dx, dy) or 1.0
+        nx, ny = -dy / size * TICK_HALF_MM, dx / size * TICK_HALF_MM
+        ticks.append(LineString([(p.x - nx, p.y - ny), (p.x + nx, p.y + ny)]))
+    return ticks

@@ -1,0 +1,249 @@
+"""The words of a plan: regions, stretches of seam, pieces, tape runs, findings.
+
+All are frozen values in the frame of their panel (mm, y up); polygons are shapely's, outer rings
+counter-clockwise. A plan is derived and never saved.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import LineString, MultiLineString, Polygon
+
+from core.document.job import Job
+from core.document.lines import SeamCut, Side
+from core.document.variant import Variant
+from core.ids import CopyId, FilmId, LineId, PanelId, PieceId, RegionId
+from core.plan.cutting import CutSpec, cut_shape, match_ticks
+
+Points = NDArray[np.float64]
+
+
+class SourceKind(StrEnum):
+    """What a stretch of boundary comes from."""
+
+    RIM = "rim"
+    OPENING = "opening"
+    SEAM = "seam"
+    STRIPE = "stripe"
+    INLAY = "inlay"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Source:
+    """Where a stretch of boundary comes from.
+
+    Attributes:
+        id: edge id (rim), ``opening/edge`` (opening), or line id.
+        side: for lines, the side on which the bounded area lies.
+    """
+
+    kind: SourceKind
+    id: str
+    side: Side | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LabelledRing:
+    """A closed ring, not repeating its first point, with the source of each segment.
+
+    Attributes:
+        points: shape (n, 2), mm.
+        sources: n sources; the i-th is that of the segment from point i to the next.
+    """
+
+    points: Points
+    sources: tuple[Source, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """One visible area of one film."""
+
+    id: RegionId
+    film: FilmId
+    polygon: Polygon
+    rings: tuple[LabelledRing, ...]
+
+
+class Reason(StrEnum):
+    """Why one film lies on top of the other."""
+
+    USER = "as you set it"
+    RANK = "higher rank"
+    FLOW = "further upstream"
+    SIZE = "smaller piece"
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of a line along which two regions meet.
+
+    Attributes:
+        id: ``s3``, or ``s3.2`` when the line is a border between several pairs of regions.
+        top, under: the region whose edge is seen; the one whose film runs on beneath it.
+        top_side: the side of the line on which the top region lies.
+        lap_mm: lap width; 0 for a butt seam. When ``is_full`` the film runs all the way beneath.
+        path: the border itself, running in the line's direction.
+    """
+
+    id: str
+    line: LineId
+    top: RegionId
+    under: RegionId
+    top_side: Side
+    reason: Reason
+    lap_mm: float
+    is_full: bool
+    cut: SeamCut
+    path: LineString | MultiLineString
+
+    @property
+    def length_mm(self) -> float:
+        """Length of the border."""
+        return float(self.path.length)
+
+
+@dataclass(frozen=True, slots=True)
+class TapeRun:
+    """A run of cutting tape, laid on the part along a seam before the top film goes down."""
+
+    stretch: str
+    line: LineId
+    piece: PieceId
+    path: LineString | MultiLineString
+    length_mm: float
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One cut-out of film: region + laps + edge turns.
+
+    Attributes:
+        regions: the regions that it shows; more than one when the film runs through in one piece
+            beneath a stripe.
+        order: place in its panel's lay order, from 1.
+        label: what is written on it: panel, side, order.
+        final: the film that stays on the part.
+        flow_deg: the panel's flow arrow, in the frame of ``final``; the grain is set by it.
+        spec: what its cut shape and ticks are made by.
+        seam_paths: the borders along which it meets other pieces.
+        tries: how many are to be cut.
+    """
+
+    id: PieceId
+    panel: CopyId
+    label: str
+    regions: tuple[RegionId, ...]
+    film: FilmId
+    order: int
+    final: Polygon
+    tries: int
+    flow_deg: float
+    spec: CutSpec
+    seam_paths: tuple[LineString | MultiLineString, ...]
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether it is trimmed on the part, and so cut off the roll as a rectangle."""
+        return self.spec.is_blank
+
+    @cached_property
+    def cut(self) -> Polygon:
+        """The shape that is cut off the roll: ``final`` with inside corners rounded, or a blank."""
+        return cut_shape(self.final, self.spec)
+
+    @cached_property
+    def ticks(self) -> tuple[LineString, ...]:
+        """Match ticks across the piece's seams, clipped to ``final``."""
+        return match_ticks(self.seam_paths, self.final, self.spec)
+
+
+class Severity(StrEnum):
+    """How much a finding matters."""
+
+    STOP = "stop"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something the user can mend.
+
+    Attributes:
+        check: code such as ``S204``; never reused.
+        where: a place on the panel, or None.
+        lines: ids of the lines concerned.
+        text: what is wrong and what mends it, in the bench's words.
+    """
+
+    check: str
+    severity: Severity
+    text: str
+    panel: CopyId | None = None
+    where: tuple[float, float] | None = None
+    lines: tuple[LineId, ...] = ()
+
+
+@dataclass(frozen=True)
+class PanelPlan:
+    """Everything that follows for one physical panel.
+
+    Attributes:
+        id: the copy; ``of`` is the job's panel.
+        side: "left" or "right" of a pair, else None. The right one's geometry is mirrored in x.
+        is_mirrored: whether all geometry here is mirrored against the drawn panel.
+        outline: the panel itself, with its openings.
+        extended: with edge turns.
+        pieces: in lay order; empty when a finding stops the panel.
+    """
+
+    id: CopyId
+    of: PanelId
+    name: str
+    side: str | None
+    is_mirrored: bool
+    outline: Polygon
+    extended: Polygon
+    regions: tuple[Region, ...]
+    stretches: tuple[Stretch, ...]
+    pieces: tuple[Piece, ...]
+    tape_runs: tuple[TapeRun, ...]
+    findings: tuple[Finding, ...]
+
+    def region(self, region: RegionId) -> Region:
+        """Return a region; KeyError when there is none."""
+        return {r.id: r for r in self.regions}[region]
+
+
+@dataclass(frozen=True)
+class JobPlan:
+    """Everything that follows from one variant of a job."""
+
+    job: Job
+    variant: Variant
+    panels: tuple[PanelPlan, ...]
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, those that stop the job first."""
+        order = list(Severity)
+        found = [f for p in self.panels for f in p.findings]
+        return tuple(sorted(found, key=lambda f: order.index(f.severity)))
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether a finding stops the job."""
+        return any(f.severity is Severity.STOP for f in self.findings)
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        """All pieces, panel by panel in lay order."""
+        return tuple(piece for p in self.panels for piece in p.pieces)
+
+    def film_area_mm2(self, film: FilmId | str) -> float:
+        """Area of all pieces of a film as cut, each counted once."""
+        return sum(p.cut.area for p in self.pieces if p.film == film)

@@ -1,0 +1,1 @@
+"""Everything that comes into Lapline from other programs."""

@@ -1,0 +1,1 @@
+"""From pieces to rolls: stock, layouts, nesting and what is missing."""

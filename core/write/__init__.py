@@ -1,0 +1,1 @@
+"""Everything that leaves Lapline: drawings at true size, pictures and tables."""
