@@ -1,0 +1,122 @@
+"""Background work: runs beside the window, tells its progress, and can be cancelled.
+
+A worker never touches widgets. What it says crosses to the window's thread by queued signals
+of the Work and is sent on from there, so that any callable may listen. After a cancel only
+``ended`` arrives.
+"""
+
+import threading
+from collections.abc import Callable
+
+from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
+
+from core.errors import Cancelled
+
+
+class Control:
+    """What running work sees of the outside."""
+
+    def __init__(self, tell: Callable[[object], None]) -> None:
+        self._cancel = threading.Event()
+        self._tell = tell
+
+    def cancel(self) -> None:
+        """Ask the work to stop."""
+        self._cancel.set()
+
+    def is_cancelled(self) -> bool:
+        """Whether the work should stop."""
+        return self._cancel.is_set()
+
+    def tell(self, progress: object) -> None:
+        """Report something on the way."""
+        self._tell(progress)
+
+
+class Work(QObject):
+    """One piece of background work; it stays alive until it has ended."""
+
+    progressed = Signal(object)
+    done = Signal(object)
+    failed = Signal(object)
+    """The exception; not sent for Cancelled."""
+    ended = Signal()
+    """After done, failed or cancel, whichever it was."""
+
+    _told = Signal(object)
+    _came = Signal(object)
+    _fell = Signal(object)
+
+    def __init__(self, task: Callable[[Control], object], *, keeps_best: bool = False) -> None:
+        """Prepare the work.
+
+        Args:
+            task: what to do, in the pool.
+            keeps_best: whether the answer counts even after a cancel.
+        """
+        super().__init__()
+        self.control = Control(self._told.emit)
+        self._task = task
+        self._keeps_best = keeps_best
+        queued = Qt.ConnectionType.QueuedConnection
+        self._told.connect(self._on_told, queued)
+        self._came.connect(self._on_came, queued)
+        self._fell.connect(self._on_fell, queued)
+
+    def start(self) -> None:
+        """Run in the pool."""
+        _running.add(self)
+        QThreadPool.globalInstance().start(_Runner(self))
+
+    def cancel(self) -> None:
+        """Ask the work to stop; ``ended`` tells when it has."""
+        self.control.cancel()
+
+    def run(self) -> None:
+        """Do the work in the calling thread. Called by the pool."""
+        try:
+            answer = self._task(self.control)
+        except Cancelled:
+            self._fell.emit(None)
+        except Exception as error:  # noqa: BLE001 - the one place where work's errors are caught
+            self._fell.emit(error)
+        else:
+            self._came.emit(answer)
+
+    def _on_told(self, progress: object) -> None:
+        if not self.control.is_cancelled():
+            self.progressed.emit(progress)
+
+    def _on_came(self, answer: object) -> None:
+        if self._keeps_best or not self.control.is_cancelled():
+            self.done.emit(answer)
+        self._end()
+
+    def _on_fell(self, error: Exception | None) -> None:
+        if error is not None:
+            self.failed.emit(error)
+        self._end()
+
+    def _end(self) -> None:
+        _running.discard(self)
+        self.ended.emit()
+
+
+class _Runner(QRunnable):
+    def __init__(self, work: Work) -> None:
+        super().__init__()
+        self._work = work
+
+    def run(self) -> None:
+        self._work.run()
+
+
+_running: set[Work] = set()
+"""Work under way, kept from being collected."""
+
+
+def cancel_all(wait_ms: int = 4000) -> None:
+    """Cancel what is under way and wait for it. Called when the window closes."""
+    for work in tuple(_running):
+        work.cancel()
+    QThreadPool.globalInstance().waitForDone(wait_ms)

@@ -1,0 +1,295 @@
+"""The open job: the one mutable cell of the program.
+
+The session holds which Job is current and tells when it changes. Panes and gestures read from
+it and hand it new Jobs; it makes the undo steps, keeps the plan and the rolls up to date, and
+knows what has been saved. It has no widgets.
+"""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from PySide6.QtCore import QObject, Signal
+
+from app.engines import JobFile, RollReport, load_job, plan_job, roll_plan, save_job
+from app.history import History, Step
+from app.planner import RollKeeper
+from app.selection import NOTHING, Selection, still_there
+from core.document.film import Film
+from core.document.job import Job
+from core.document.variant import Variant
+from core.errors import InputError
+from core.plan.model import JobPlan
+
+__all__ = ["NOTHING", "Selection", "Session", "new_job"]
+
+
+def new_job() -> Job:
+    """Return the job that a new window starts with: two films and nothing to cover yet."""
+    base = Film(id="f1", name="Base film", colour="#c9ccc6", rank=0)
+    accent = Film(id="f2", name="Accent film", colour="#1d7f86", rank=1)
+    return Job(name="New job", films=(base, accent), variants=(Variant(id="v1", name="First"),))
+
+
+class Session(QObject):
+    """The open job with its history, plan, rolls, selection and file."""
+
+    job_changed = Signal()
+    plan_changed = Signal()
+    rolls_changed = Signal()
+    selection_changed = Signal()
+    hover_changed = Signal()
+    file_changed = Signal()
+    """Path, name or whether there is something to save has changed."""
+    opened = Signal()
+    """Another job is open now."""
+    said = Signal(str)
+
+    def __init__(
+        self,
+        parent: QObject | None = None,
+        lay_out: Callable[[JobPlan], RollReport] = roll_plan,
+    ) -> None:
+        super().__init__(parent)
+        self._history = History()
+        self._photos: Mapping[str, bytes] = {}
+        self._path: Path | None = None
+        self._preview: Job | None = None
+        self._rolls: RollReport | None = None
+        self._selection = NOTHING
+        self._hovered: str | None = None
+        self._keeper = RollKeeper(self, lay_out)
+        self._keeper.found.connect(self.show_rolls)
+        self._job = self._saved = new_job()
+        self._variant = self._job.variants[0].id
+        self._plan = plan_job(self._job, self._variant)
+
+    # What is
+
+    @property
+    def job(self) -> Job:
+        """The job as shown: during a gesture the previewed one."""
+        return self._preview or self._job
+
+    @property
+    def committed_job(self) -> Job:
+        """The job without the gesture that is going on."""
+        return self._job
+
+    @property
+    def variant(self) -> str:
+        """Id of the variant that is shown."""
+        return self._variant
+
+    @property
+    def plan(self) -> JobPlan:
+        """The plan of the job as shown."""
+        return self._plan
+
+    @property
+    def rolls(self) -> RollReport | None:
+        """The newest layout of the rolls; None until the first one is found."""
+        return self._rolls
+
+    @property
+    def are_rolls_current(self) -> bool:
+        """Whether the rolls belong to the plan that is shown."""
+        return self._rolls is not None and not self._keeper.is_busy
+
+    @property
+    def selection(self) -> Selection:
+        """What is selected."""
+        return self._selection
+
+    @property
+    def hovered(self) -> str | None:
+        """Id of what the pointer is over, on the canvas or in a pane."""
+        return self._hovered
+
+    @property
+    def path(self) -> Path | None:
+        """Where the job was opened from or saved to."""
+        return self._path
+
+    @property
+    def file(self) -> JobFile:
+        """The job as it would be saved."""
+        return JobFile(job=self._job, photos=self._photos)
+
+    @property
+    def is_dirty(self) -> bool:
+        """Whether there is something to save."""
+        return self._job is not self._saved
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to take back."""
+        return self._history.last is not None
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step to do again."""
+        return self._history.next is not None
+
+    @property
+    def undo_text(self) -> str:
+        """The sentence of the step that undo takes back, or ""."""
+        return self._history.last.sentence if self._history.last else ""
+
+    @property
+    def redo_text(self) -> str:
+        """The sentence of the step that redo does again, or ""."""
+        return self._history.next.sentence if self._history.next else ""
+
+    # Edits
+
+    def do(self, sentence: str, job: Job, *, merge: str | None = None) -> None:
+        """Make a job the current one, as one undo step.
+
+        Args:
+            sentence: what was done, as the menu says it: "Move Seam 2".
+            job: the new job, already valid.
+            merge: equal keys in a row make one step.
+
+        Raises:
+            LaplineError: when the job cannot be planned; nothing has changed then.
+        """
+        if job is self._job:
+            self.drop_preview()
+            return
+        self._replan(job)
+        self._history.push(Step(sentence, self._job, job, merge))
+        self._settle(job)
+
+    def preview(self, job: Job) -> None:
+        """Show and plan a job during a gesture, outside the history."""
+        self._replan(job)
+        self._preview = job
+        self.job_changed.emit()
+        self.plan_changed.emit()
+
+    def drop_preview(self) -> None:
+        """End a gesture without a trace."""
+        if self._preview is not None:
+            self._replan(self._job)
+            self._settle(self._job)
+
+    def undo(self) -> None:
+        """Take back the last step."""
+        self.drop_preview()
+        job = self._history.undo()
+        if job is not None:
+            self._replan(job)
+            self._settle(job)
+
+    def redo(self) -> None:
+        """Do the last undone step again."""
+        self.drop_preview()
+        job = self._history.redo()
+        if job is not None:
+            self._replan(job)
+            self._settle(job)
+
+    def end_merging(self) -> None:
+        """Let the next edit be a step of its own, whatever its merge key."""
+        self._history.seal()
+
+    def _replan(self, job: Job) -> None:
+        variants = [v.id for v in job.variants]
+        variant = self._variant if self._variant in variants else variants[0]
+        self._plan = plan_job(job, variant)
+        self._variant = variant
+        self._keeper.want(self._plan)
+
+    def _settle(self, job: Job) -> None:
+        self._preview = None
+        self._job = job
+        self._prune()
+        self.job_changed.emit()
+        self.plan_changed.emit()
+        self.file_changed.emit()
+
+    def _prune(self) -> None:
+        kept = still_there(self._selection, self._job, self._variant, self._plan)
+        if kept != self._selection:
+            self._selection = kept
+            self.selection_changed.emit()
+
+    # What is shown
+
+    def set_variant(self, variant: str) -> None:
+        """Show another variant. KeyError when the job has none of that id."""
+        self._job.variant(variant)
+        if variant == self._variant:
+            return
+        self._variant = variant
+        self.drop_preview()
+        self._replan(self._job)
+        self._settle(self._job)
+
+    def select(self, selection: Selection) -> None:
+        """Select something, or ``NOTHING``."""
+        if selection != self._selection:
+            self._selection = selection
+            self._history.seal()
+            self.selection_changed.emit()
+
+    def hover(self, what: str | None) -> None:
+        """Point at something without selecting it."""
+        if what != self._hovered:
+            self._hovered = what
+            self.hover_changed.emit()
+
+    def show_rolls(self, rolls: RollReport) -> None:
+        """Show a layout of the rolls until the plan changes."""
+        self._rolls = rolls
+        self.rolls_changed.emit()
+
+    def message(self, text: str) -> None:
+        """Say one line in the window's status strip."""
+        self.said.emit(text)
+
+    # Files
+
+    def new(self) -> None:
+        """Start an empty job."""
+        self._open(JobFile(job=new_job()), None)
+
+    def open(self, path: Path) -> None:
+        """Open a job. FileError when it cannot be read; the open job stays then."""
+        self._open(load_job(path), path)
+
+    def recover(self, file: JobFile, path: Path | None) -> None:
+        """Open what an earlier run left unsaved; it counts as not saved."""
+        self._open(file, path)
+        self._saved = new_job()
+        self.file_changed.emit()
+
+    def save(self, path: Path | None = None) -> None:
+        """Save to a path, or to where the job is from.
+
+        Raises:
+            InputError: when the job has no path yet and none is given.
+            FileError: when it cannot be written; the old file is whole then.
+        """
+        target = path or self._path
+        if target is None:
+            raise InputError("The job has no file yet.", mend="Choose where to save it.")
+        save_job(target, self.file)
+        self._saved = self._job
+        self._path = target
+        self._history.seal()
+        self.file_changed.emit()
+
+    def _open(self, file: JobFile, path: Path | None) -> None:
+        variant = file.job.variants[0].id
+        self._plan = plan_job(file.job, variant)
+        self._variant = variant
+        self._history.clear()
+        self._photos, self._path = file.photos, path
+        self._rolls, self._selection = None, NOTHING
+        self._saved = file.job
+        self._keeper.want(self._plan)
+        self._settle(file.job)
+        self.selection_changed.emit()
+        self.rolls_changed.emit()
+        self.opened.emit()
