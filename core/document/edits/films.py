@@ -1,0 +1,70 @@
+"""Edits of films and their stock."""
+
+from collections.abc import Iterator
+
+from msgspec.structs import replace
+
+from core.document.edits.accept import accept, refuse_repeats
+from core.document.edits.ids import iter_ids
+from core.document.film import Film, Stock
+from core.document.job import Job
+from core.document.lines import Seam, line_name
+from core.errors import EditRefused
+
+
+def add_film(job: Job, film: Film) -> Job:
+    """Add a film at the end; EditRefused when an id of it is taken."""
+    fresh = accept(film)
+    refuse_repeats([*iter_ids(job), *_own_ids(fresh)], fresh.name)
+    return replace(job, films=(*job.films, fresh))
+
+
+def replace_film(job: Job, film: Film) -> Job:
+    """Put a film in the place of the one of the same id."""
+    old = job.film(film.id)
+    fresh = accept(film)
+    others = set(iter_ids(job)) - set(_own_ids(old))
+    refuse_repeats([*others, *_own_ids(fresh)], fresh.name)
+    return replace(job, films=tuple(fresh if f.id == fresh.id else f for f in job.films))
+
+
+def delete_film(job: Job, film: str) -> Job:
+    """Delete a film with its stock and the nests kept for it; refused while it is used."""
+    old = job.film(film)
+    places = list(_iter_uses(job, old.id))
+    if places:
+        shown = "; ".join(places[:3])
+        more = f" and {len(places) - 3} more" if len(places) > 3 else ""
+        raise EditRefused(
+            f"The film {old.name} is used: {shown}{more}.",
+            mend="Give those another film first.",
+        )
+    return replace(
+        job,
+        films=tuple(f for f in job.films if f.id != old.id),
+        nests=tuple(n for n in job.nests if n.film != old.id),
+    )
+
+
+def set_stock(job: Job, film: str, stock: tuple[Stock, ...]) -> Job:
+    """Say what rolls and offcuts of a film there are."""
+    return replace_film(job, replace(job.film(film), stock=stock))
+
+
+def _own_ids(film: Film) -> list[str]:
+    return [film.id, *(stock.id for stock in film.stock)]
+
+
+def _iter_uses(job: Job, film: str) -> Iterator[str]:
+    """Yield, in words, every place that has the film."""
+    for panel in job.panels:
+        if panel.base_film == film:
+            yield f"base of {panel.name}"
+    for variant in job.variants:
+        for scheme in variant.schemes:
+            place = f"on {job.panel(scheme.panel).name} ({variant.name})"
+            for line in scheme.lines:
+                if not isinstance(line, Seam) and line.film == film:
+                    yield f"{line_name(line)} {place}"
+            if any(spot.film == film for spot in scheme.spots):
+                yield f"a painted region {place}"
