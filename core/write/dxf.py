@@ -1,0 +1,119 @@
+"""A drawing as DXF, for plotters and drawing programs.
+
+R2000 files say that they are in millimetres ($INSUNITS 4, $MEASUREMENT 1). R12 has no such
+header variables (they came with R2000 and R14), and strict readers refuse what they do not know,
+so an R12 file says it in a comment on its first line: choose millimetres when the plotter's
+program asks.
+
+The same drawing gives the same bytes: times and identifiers of the file are fixed.
+Looks (fills, colours) are left out; layers have a plain colour each, by what they are for.
+"""
+
+import contextlib
+import io
+from collections.abc import Iterator
+from enum import StrEnum
+
+import ezdxf
+from ezdxf import units
+from ezdxf.document import Drawing as DxfDocument
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.layouts.layout import Modelspace
+
+from core.write.drawing import Drawing, Purpose, Shape, Text
+
+
+class DxfVersion(StrEnum):
+    """The version of AutoCAD whose DXF is written."""
+
+    R2000 = "R2000"
+    R12 = "R12"
+
+
+_COLOURS = {
+    Purpose.CUT: 1,
+    Purpose.TICK: 5,
+    Purpose.LABEL: 3,
+    Purpose.FRAME: 8,
+    Purpose.PICTURE: 7,
+}
+"""AutoCAD colour index of a layer: red, blue, green, grey, and black or white."""
+
+_ALIGNMENTS = {
+    "start": TextEntityAlignment.LEFT,
+    "middle": TextEntityAlignment.CENTER,
+    "end": TextEntityAlignment.RIGHT,
+}
+_R12_COMMENT = "999\nAll lengths in this file are millimetres.\n"
+
+
+def drawing_to_dxf(drawing: Drawing, version: DxfVersion = DxfVersion.R2000) -> bytes:
+    """Return the drawing as the bytes of a DXF file."""
+    with _fixed_identity():
+        document = DxfDocument.new(version.value)
+        if version is DxfVersion.R2000:
+            document.header["$INSUNITS"] = units.MM
+            document.header["$MEASUREMENT"] = 1
+        _set_extent(document, drawing)
+        for layer in drawing.layers:
+            document.layers.add(layer.name, color=_COLOURS[layer.purpose])
+        space = document.modelspace()
+        for shape in drawing.shapes:
+            _add_shape(space, shape, version)
+        for text in drawing.texts:
+            _add_text(space, text)
+        return _bytes(document, version)
+
+
+@contextlib.contextmanager
+def _fixed_identity() -> Iterator[None]:
+    """Have the library write fixed times and identifiers into documents made meanwhile."""
+    options = ezdxf.options  # type: ignore[attr-defined]  # re-exported without saying so
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _set_extent(document: DxfDocument, drawing: Drawing) -> None:
+    x0, y0, x1, y1 = drawing.extent
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
+    document.header["$LIMMIN"], document.header["$LIMMAX"] = (x0, y0), (x1, y1)
+
+
+def _add_shape(space: Modelspace, shape: Shape, version: DxfVersion) -> None:
+    attributes = {"layer": shape.layer}
+    for run in shape.runs:
+        points = run.points.tolist()
+        if version is DxfVersion.R12:
+            space.add_polyline2d(points, close=run.is_closed, dxfattribs=attributes)
+        else:
+            space.add_lwpolyline(points, close=run.is_closed, dxfattribs=attributes)
+
+
+def _add_text(space: Modelspace, text: Text) -> None:
+    entity = space.add_text(
+        one_line(text.text),
+        height=text.height_mm,
+        rotation=text.angle_deg,
+        dxfattribs={"layer": text.layer},
+    )
+    entity.set_placement(text.at, align=_ALIGNMENTS[text.anchor])
+
+
+def one_line(text: str) -> str:
+    r"""Return a text without control characters, which a DXF line cannot hold.
+
+    A DXF reader takes ``%%`` and ``\U+`` for codes; ``%%`` is broken up.
+    """
+    plain = "".join(c if c.isprintable() else " " for c in text)
+    return plain.replace("%%", "% %")
+
+
+def _bytes(document: DxfDocument, version: DxfVersion) -> bytes:
+    stream = io.StringIO()
+    document.write(stream)
+    comment = _R12_COMMENT if version is DxfVersion.R12 else ""
+    return (comment + stream.getvalue()).encode(document.output_encoding, errors="dxfreplace")
