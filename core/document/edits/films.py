@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from core.document.edits.accept import accept, refuse_repeats
-from core.document.edits.ids import iter_ids
+from core.document.edits.ids import taken_ids
 from core.document.film import Film, Stock
 from core.document.job import Job
 from core.document.lines import Seam, line_name
@@ -15,7 +15,7 @@ from core.errors import EditRefused
 def add_film(job: Job, film: Film) -> Job:
     """Add a film at the end; EditRefused when an id of it is taken."""
     fresh = accept(film)
-    refuse_repeats([*iter_ids(job), *_own_ids(fresh)], fresh.name)
+    refuse_repeats([*taken_ids(job), *_own_ids(fresh)], fresh.name)
     return replace(job, films=(*job.films, fresh))
 
 
@@ -23,7 +23,7 @@ def replace_film(job: Job, film: Film) -> Job:
     """Put a film in the place of the one of the same id."""
     old = job.film(film.id)
     fresh = accept(film)
-    others = set(iter_ids(job)) - set(_own_ids(old))
+    others = taken_ids(job) - set(_own_ids(old))
     refuse_repeats([*others, *_own_ids(fresh)], fresh.name)
     return replace(job, films=tuple(fresh if f.id == fresh.id else f for f in job.films))
 

@@ -1,13 +1,18 @@
-"""Free ids."""
+"""The ids that a job uses, and free ones.
+
+Ids of films, stock, panels, openings, marks and variants are unique in a job. Lines and spots
+are unique in their variant: a variant made like another shares its lines, ids included.
+"""
 
 from collections.abc import Iterator
 
 from core.document.job import Job
+from core.document.variant import Variant
 from core.ids import next_id
 
 
-def iter_ids(job: Job) -> Iterator[str]:
-    """Yield every id of a job but those of nodes; lines and spots of all variants."""
+def iter_job_ids(job: Job) -> Iterator[str]:
+    """Yield the ids of films, stock, panels, openings, marks and variants."""
     for film in job.films:
         yield film.id
         yield from (stock.id for stock in film.stock)
@@ -15,13 +20,21 @@ def iter_ids(job: Job) -> Iterator[str]:
         yield panel.id
         yield from (opening.id for opening in panel.openings)
         yield from (mark.id for mark in panel.marks)
-    for variant in job.variants:
-        yield variant.id
-        for scheme in variant.schemes:
-            yield from (line.id for line in scheme.lines)
-            yield from (spot.id for spot in scheme.spots)
+    yield from (variant.id for variant in job.variants)
+
+
+def iter_variant_ids(variant: Variant) -> Iterator[str]:
+    """Yield the ids of a variant's lines and spots."""
+    for scheme in variant.schemes:
+        yield from (line.id for line in scheme.lines)
+        yield from (spot.id for spot in scheme.spots)
+
+
+def taken_ids(job: Job) -> set[str]:
+    """Return every id of a job but those of nodes; lines and spots of all variants."""
+    return set(iter_job_ids(job)).union(*(iter_variant_ids(v) for v in job.variants))
 
 
 def free_id(job: Job, prefix: str) -> str:
     """Return the first id with the prefix above all that the job uses, in any variant."""
-    return next_id(prefix, iter_ids(job))
+    return next_id(prefix, taken_ids(job))

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from msgspec.structs import replace
 
 from core.document.edits.accept import accept, refuse_repeated_nodes, refuse_repeats
-from core.document.edits.ids import iter_ids
+from core.document.edits.ids import taken_ids
 from core.document.job import Job
 from core.document.panel import Panel
 from core.document.path import Length, Path, edge_starts
@@ -20,7 +20,7 @@ def add_panel(job: Job, panel: Panel) -> Job:
         KeyError: its base film is not there.
     """
     fresh = _sound(job, panel)
-    refuse_repeats([*iter_ids(job), *_own_ids(fresh)], fresh.name)
+    refuse_repeats([*taken_ids(job), *_own_ids(fresh)], fresh.name)
     return replace(job, panels=(*job.panels, fresh))
 
 
@@ -28,7 +28,7 @@ def replace_panel(job: Job, panel: Panel) -> Job:
     """Put a panel in the place of the one of the same id."""
     old = job.panel(panel.id)
     fresh = _sound(job, panel)
-    others = set(iter_ids(job)) - set(_own_ids(old))
+    others = taken_ids(job) - set(_own_ids(old))
     refuse_repeats([*others, *_own_ids(fresh)], fresh.name)
     return replace(job, panels=tuple(fresh if p.id == fresh.id else p for p in job.panels))
 

@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from core.document.edits.accept import accept, refuse_repeated_nodes, refuse_repeats
-from core.document.edits.ids import free_id
+from core.document.edits.ids import free_id, iter_job_ids, iter_variant_ids
 from core.document.job import Job
 from core.document.lines import Inlay, PaintSpot, Stripe, line_name
 from core.document.variant import Scheme, Variant
@@ -55,9 +55,8 @@ def replace_scheme(job: Job, variant: str, scheme: Scheme) -> Job:
     elsewhere = [s for s in old.schemes if s.panel != panel.id]
     for line in scheme.lines:
         refuse_repeated_nodes(line.nodes, f"{panel.name}, {line_name(line)}")
-    refuse_repeats(
-        (thing.id for s in (*elsewhere, scheme) for thing in (*s.lines, *s.spots)), panel.name
-    )
+    drawn = Variant(id=old.id, name="", schemes=(*elsewhere, scheme))
+    refuse_repeats((*iter_job_ids(job), *iter_variant_ids(drawn)), panel.name)
     for film in films_in(scheme):
         job.film(film)
     schemes = [scheme if s.panel == panel.id else s for s in old.schemes]
