@@ -1,7 +1,7 @@
 """A drawing as DXF, for plotters and drawing programs.
 
 R2000 files say that they are in millimetres ($INSUNITS 4, $MEASUREMENT 1). R12 has no such
-header variables (they came with R2000 and R14), and strict readers refuse what they do not know,
+header variables (they came with R2000 and R14), and strict readers refuse what is new to them,
 so an R12 file says it in a comment on its first line: choose millimetres when the plotter's
 program asks.
 

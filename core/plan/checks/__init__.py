@@ -1,0 +1,1 @@
+"""The review: each check looks at one kind of trouble and says what mends it."""

@@ -1,0 +1,150 @@
+"""Checks on seams, stripes and inlays as they run over the panel."""
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+
+from core.document.lines import Seam, SeamCut, line_name
+from core.ids import LineId
+from core.plan.checks.context import Review
+from core.plan.memory import Memory
+from core.plan.model import Finding, Severity
+from core.plan.panel_shape import PanelShape
+from core.plan.traced_line import TracedLine
+from core.tolerance import REACH_MM
+
+TANGENT_DEG = 10.0
+"""Lines that meet at a sharper angle leave tips that cannot be cut or laid."""
+
+_alone: Memory[tuple[Finding, ...]] = Memory(4000)
+_pairs: Memory[tuple[Finding, ...]] = Memory(20000)
+
+
+def check_lines(review: Review) -> Iterator[Finding]:
+    """Check each line alone, then each pair; both remembered, since a drag moves one line."""
+    for traced in review.traced:
+        yield from traced.findings
+        if traced.cutter is not None:
+            yield from _alone.recall(
+                (traced.line, review.shape), None, lambda t=traced: tuple(_alone_on(t, review))  # type: ignore[misc]
+            )
+    sound = [t for t in review.traced if t.cutter is not None]
+    for i, one in enumerate(sound):
+        for two in sound[i + 1 :]:
+            yield from _pairs.recall(
+                (one.line, two.line, review.shape),
+                None,
+                lambda a=one, b=two: tuple(_tangent(a, b, review.shape)),  # type: ignore[misc]
+            )
+
+
+def check_dividing(review: Review) -> Iterator[Finding]:
+    """Tell of lines that divide nothing: loose ends, and slits from rim to opening."""
+    for idle in review.mapped.arrangement.idle:
+        middle = idle.interpolate(0.5, normalized=True)
+        owner = min(
+            (t for t in review.traced if t.cutter is not None),
+            key=lambda t: LineString(t.cutter).distance(middle),
+        )
+        text = (
+            f"{line_name(owner.line)} does not divide the film here. Draw it on to the rim or to"
+            " another line, or shorten it."
+        )
+        yield _finding("S205", Severity.WARNING, text, middle, owner)
+
+
+def check_butts(review: Review) -> Iterator[Finding]:
+    """Remind that a butt seam has no lap."""
+    for traced in review.traced:
+        cut = traced.line.rule.cut or review.settings.seam_cut
+        if cut is SeamCut.BUTT and traced.cutter is not None:
+            at = traced.drawn.interpolate(0.5, normalized=True)
+            text = (
+                f"{line_name(traced.line)} is a butt seam: the films meet edge to edge, and a gap"
+                " opens when they draw back. Give it a lap if it may."
+            )
+            yield _finding("A304", Severity.NOTE, text, at, traced)
+
+
+def _alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
+    outline = review.shape.outline
+    assert outline is not None  # noqa: S101 - reviewed only when sound
+    line = LineString(traced.cutter)
+    within = traced.area if traced.area is not None else traced.drawn
+    inside = shapely.intersection(within, outline)
+    size = inside.area if traced.area is not None else inside.length
+    at = traced.drawn.interpolate(0.5, normalized=True)
+    name = line_name(traced.line)
+    if size < 1.0:
+        text = f"{name} misses the panel and divides nothing. Move it onto the panel, or delete it."
+        yield _finding("S201", Severity.WARNING, text, at, traced)
+        return
+    yield from _along_rim(traced, line, review)
+    for mark in review.panel.marks:
+        shape = Point(mark.path[0]) if len(mark.path) == 1 else LineString(mark.path)
+        if mark.kind.value in {"bolt", "badge"} and line.distance(shape) < mark.radius_mm:
+            spot = shape.representative_point()
+            text = f"{name} runs through a {mark.kind.value}. Move it clear of it if you can."
+            yield _finding("S208", Severity.NOTE, text, spot, traced)
+
+
+def _along_rim(traced: TracedLine, line: LineString, review: Review) -> Iterator[Finding]:
+    """Tell when a line runs along the rim, nearer than the house's reach, for a while."""
+    outline = review.shape.outline
+    assert outline is not None  # noqa: S101
+    rim = outline.boundary
+    if isinstance(traced.line, Seam):
+        line = traced.drawn
+    near = shapely.intersection(line, shapely.buffer(rim, REACH_MM, quad_segs=2))
+    longest = max((part for part in shapely.get_parts(near)), key=lambda p: p.length, default=None)
+    if longest is not None and longest.length > 5.0:
+        at = longest.interpolate(0.5, normalized=True)
+        text = (
+            f"{line_name(traced.line)} runs along the rim for {longest.length:.0f} mm. Move it"
+            " inward, or let the edge turn do its work."
+        )
+        yield _finding("S202", Severity.WARNING, text, at, traced)
+
+
+def _tangent(one: TracedLine, two: TracedLine, shape: PanelShape) -> Iterator[Finding]:
+    """Tell where two lines cross or touch at a sharp angle inside the panel."""
+    a, b = LineString(one.cutter), LineString(two.cutter)
+    meeting = shapely.intersection(shapely.intersection(a, b), shape.extended)
+    for part in shapely.get_parts(meeting):
+        if part.is_empty:
+            continue
+        at = part.representative_point() if part.length == 0 else part.interpolate(0.5)
+        if part.length > 0 or _angle_between(a, b, at) < TANGENT_DEG:
+            text = (
+                f"{line_name(one.line)} and {line_name(two.line)} run into each other at a sharp"
+                " angle. Let them cross more squarely, or end one before the other."
+            )
+            finding = _finding("S203", Severity.WARNING, text, at, one)
+            lines = (LineId(one.line.id), LineId(two.line.id))
+            yield Finding(
+                finding.check, finding.severity, finding.text, where=finding.where, lines=lines
+            )
+            return
+
+
+def _angle_between(a: LineString, b: LineString, at: Point) -> float:
+    """Return the angle in degrees, 0 to 90, between two lines where they meet."""
+    one, two = _direction(a, at), _direction(b, at)
+    cosine = abs(float(one @ two)) / max(float(np.hypot(*one) * np.hypot(*two)), 1e-12)
+    return math.degrees(math.acos(min(cosine, 1.0)))
+
+
+def _direction(line: LineString, at: Point) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    s = line.project(at)
+    p, q = line.interpolate(max(s - 1.0, 0)), line.interpolate(min(s + 1.0, line.length))
+    return np.array([q.x - p.x, q.y - p.y])
+
+
+def _finding(
+    check: str, severity: Severity, text: str, at: Point, traced: TracedLine
+) -> Finding:
+    lines = (LineId(traced.line.id),)
+    return Finding(check, severity, text, where=(float(at.x), float(at.y)), lines=lines)

@@ -1,0 +1,171 @@
+"""What lies where on a planned panel: regions, stretches, places for labels, tracks to snap to.
+
+Questions that a window asks of a plan; nothing here decides anything.
+"""
+
+from collections.abc import Collection, Mapping
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from core.document.hit import is_closed, moved_by, node_positions, segment_middles
+from core.document.flatten import flatten
+from core.document.lines import Side, Stripe
+from core.document.panel import Panel
+from core.document.path import Path, Point
+from core.document.variant import Scheme
+from core.geometry.snapping import SnapField, Track, build_field
+from core.ids import PanelId, RegionId
+from core.plan.model import JobPlan, PanelPlan, Region, Stretch
+
+Points = NDArray[np.float64]
+RIM = "rim"
+"""Name under which a panel's outline is caught."""
+
+
+def drawn_plans(plan: JobPlan) -> Mapping[PanelId, PanelPlan]:
+    """Return, for each panel of the job, the plan of its first copy as drawn."""
+    found: dict[PanelId, PanelPlan] = {}
+    for panel in plan.panels:
+        if not panel.is_mirrored:
+            found.setdefault(panel.of, panel)
+    return found
+
+
+def find_panel_at(plan: JobPlan, at: Point, reach_mm: float = 0.0) -> Panel | None:
+    """Return the panel under a point of the canvas; later ones lie above earlier ones.
+
+    Args:
+        plan: the plan whose panels stand on the canvas.
+        at: in the canvas's frame.
+        reach_mm: how far outside a panel still counts.
+    """
+    plans = drawn_plans(plan)
+    for panel in reversed(plan.job.panels):
+        own = plans.get(panel.id)
+        if own is not None and _is_near(own, to_panel(panel, at), reach_mm):
+            return panel
+    return None
+
+
+def _is_near(plan: PanelPlan, at: Point, reach_mm: float) -> bool:
+    x0, y0, x1, y1 = plan.extended.bounds
+    x, y = at
+    if not (x0 - reach_mm <= x <= x1 + reach_mm and y0 - reach_mm <= y <= y1 + reach_mm):
+        return False
+    whole = shapely.polygons(shapely.get_exterior_ring(plan.extended))
+    return bool(shapely.distance(whole, shapely.points(x, y)) <= reach_mm)
+
+
+def to_panel(panel: Panel, at: Point) -> Point:
+    """Return a point of the canvas in the panel's frame."""
+    return at[0] - panel.at[0], at[1] - panel.at[1]
+
+
+def to_canvas(panel: Panel, at: Point) -> Point:
+    """Return a point of the panel in the canvas's frame."""
+    return moved_by(at, panel.at)
+
+
+def find_region_at(plan: PanelPlan, at: Point) -> Region | None:
+    """Return the region that a point of the panel lies in."""
+    for region in plan.regions:
+        x0, y0, x1, y1 = region.polygon.bounds
+        if x0 <= at[0] <= x1 and y0 <= at[1] <= y1 and shapely.contains_xy(region.polygon, *at):
+            return region
+    return None
+
+
+def find_stretch_near(plan: PanelPlan, at: Point, reach_mm: float) -> Stretch | None:
+    """Return the stretch that passes nearest within reach."""
+    if not plan.stretches:
+        return None
+    paths = np.array([s.path for s in plan.stretches], dtype=object)
+    distances = shapely.distance(paths, shapely.points(*at))
+    i = int(np.argmin(distances))
+    return plan.stretches[i] if distances[i] <= reach_mm else None
+
+
+def is_on_rim(plan: PanelPlan, at: Point, reach_mm: float) -> bool:
+    """Whether a point lies on the panel's outline or an opening's."""
+    return bool(shapely.distance(plan.outline.boundary, shapely.points(*at)) <= reach_mm)
+
+
+@lru_cache(maxsize=64)
+def _labels(regions: tuple[Region, ...]) -> tuple[tuple[RegionId, Point, float], ...]:
+    polygons = np.array([r.polygon for r in regions], dtype=object)
+    points = shapely.get_coordinates(shapely.point_on_surface(polygons))
+    room = shapely.distance(shapely.boundary(polygons), shapely.points(points))
+    return tuple(
+        (r.id, (float(x), float(y)), float(w))
+        for r, (x, y), w in zip(regions, points, room, strict=True)
+    )
+
+
+def label_places(plan: PanelPlan) -> Mapping[RegionId, tuple[Point, float]]:
+    """Return a point inside each region, with its distance to the region's border."""
+    if not plan.regions:
+        return {}
+    return {region: (at, room) for region, at, room in _labels(plan.regions)}
+
+
+def tick_marks(stretch: Stretch, spacing_mm: float) -> tuple[Points, Points]:
+    """Return evenly spaced points along a stretch, and unit steps towards the side on top.
+
+    Degenerate input: a stretch shorter than the spacing gets one in its middle.
+    """
+    sign = 1.0 if stretch.top_side is Side.LEFT else -1.0
+    points, steps = [np.empty((0, 2))], [np.empty((0, 2))]
+    for part in shapely.get_parts(stretch.path):
+        coords = shapely.get_coordinates(part)
+        run = np.diff(coords, axis=0)
+        size = np.hypot(run[:, 0], run[:, 1])
+        along = np.concatenate([[0.0], np.cumsum(size)])
+        count = max(1, int(along[-1] / spacing_mm))
+        at = (np.arange(count) + 0.5) * along[-1] / count
+        k = np.clip(np.searchsorted(along, at) - 1, 0, len(size) - 1)
+        unit = run[k] / np.maximum(size[k], 1e-12)[:, None]
+        points.append(coords[k] + unit * (at - along[k])[:, None])
+        steps.append(np.stack([-unit[:, 1], unit[:, 0]], axis=1) * sign)
+    return np.concatenate(points), np.concatenate(steps)
+
+
+def snap_field(
+    panel: Panel, scheme: Scheme, plan: PanelPlan | None, without: Collection[str] = ()
+) -> SnapField:
+    """Return all that can be caught on a panel: its rim, openings and lines.
+
+    Args:
+        panel, scheme: what is drawn.
+        plan: gives the sides of stripes, which are not drawn themselves; None leaves them out.
+        without: ids of lines, openings or the panel itself that are not to be caught.
+    """
+    tracks = [] if panel.id in without else [_track(RIM, panel.outline, closed=True)]
+    for opening in panel.openings:
+        if opening.id not in without:
+            tracks.append(_track(opening.id, opening.nodes, closed=True))
+    for line in scheme.lines:
+        if line.id not in without and not isinstance(line, Stripe):
+            tracks.append(_track(line.id, line.nodes, closed=is_closed(line)))
+    stripes = {s.id for s in scheme.stripes} - set(without)
+    for stretch in plan.stretches if plan else ():
+        if stretch.line in stripes:
+            tracks += _side_tracks(stretch)
+    return build_field([t for t in tracks if len(t.points) > 1])
+
+
+def _track(name: str, path: Path, *, closed: bool) -> Track:
+    points = flatten(path, closed=closed)
+    return Track(name, points, closed, node_positions(path), segment_middles(path, closed=closed))
+
+
+def _side_tracks(stretch: Stretch) -> list[Track]:
+    tracks = []
+    for part in shapely.get_parts(stretch.path):
+        points = shapely.get_coordinates(part)
+        tracks.append(
+            Track(stretch.line, points, False, points[[0, -1]], np.empty((0, 2)))  # noqa: FBT003
+        )
+    return tracks

@@ -1,0 +1,130 @@
+"""From a job to its plan: the one way in to everything in this package.
+
+``plan_job`` is a pure function of frozen values. Each panel's plan is remembered by the identity of
+what it was made from, so an edit recomputes the panels that it touched and no others.
+"""
+
+from shapely import Polygon
+
+from core.document.film import Film
+from core.document.job import Job, Settings
+from core.document.panel import Panel
+from core.document.variant import Scheme, Variant
+from core.errors import InputError
+from core.ids import FilmId
+from core.plan.checks.context import Review
+from core.plan.checks.review import review_panel
+from core.plan.copies import Copy, as_copy, copies_of, place_findings
+from core.plan.memory import Memory
+from core.plan.model import JobPlan, PanelPlan
+from core.plan.panel_shape import panel_shape
+from core.plan.pieces import make_pieces, tape_runs
+from core.plan.regions import map_regions
+from core.plan.stacking import stack
+from core.plan.traced_line import trace_lines
+
+_plans: Memory[PanelPlan] = Memory(400)
+_job_plans: Memory[JobPlan] = Memory(8)
+_bare_schemes: Memory[Scheme] = Memory(400)
+
+
+def find_variant(job: Job, name_or_id: str) -> Variant:
+    """Return the variant of that name or id; InputError names those there are."""
+    for variant in job.variants:
+        if name_or_id in {variant.id, variant.name}:
+            return variant
+    names = ", ".join(f'"{v.name}"' for v in job.variants)
+    raise InputError(f'There is no variant "{name_or_id}".', mend=f"There are: {names}.")
+
+
+def plan_job(job: Job, variant: str | None = None) -> JobPlan:
+    """Return the plan of one variant, by default the first.
+
+    Raises:
+        InputError: when the job has no such variant.
+    """
+    chosen = job.variants[0] if variant is None else find_variant(job, variant)
+    return _job_plans.recall((job, chosen), None, lambda: _plan(job, chosen))
+
+
+def _plan(job: Job, variant: Variant) -> JobPlan:
+    films = {f.id: f for f in job.films}
+    schemes = {s.panel: s for s in variant.schemes}
+    plans: list[PanelPlan] = []
+    for panel in job.panels:
+        scheme = schemes.get(panel.id) or _bare(panel)
+        plans += _copies(panel, scheme, films, job.settings)
+    return JobPlan(job, variant, tuple(plans))
+
+
+def _bare(panel: Panel) -> Scheme:
+    return _bare_schemes.recall((panel,), None, lambda: Scheme(panel=panel.id))
+
+
+def _copies(
+    panel: Panel, scheme: Scheme, films: dict[str, Film], settings: Settings
+) -> list[PanelPlan]:
+    copies = copies_of(panel)
+    drawn = plan_panel(panel, scheme, films, settings)
+    return [drawn, *(as_copy(drawn, panel, c) for c in copies[1:])]
+
+
+def plan_panel(
+    panel: Panel, scheme: Scheme, films: dict[str, Film], settings: Settings
+) -> PanelPlan:
+    """Return the plan of a panel as drawn: the first of its copies."""
+    facts = tuple((f.id, f.rank, f.min_inside_radius_mm) for f in films.values())
+    return _plans.recall(
+        (panel, scheme), (facts, settings), lambda: _make(panel, scheme, films, settings)
+    )
+
+
+def _make(
+    panel: Panel, scheme: Scheme, films: dict[str, Film], settings: Settings
+) -> PanelPlan:
+    copy = copies_of(panel)[0]
+    shape = panel_shape(panel)
+    if shape.outline is None:
+        return _stopped(panel, copy)
+    traced = trace_lines(scheme.lines, shape)
+    mapped = map_regions(panel, copy.id, scheme, shape, traced)
+    ranks = {FilmId(f.id): f.rank for f in films.values()}
+    stacking = stack(mapped, ranks, panel.flow_deg, settings)
+    pieces = make_pieces(panel, copy.id, mapped.regions, stacking, films, settings)
+    review = Review(
+        panel, scheme, shape, tuple(traced), mapped, stacking, pieces, films, settings
+    )
+    drawn = PanelPlan(
+        id=copy.id,
+        of=panel.id,
+        name=panel.name,
+        side=copy.side,
+        is_mirrored=False,
+        outline=shape.outline,
+        extended=shape.extended,
+        regions=mapped.regions,
+        stretches=stacking.stretches,
+        pieces=pieces,
+        tape_runs=tape_runs(stacking.stretches, pieces),
+        findings=place_findings(review_panel(review), copy.id),
+    )
+    # The first copy goes the same way as the others, so that all are named alike.
+    return as_copy(drawn, panel, copy)
+
+
+def _stopped(panel: Panel, copy: Copy) -> PanelPlan:
+    nothing: tuple[()] = ()
+    return PanelPlan(
+        id=copy.id,
+        of=panel.id,
+        name=f"{panel.name} {copy.suffix}".strip(),
+        side=copy.side,
+        is_mirrored=False,
+        outline=Polygon(),
+        extended=Polygon(),
+        regions=nothing,
+        stretches=nothing,
+        pieces=nothing,
+        tape_runs=nothing,
+        findings=place_findings(panel_shape(panel).findings, copy.id),
+    )

@@ -1,0 +1,156 @@
+"""What is to be laid on a film's stock: one item per piece and try, and the sheets there are.
+
+Grain is read against the piece's flow arrow, so that a directional film runs alike on every panel,
+a mirrored one included (its arrow is mirrored with it).
+"""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+from core.document.film import Film, Grain, Roll
+from core.ids import FilmId, StockId
+from core.plan.model import JobPlan, Piece
+from core.roll.model import Item, Sheet
+
+BUY = StockId("buy")
+"""Id of the open roll that stands for film still to be bought."""
+
+_PRINT_MM = 1e-3
+"""Geometry is rounded to this for the fingerprint, so that noise in the last digit keeps a nest."""
+
+
+@dataclass(frozen=True)
+class FilmProblem:
+    """All that decides how one film's pieces may lie.
+
+    Attributes:
+        stock: offcuts and rolls on the shelf, in the order in which the film lists them.
+        gap_mm: kept between any two pieces.
+    """
+
+    film: Film
+    items: tuple[Item, ...]
+    stock: tuple[Sheet, ...]
+    gap_mm: float
+
+    @property
+    def film_id(self) -> FilmId:
+        """The film's typed id."""
+        return FilmId(self.film.id)
+
+    @cached_property
+    def buy(self) -> Sheet:
+        """The open roll that stands for film still to be bought."""
+        film = self.film
+        return Sheet(BUY, "roll", film.roll_width_mm, None, film.edge_margin_mm)
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Hash over outlines, allowed turns, gap and sheets: equal when a kept nest still holds."""
+        content = {
+            "gap": _rounded(self.gap_mm),
+            "sheets": [
+                [s.id, s.kind, _rounded(s.width_mm), _rounded(s.length_mm), _rounded(s.margin_mm)]
+                for s in (*self.stock, self.buy)
+            ],
+            "items": sorted(_print_of(item) for item in self.items),
+        }
+        return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+
+
+def film_problems(plan: JobPlan) -> tuple[FilmProblem, ...]:
+    """Return one problem per film of the job, in the job's order; some have no items."""
+    job = plan.job
+    return tuple(
+        FilmProblem(
+            film=film,
+            items=items_of(film, [p for p in plan.pieces if p.film == film.id]),
+            stock=stock_sheets(film),
+            gap_mm=job.settings.gap_mm,
+        )
+        for film in job.films
+    )
+
+
+def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
+    """Return one item per piece and try, piece by piece."""
+    return tuple(
+        Item(
+            piece=piece.id,
+            attempt=attempt,
+            panel=piece.panel,
+            label=piece.label,
+            polygon=piece.cut,
+            angles_deg=allowed_angles(film.grain, piece.flow_deg),
+        )
+        for piece in pieces
+        for attempt in range(1, piece.tries + 1)
+    )
+
+
+def allowed_angles(grain: Grain, flow_deg: float) -> tuple[float, ...] | None:
+    """Return the turns that bring a flow arrow where the grain wants it; None when any will do.
+
+    >>> allowed_angles(Grain.TWO_WAY, 90.0)
+    (270.0, 90.0)
+    """
+    turns = {
+        Grain.ONE_WAY: (0.0,),
+        Grain.TWO_WAY: (0.0, 180.0),
+        Grain.QUARTER_TURN: (0.0, 90.0, 180.0, 270.0),
+    }
+    if grain is Grain.NONE:
+        return None
+    return tuple((turn - flow_deg) % 360.0 for turn in turns[grain])
+
+
+def stock_sheets(film: Film) -> tuple[Sheet, ...]:
+    """Return the film's stock as sheets; a roll is as wide as its film."""
+    return tuple(
+        Sheet(
+            id=StockId(s.id),
+            kind="roll" if isinstance(s, Roll) else "offcut",
+            width_mm=film.roll_width_mm if isinstance(s, Roll) else s.width_mm,
+            length_mm=s.length_mm,
+            margin_mm=film.edge_margin_mm,
+        )
+        for s in film.stock
+    )
+
+
+def outline_fault(item: Item) -> str | None:
+    """Say why an item's outline cannot be cut at all, or None when it is sound."""
+    shape = item.polygon
+    checks: tuple[tuple[Callable[[], bool], str], ...] = (
+        (lambda: shape.is_empty, "it has no outline"),
+        (lambda: not np.isfinite(shapely.get_coordinates(shape)).all(), "a corner is no number"),
+        (lambda: not shape.is_valid, "its outline crosses or touches itself"),
+        (lambda: shape.area <= 0.0, "it has no area"),
+    )
+    return next((text for is_so, text in checks if is_so()), None)
+
+
+def _print_of(item: Item) -> list[object]:
+    """Return what of an item counts for the fingerprint, in a form that sorts and serialises."""
+    rings = [_ring_print(r.coords) for r in (item.polygon.exterior, *item.polygon.interiors)]
+    angles = None if item.angles_deg is None else [_rounded(a) for a in item.angles_deg]
+    return [item.piece, item.attempt, rings[0], sorted(rings[1:]), str(angles)]
+
+
+def _ring_print(coords: object) -> list[list[int]]:
+    """Return a ring in whole thousandths, started at its least point whatever it started at."""
+    # Inputs lie on a grid of 1e-4 mm, where plain rounding has its ties; 0.53 moves them off it.
+    cells = np.floor(np.asarray(coords, dtype=float)[:-1, :2] / _PRINT_MM + 0.53).astype(np.int64)
+    start = int(np.lexsort((cells[:, 1], cells[:, 0]))[0]) if len(cells) else 0
+    listed: list[list[int]] = np.roll(cells, -start, axis=0).tolist()
+    return listed
+
+
+def _rounded(value: float | None) -> int | None:
+    return None if value is None else int(np.floor(value / _PRINT_MM + 0.53))

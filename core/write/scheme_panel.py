@@ -1,0 +1,201 @@
+"""One panel in a scheme: its films, laps, seams, ticks, openings, marks and lay order."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import shapely
+from shapely import LineString, Point, Polygon
+from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
+
+from core.document.film import Film
+from core.document.lines import SeamCut
+from core.document.panel import Mark, MarkKind, Panel
+from core.plan.model import PanelPlan, Piece, Region
+from core.write.cut_sheets import arrow_shape
+from core.write.drawing import Look, Shape
+from core.write.hatching import hatch_lines
+from core.write.inks import DARK, LIGHT, apart, mix
+from core.write.labels import inner_point
+from core.write.page import FAINT, PAPER, PICTURE, SOFT, Page
+
+HATCH_DEG = 45.0
+BADGE = 1.05
+"""Radius of a lay-order number's disc, in units."""
+SEAM_DASHES: dict[SeamCut, tuple[float, ...]] = {
+    SeamCut.PRE_CUT: (),
+    SeamCut.CUTTING_TAPE: (1.1, 0.45),
+    SeamCut.BUTT: (0.2, 0.35),
+}
+_EMPTY_MM2 = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class PanelArt:
+    """A panel to be painted, with where its frame's origin stands on the page."""
+
+    plan: PanelPlan
+    panel: Panel
+    films: Mapping[str, Film]
+    at: tuple[float, float]
+
+    def place(self, geometry: BaseGeometry) -> BaseGeometry:
+        """Return a geometry of the panel where it stands on the page."""
+        return affine_transform(geometry, (1, 0, 0, 1, *self.at))
+
+    def colour(self, film: str) -> str:
+        """Return a film's colour."""
+        return self.films[film].colour
+
+    @property
+    def flow_deg(self) -> float | None:
+        """The flow arrow's direction, mirrored where the panel is."""
+        flow = self.panel.flow_deg
+        return 180.0 - flow if flow is not None and self.plan.is_mirrored else flow
+
+
+def paint_panel(page: Page, art: PanelArt) -> None:
+    """Paint a panel, from what lies lowest to what must be read."""
+    _paint_films(page, art)
+    _paint_laps(page, art)
+    _paint_rims(page, art)
+    _paint_seams(page, art)
+    for mark in art.panel.marks:
+        _paint_mark(page, art, mark)
+    _paint_numbers(page, art)
+
+
+def _paint_films(page: Page, art: PanelArt) -> None:
+    """Fill regions; what is turned round a rim is paler."""
+    if not art.plan.regions:
+        page.area(art.place(art.plan.outline), FAINT)
+    for region in art.plan.regions:
+        colour = art.colour(region.film)
+        page.area(art.place(region.polygon), mix(colour, PAPER, 0.6))
+        page.area(art.place(region.polygon & art.plan.outline), colour, source=str(region.id))
+
+
+def _paint_laps(page: Page, art: PanelArt) -> None:
+    """Hatch what lies beneath a top film, in the under film's colour."""
+    regions = {region.id: region for region in art.plan.regions}
+    for piece in art.plan.pieces:
+        for region, band in hidden_bands(piece, regions):
+            ground = art.colour(region.film)
+            lines = hatch_lines(art.place(band), hatch_spacing(page.unit), HATCH_DEG)
+            page.line(lines, apart(art.colour(piece.film), ground), 0.13)
+
+
+def hatch_spacing(unit: float) -> float:
+    """Return how far apart hatch lines stand, in mm."""
+    return 0.42 * unit
+
+
+def hidden_bands(
+    piece: Piece, regions: Mapping[str, Region]
+) -> list[tuple[Region, BaseGeometry]]:
+    """Return where a piece runs on beneath others: the region that covers it, and the band."""
+    bands = []
+    for name, region in regions.items():
+        if name not in piece.regions:
+            band = shapely.intersection(piece.final, region.polygon)
+            if band.area > _EMPTY_MM2:
+                bands.append((region, band))
+    return bands
+
+
+def _paint_rims(page: Page, art: PanelArt) -> None:
+    outline, extended = art.plan.outline, art.plan.extended
+    turned = shapely.difference(extended, outline).area > _EMPTY_MM2
+    if turned:
+        rims = shapely.difference(extended.boundary, outline.boundary.buffer(0.05))
+        page.line(art.place(rims), SOFT, 0.1, (0.6, 0.4))
+    page.frame(art.place(outline), DARK, 0.16)
+
+
+def _paint_seams(page: Page, art: PanelArt) -> None:
+    """Draw seams and match ticks, dark with a light rim so that they show on any film."""
+    for stretch in art.plan.stretches:
+        path = art.place(shapely.line_merge(stretch.path))
+        page.line(path, LIGHT, 0.34)
+        page.line(path, DARK, 0.15, SEAM_DASHES[stretch.cut], source=stretch.id)
+    for piece in art.plan.pieces:
+        for tick in piece.ticks:
+            page.line(art.place(tick), LIGHT, 0.26)
+            page.line(art.place(tick), DARK, 0.12)
+
+
+def _paint_mark(page: Page, art: PanelArt, mark: Mark) -> None:
+    points = [_on_page(art, p) for p in mark.path]
+    if len(points) > 1:
+        page.line(LineString(points), LIGHT, 0.5)
+        page.line(LineString(points), DARK, 0.16, (0.2, 0.4))
+        return
+    x, y = points[0]
+    radius = max(mark.radius_mm, 0.45 * page.unit)
+    page.disc((x, y), radius, page.look(PAPER, DARK, 0.1))
+    for line in _sign(mark.kind, x, y, radius * 0.6):
+        page.polyline(line, DARK, 0.1)
+
+
+def _sign(kind: MarkKind, x: float, y: float, r: float) -> list[list[tuple[float, float]]]:
+    """Return the strokes of a mark's sign: a cross for a bolt, and so on."""
+    upright = [[(x - r, y), (x + r, y)], [(x, y - r), (x, y + r)]]
+    slanted = [[(x - r, y - r), (x + r, y + r)], [(x - r, y + r), (x + r, y - r)]]
+    square = [[(x - r, y - r), (x + r, y - r), (x + r, y + r), (x - r, y + r), (x - r, y - r)]]
+    level = [[(x - r, y), (x + r, y)]]
+    return {
+        MarkKind.BOLT: upright,
+        MarkKind.DAMAGE: slanted,
+        MarkKind.BADGE: square,
+        MarkKind.RECESS: level,
+        MarkKind.RIDGE: level,
+    }[kind]
+
+
+def _on_page(art: PanelArt, point: tuple[float, float]) -> tuple[float, float]:
+    x = -point[0] if art.plan.is_mirrored else point[0]
+    return (x + art.at[0], point[1] + art.at[1])
+
+
+def _paint_numbers(page: Page, art: PanelArt) -> None:
+    """Put each piece's place in the lay order on each region that it shows."""
+    taken: list[Point] = []
+    for piece in art.plan.pieces:
+        for name in piece.regions:
+            seen = shapely.intersection(art.plan.region(name).polygon, art.plan.outline)
+            if seen.area <= _EMPTY_MM2:
+                continue
+            x, y = _badge_spot(art.place(seen), taken, page.unit * BADGE * 2.1)
+            taken.append(Point(x, y))
+            badge(page, (x, y), str(piece.order))
+
+
+def _badge_spot(
+    area: BaseGeometry, taken: list[Point], apart_mm: float
+) -> tuple[float, float]:
+    """Return the roomiest point of an area, or of what others leave free of it."""
+    free = area
+    for other in taken:
+        free = shapely.difference(free, other.buffer(apart_mm, quad_segs=4))
+    parts = [p for p in shapely.get_parts(free) if isinstance(p, Polygon)]
+    if not parts:
+        parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon)]
+    spots = [inner_point(part) for part in parts]
+    return max(spots, key=lambda spot: spot[1])[0]
+
+
+def badge(page: Page, at: tuple[float, float], number: str) -> None:
+    """Draw a lay-order number in its disc."""
+    unit = page.unit
+    page.disc(at, BADGE * unit, page.look(LIGHT, DARK, 0.12))
+    height = 0.85 if len(number) < 3 else 0.6
+    page.text(
+        number, (at[0], at[1] - height * unit / 2), height, anchor="middle", is_bold=True
+    )
+
+
+def paint_flow(page: Page, middle: tuple[float, float], angle_deg: float) -> None:
+    """Draw a flow arrow."""
+    arrow = arrow_shape(PICTURE.name, middle, 2.6 * page.unit, angle_deg)
+    look = Look(stroke=SOFT, width_mm=0.16 * page.unit, is_round=True)
+    page.shapes.append(Shape(PICTURE.name, arrow.runs, "", look))
