@@ -22,7 +22,7 @@ from core.errors import Damaged, FileError, MigrationFailed, NewerVersion, NotAJ
 
 FORMAT = "lapline-job"
 VERSION = 1
-LINE_WIDTH = 96
+LINE_WIDTH = 140
 
 
 @dataclass(frozen=True)

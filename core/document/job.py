@@ -1,6 +1,5 @@
 """The job: everything a person decided, as one frozen tree of plain values."""
 
-from enum import StrEnum
 from typing import Annotated, Protocol, TypeVar
 
 from msgspec import Meta, Struct
@@ -12,6 +11,7 @@ from core.document.panel import Panel
 from core.document.path import Length, Name, Positive
 from core.document.variant import Scheme, Variant
 from core.ids import FilmId, PanelId, VariantId
+from core.units import Units as Units  # noqa: PLC0414 - re-exported: it is part of the job
 
 
 class _HasId(Protocol):
@@ -27,14 +27,6 @@ def _find(items: tuple[T, ...], wanted: str) -> T:
         if item.id == wanted:
             return item
     raise KeyError(wanted)
-
-
-class Units(StrEnum):
-    """What lengths are shown in; inside all are millimetres."""
-
-    MM = "mm"
-    CM = "cm"
-    IN = "in"
 
 
 class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
