@@ -1,15 +1,16 @@
 """What a plotter needs: the pieces as they lie on a sheet, or one by one.
 
-A sheet's drawing has x along the roll from its free end and y across it, the origin in the sheet's
-corner, and four layers: ``CUT-LINES``, ``MATCH-TICKS``, ``PIECE-LABELS``, ``ROLL-FRAME``. A label stands inside
-its piece: panel, side and place in the lay order; film; an arrow along the panel's flow.
+A sheet's drawing has x along the roll from its free end and y across it, the origin in the
+sheet's corner, and four layers: ``CUT-LINES``, ``MATCH-TICKS``, ``PIECE-LABELS`` and
+``ROLL-FRAME``. A label stands inside its piece: panel, side, place in the lay order; film; an
+arrow along the panel's flow.
 """
 
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from shapely import MultiLineString, Polygon, box
+from shapely import LineString, MultiLineString, Polygon, box
 from shapely.affinity import affine_transform
 
 from core.document.job import Job
@@ -46,7 +47,7 @@ class _Laid:
     piece: Piece
     attempt: int
     cut: Polygon
-    ticks: tuple[object, ...]
+    ticks: tuple[LineString, ...]
     flow_deg: float
 
 
@@ -64,7 +65,7 @@ def sheet_drawings(rolls: FilmRolls, plan: JobPlan) -> tuple[Drawing, ...]:
 
 
 def sheet_frame(sheet: SheetPlan) -> Polygon:
-    """Return the stretch of a sheet that is taken: an offcut whole, a roll as far as it is used."""
+    """Return what of a sheet is taken: an offcut whole, a roll as far as it is used."""
     whole = sheet.sheet.kind == "offcut" and sheet.sheet.length_mm is not None
     length = sheet.sheet.length_mm if whole else sheet.used_length_mm
     return box(0.0, 0.0, float(length or 0.0), sheet.sheet.width_mm)

@@ -1,7 +1,7 @@
-"""A page on which a picture is put together: sizes in units of the page, titles, legend, scale bar.
+"""A page on which a picture is put together: lines, areas and texts in units of the page.
 
-A picture is true to size, so a small panel gives a small sheet and a vehicle a large one. Lines and
-texts are therefore measured in the page's own *unit*, about a hundredth of the page.
+A picture is true to size, so a small panel gives a small sheet and a vehicle a large one. Lines
+and texts are therefore measured in the page's own *unit*, about a hundredth of the page.
 """
 
 from collections.abc import Sequence
@@ -62,7 +62,9 @@ class Page:
         """Draw the rings of an area as closed lines."""
         self._add(area_runs(geometry), self._pen(stroke, width, ()), "")
 
-    def polyline(self, points: Sequence[tuple[float, float]], stroke: str, width: float) -> None:
+    def polyline(
+        self, points: Sequence[tuple[float, float]], stroke: str, width: float
+    ) -> None:
         """Draw one open line through points."""
         self._add((open_run(points),), self._pen(stroke, width, ()), "")
 
@@ -72,14 +74,12 @@ class Page:
         points = [(at[0] + x, at[1] + y) for x, y in ring.coords]
         self._add((closed_run(points),), look, "")
 
-    def rect(
-        self, corner: tuple[float, float], size: tuple[float, float], look: Look
-    ) -> None:
+    def rect(self, corner: tuple[float, float], size: tuple[float, float], look: Look) -> None:
         """Draw a rectangle by its lower left corner and its size."""
         (x, y), (w, h) = corner, size
         self._add((closed_run([(x, y), (x + w, y), (x + w, y + h), (x, y + h)]),), look, "")
 
-    def text(
+    def text(  # noqa: PLR0913 - one text has this many properties; all but three have defaults
         self,
         text: str,
         at: tuple[float, float],
@@ -137,7 +137,7 @@ def shortened(text: str, height_mm: float, most_mm: float, *, is_bold: bool = Fa
 
 
 def round_length_mm(about_mm: float, units: Units) -> float:
-    """Return a round length near the one given: 1, 2 or 5 times a power of ten, in the units."""
+    """Return a round length near one: 1, 2 or 5 times a power of ten, in the units."""
     whole = 25.4 if units is Units.IN else 1.0
     best = min(
         (m * 10.0**e for e in range(-1, 6) for m in (1, 2, 5)),

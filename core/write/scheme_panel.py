@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from core.document.film import Film
 from core.document.lines import SeamCut
 from core.document.panel import Mark, MarkKind, Panel
+from core.ids import RegionId
 from core.plan.model import PanelPlan, Piece, Region
 from core.write.cut_sheets import arrow_shape
 from core.write.drawing import Look, Shape
@@ -71,7 +72,7 @@ def _paint_films(page: Page, art: PanelArt) -> None:
         page.area(art.place(art.plan.outline), FAINT)
     for region in art.plan.regions:
         colour = art.colour(region.film)
-        page.area(art.place(region.polygon), mix(colour, PAPER, 0.6))
+        page.area(art.place(region.polygon), mix(mix(colour, PAPER, 0.6), DARK, 0.05))
         page.area(art.place(region.polygon & art.plan.outline), colour, source=str(region.id))
 
 
@@ -91,7 +92,7 @@ def hatch_spacing(unit: float) -> float:
 
 
 def hidden_bands(
-    piece: Piece, regions: Mapping[str, Region]
+    piece: Piece, regions: Mapping[RegionId, Region]
 ) -> list[tuple[Region, BaseGeometry]]:
     """Return where a piece runs on beneath others: the region that covers it, and the band."""
     bands = []
@@ -170,9 +171,7 @@ def _paint_numbers(page: Page, art: PanelArt) -> None:
             badge(page, (x, y), str(piece.order))
 
 
-def _badge_spot(
-    area: BaseGeometry, taken: list[Point], apart_mm: float
-) -> tuple[float, float]:
+def _badge_spot(area: BaseGeometry, taken: list[Point], apart_mm: float) -> tuple[float, float]:
     """Return the roomiest point of an area, or of what others leave free of it."""
     free = area
     for other in taken:
@@ -189,9 +188,7 @@ def badge(page: Page, at: tuple[float, float], number: str) -> None:
     unit = page.unit
     page.disc(at, BADGE * unit, page.look(LIGHT, DARK, 0.12))
     height = 0.85 if len(number) < 3 else 0.6
-    page.text(
-        number, (at[0], at[1] - height * unit / 2), height, anchor="middle", is_bold=True
-    )
+    page.text(number, (at[0], at[1] - height * unit / 2), height, anchor="middle", is_bold=True)
 
 
 def paint_flow(page: Page, middle: tuple[float, float], angle_deg: float) -> None:

@@ -1,0 +1,27 @@
+"""Areas and long lengths as a person reads them; short lengths are core.units' work."""
+
+from core.document.job import Units
+
+_SQUARE_FOOT_MM2 = 304.8**2
+
+
+def area_text(area_mm2: float, units: Units) -> str:
+    """Return an area with its unit: square metres, or square feet where inches are shown.
+
+    >>> area_text(2_500_000, Units.MM)
+    '2.50 m²'
+    """
+    if units is Units.IN:
+        return f"{area_mm2 / _SQUARE_FOOT_MM2:.1f} sq ft"
+    return f"{area_mm2 / 1e6:.2f} m²"
+
+
+def run_text(length_mm: float, units: Units) -> str:
+    """Return a length of roll with its unit: metres, or feet where inches are shown.
+
+    >>> run_text(4310, Units.CM)
+    '4.31 m'
+    """
+    if units is Units.IN:
+        return f"{length_mm / 304.8:.1f} ft"
+    return f"{length_mm / 1000:.2f} m"
