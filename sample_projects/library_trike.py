@@ -1,0 +1,222 @@
+"""The trike sample: fourteen panels, three films, a stripe that runs over three panels."""
+
+import math
+
+from msgspec.structs import replace
+
+from core.document.edits.paths import insert_node, translate_path
+from core.document.film import Film, Finish, Grain, Offcut, Roll
+from core.document.flatten import flatten
+from core.document.job import Job
+from core.document.lines import Inlay, PaintSpot, Seam, SeamCut, SeamRule, Stripe, Under
+from core.document.path import Path
+from core.document.variant import Scheme, Variant
+from sample_projects.pencil import drawn
+from sample_projects.trike_panels import (
+    ACCENT,
+    BASE,
+    BRUSHED,
+    CHEEK_AT,
+    SIDE_AT,
+    TAIL_AT,
+    trike_panels,
+)
+
+SWEEP = "M -40 236 C 480 226 1180 194 2040 346"
+"""The stripe's centre line on the canvas, from front to rear."""
+BETWEEN = (412.0, 1472.0)
+"""Where, along x, the gaps between the three panels are."""
+
+
+def library_trike() -> Job:
+    """Return the job."""
+    return Job(
+        name="Library trike",
+        currency="EUR",
+        films=_films(),
+        panels=trike_panels(),
+        variants=(_bright(), _quiet()),
+    )
+
+
+def _films() -> tuple[Film, ...]:
+    return (
+        Film(
+            id=BASE,
+            name="Deep fjord",
+            colour="#1d4650",
+            finish=Finish.GLOSS,
+            rank=0,
+            price_per_m=21.5,
+            stock=(
+                Roll(id="r1", length_mm=5000.0),
+                Offcut(id="k1", length_mm=900.0, width_mm=600.0, note="from the van"),
+            ),
+        ),
+        Film(
+            id=ACCENT,
+            name="Apricot",
+            colour="#f2a65a",
+            finish=Finish.GLOSS,
+            rank=2,
+            price_per_m=23.0,
+            stock=(
+                Roll(id="r2", length_mm=2500.0),
+                Offcut(id="k2", length_mm=700.0, width_mm=450.0),
+            ),
+        ),
+        Film(
+            id=BRUSHED,
+            name="Brushed pewter",
+            colour="#a9a79d",
+            finish=Finish.BRUSHED,
+            rank=1,
+            grain=Grain.TWO_WAY,
+            price_per_m=34.0,
+            stretch_limit_pct=5.0,
+            stock=(
+                Roll(id="r3", length_mm=3000.0),
+                Offcut(id="k3", length_mm=1250.0, width_mm=320.0),
+            ),
+        ),
+    )
+
+
+def _bright() -> Variant:
+    """The stripe in the accent colour, and a book on the lid."""
+    book = drawn(
+        """M 560 215 C 600 255 680 262 745 240 L 745 412 C 680 434 600 427 560 387
+        C 520 427 440 434 375 412 L 375 240 C 440 262 520 255 560 215 Z"""
+    )
+    lid = Scheme(
+        panel="p4",
+        seams=(
+            Seam(
+                id="s1",
+                name="Visor",
+                nodes=drawn("M 250 -40 C 190 180 190 440 250 660"),
+                rule=SeamRule(cut=SeamCut.CUTTING_TAPE, lap_mm=6.0),
+            ),
+        ),
+        inlays=(
+            Inlay(
+                id="i1",
+                name="Open book",
+                nodes=book,
+                film=ACCENT,
+                rule=SeamRule(under=Under.FULL),
+            ),
+        ),
+        spots=(PaintSpot(id="c1", at=(150.0, 450.0), film=ACCENT),),
+    )
+    door = Scheme(
+        panel="p5",
+        seams=(Seam(id="s2", name="Kick plate", nodes=drawn("M -40 150 L 340 150")),),
+        spots=(PaintSpot(id="c2", at=(150.0, 70.0), film=BRUSHED),),
+    )
+    stripes = _stripes(ACCENT, 30.0, 88.0)
+    return Variant(id="v1", name="Bright", schemes=(*stripes, lid, door, *_relief()))
+
+
+def _quiet() -> Variant:
+    """A narrower stripe in brushed film, all mudguards in the base colour, no book."""
+    guards = (
+        Scheme(panel="p9", spots=(PaintSpot(id="c3", at=(320.0, 150.0), film=BASE),)),
+        Scheme(panel="p10", spots=(PaintSpot(id="c4", at=(200.0, 70.0), film=BASE),)),
+        Scheme(panel="p7", spots=(PaintSpot(id="c5", at=(140.0, 30.0), film=BRUSHED),)),
+    )
+    door = Scheme(
+        panel="p5",
+        seams=(Seam(id="s2", name="Kick plate", nodes=drawn("M -40 100 L 340 100")),),
+        spots=(PaintSpot(id="c2", at=(150.0, 40.0), film=BRUSHED),),
+    )
+    stripes = _stripes(BRUSHED, 18.0, 36.0)
+    return Variant(id="v2", name="Quieter", schemes=(*stripes, *guards, door, *_relief()))
+
+
+def _relief() -> tuple[Scheme, ...]:
+    """Relief seams of the two domed panels: on each, one across and one that ends on it."""
+    fairing = Scheme(
+        panel="p6",
+        seams=(
+            Seam(id="s3", name="Chin", nodes=drawn("M -30 205 C 200 180 420 180 650 205")),
+            Seam(id="s4", name="Over the lamp", nodes=drawn("M 310 186.25 L 310 600")),
+        ),
+    )
+    cowl = Scheme(
+        panel="p8",
+        seams=(
+            Seam(id="s5", name="Brow", nodes=drawn("M -30 170 C 120 200 240 200 390 170")),
+            Seam(id="s6", name="Spine", nodes=drawn("M 180 -40 L 180 192.5")),
+        ),
+    )
+    return fairing, cowl
+
+
+def _stripes(film: str, front_mm: float, rear_mm: float) -> tuple[Scheme, ...]:
+    """One sweep, cut where the panels part; width grows evenly over its whole length."""
+    parts = _parted(drawn(SWEEP))
+    lengths = [_length(part) for part in parts]
+    whole = sum(lengths)
+    gone = 0.0
+    schemes = []
+    for number, (panel, at, part) in enumerate(
+        zip(("p2", "p1", "p3"), (CHEEK_AT, SIDE_AT, TAIL_AT), parts, strict=True), 1
+    ):
+        start = front_mm + (rear_mm - front_mm) * gone / whole
+        gone += lengths[number - 1]
+        end = front_mm + (rear_mm - front_mm) * gone / whole
+        stripe = Stripe(
+            id=f"t{number}",
+            name=f"Sweep {number}",
+            nodes=_rounded(translate_path(part, -at[0], -at[1])),
+            start_width_mm=round(start, 3),
+            end_width_mm=round(end, 3),
+            film=film,
+        )
+        schemes.append(Scheme(panel=panel, stripes=(stripe,)))
+    return tuple(schemes)
+
+
+def _parted(sweep: Path) -> list[Path]:
+    """Return the sweep's three parts, split exactly between the panels."""
+    rest = sweep
+    parts = []
+    for x in BETWEEN:
+        split = insert_node(rest, rest[0].id, _parameter_at(rest, x), closed=False)
+        parts.append(split[:2])
+        rest = split[1:]
+    parts.append(rest)
+    return parts
+
+
+def _parameter_at(path: Path, x: float) -> float:
+    """Return where on a one-segment path its x is reached, by halving."""
+    low, high = 0.0, 1.0
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        if insert_node(path, path[0].id, middle, closed=False)[1].at[0] < x:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
+
+
+def _rounded(path: Path) -> Path:
+    """Round to a thousandth, so that the file is the same on every machine."""
+    return tuple(
+        replace(
+            node, **{k: _to_thousandth(getattr(node, k)) for k in ("at", "before", "after")}
+        )
+        for node in path
+    )
+
+
+def _to_thousandth(point: tuple[float, float] | None) -> tuple[float, float] | None:
+    return None if point is None else (round(point[0], 3), round(point[1], 3))
+
+
+def _length(path: Path) -> float:
+    points = flatten(path, closed=False)
+    steps = points[1:] - points[:-1]
+    return sum(math.hypot(dx, dy) for dx, dy in steps)

@@ -1,0 +1,21 @@
+"""Writes the sample projects: ``python -m sample_projects.make_samples`` in the top folder."""
+
+from pathlib import Path
+
+from core.document.file import JobFile, save_job
+from core.document.job import Job
+from sample_projects.first_steps import first_steps
+from sample_projects.library_trike import library_trike
+
+HERE = Path(__file__).parent
+
+
+def samples() -> dict[str, Job]:
+    """Return the samples by file name."""
+    return {"first_steps.lapline": first_steps(), "library_trike.lapline": library_trike()}
+
+
+if __name__ == "__main__":
+    for name, job in samples().items():
+        save_job(HERE / name, JobFile(job))
+        print(f"wrote {HERE / name}")
