@@ -17,7 +17,11 @@ MEND = "Choose a folder that you may write to, with room on the disk."
 
 
 def write_set(directory: Path, files: Mapping[str, bytes]) -> list[Path]:
-    """Write files of the given names into a directory, which is made when it is not there.
+    """Write files into a directory, which is made when it is not there.
+
+    Args:
+        directory: where.
+        files: contents by name; a name may lead into a folder ("panels/lid.svg").
 
     Returns:
         Their paths, in the order given.
@@ -27,9 +31,12 @@ def write_set(directory: Path, files: Mapping[str, bytes]) -> list[Path]:
     """
     ready: list[tuple[str, Path]] = []
     try:
-        directory.mkdir(parents=True, exist_ok=True)
         for name, data in files.items():
-            ready.append((_write_beside(directory, data), directory / name))
+            path = directory / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            if path.is_dir():
+                raise IsADirectoryError(21, f"{name} is a folder there")
+            ready.append((_write_beside(path.parent, data), path))
         for temporary, path in ready:
             os.replace(temporary, path)  # noqa: PTH105 - the temporary is a plain string
     except OSError as error:

@@ -38,7 +38,9 @@ class BlockSize:
 
 
 def inner_point(polygon: Polygon) -> tuple[tuple[float, float], float]:
-    """Return the point farthest from the polygon's boundary, and that distance.
+    """Return a point well inside a polygon, and the greatest distance from its boundary.
+
+    The point is the centroid where that is nearly as roomy as the roomiest point there is.
 
     Degenerate input: a polygon without area gives a point of it and 0.
     """
@@ -48,6 +50,9 @@ def inner_point(polygon: Polygon) -> tuple[tuple[float, float], float]:
     tolerance = max(math.sqrt(polygon.area) / 200, 1e-3)
     radius = shapely.maximum_inscribed_circle(polygon, tolerance=tolerance)
     x, y = shapely.get_coordinates(radius)[0]
+    middle = polygon.centroid
+    if polygon.contains(middle) and polygon.boundary.distance(middle) > 0.9 * radius.length:
+        x, y = middle.x, middle.y
     return (float(x), float(y)), float(radius.length)
 
 

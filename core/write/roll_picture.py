@@ -18,6 +18,7 @@ from core.write.labels import BlockSize, LabelSpot, fit_block, inner_point
 from core.write.measures import run_text
 from core.write.page import PAPER, PICTURE, SOFT, Page, shortened
 from core.write.typeface import text_width_mm
+from core.write.wording import counted
 
 _WARN = "#9a3412"
 _LEAST, _MOST = 0.5, 0.95
@@ -74,8 +75,7 @@ def _draw_title(page: Page, rolls: FilmRolls, job: Job, width: float) -> float:
     left = 5.0 * unit
     name = shortened(film.name, 1.6 * unit, width - left, is_bold=True)
     page.text(name, (left, -1.6 * unit), 1.6, is_bold=True)
-    count = sum(len(s.placements) for s in rolls.sheets)
-    pieces = "1 piece" if count == 1 else f"{count} pieces"
+    pieces = counted(sum(len(s.placements) for s in rolls.sheets), "piece")
     line = f"{job.name}  ·  {pieces}  ·  {run_text(rolls.used_length_mm, job.units)} of roll"
     page.text(shortened(line, unit, width - left), (left, -3.9 * unit), 1.0, colour=SOFT)
     return -6.8 * unit

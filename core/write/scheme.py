@@ -18,6 +18,7 @@ from core.write.page import SOFT, Page, draw_scale_bar, round_length_mm, shorten
 from core.write.scheme_legend import draw_films, draw_signs, films_seen
 from core.write.scheme_panel import PanelArt, paint_flow, paint_panel
 from core.write.typeface import text_width_mm
+from core.write.wording import counted
 
 _ASPECT = 1.5
 _CAPTION, _DETAIL = 0.95, 0.75
@@ -101,7 +102,7 @@ def _cell(job: Job, panel: PanelPlan, count: int, unit: float) -> _Cell:
     caption = job.panel(panel.of).name + (f", {panel.side}" if panel.side else "")
     caption += f"  × {count}" if count > 1 else ""
     x0, y0, x1, y1 = panel.outline.bounds
-    pieces = "1 piece" if len(panel.pieces) == 1 else f"{len(panel.pieces)} pieces"
+    pieces = counted(len(panel.pieces), "piece")
     size = _size_text(x1 - x0, y1 - y0, job.units)
     detail = f"{size} · {pieces}"
     ex0, ey0, ex1, ey1 = panel.extended.bounds
@@ -163,17 +164,13 @@ def _draw_title(page: Page, plan: JobPlan, panels: Sequence[PanelPlan], width: f
     films = len(films_seen(panels))
     parts = [
         plan.variant.name,
-        _counted(len(panels), "panel"),
-        _counted(pieces, "piece"),
-        _counted(films, "film"),
+        counted(len(panels), "panel"),
+        counted(pieces, "piece"),
+        counted(films, "film"),
     ]
     line = shortened("  ·  ".join(p for p in parts if p), unit, width)
     page.text(line, (0.0, -4.2 * unit), 1.0, colour=SOFT)
     return -6.6 * unit
-
-
-def _counted(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def _draw_row(page: Page, job: Job, row: list[_Cell], top: float, width: float) -> float:

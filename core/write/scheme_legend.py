@@ -12,6 +12,7 @@ from core.write.measures import area_text
 from core.write.page import PAPER, SOFT, Page
 from core.write.scheme_panel import HATCH_DEG, SEAM_DASHES, badge, hatch_spacing
 from core.write.typeface import text_width_mm
+from core.write.wording import counted
 
 _NAME, _DETAIL, _SIGN = 0.95, 0.75, 0.75
 _SWATCH = 2.4
@@ -55,7 +56,7 @@ def draw_films(
         pieces = [p for panel in panels for p in panel.pieces if p.film == film_id]
         laid = order_ranges([p.order for p in pieces])
         area = area_text(sum(p.cut.area for p in pieces), plan.job.units)
-        count = "1 piece" if len(pieces) == 1 else f"{len(pieces)} pieces"
+        count = counted(len(pieces), "piece")
         detail = f"laid {laid}  ·  {count}  ·  {area}"
         wide = _SWATCH * unit + unit
         wide += max(

@@ -59,8 +59,8 @@ def paint_panel(page: Page, art: PanelArt) -> None:
     """Paint a panel, from what lies lowest to what must be read."""
     _paint_films(page, art)
     _paint_laps(page, art)
-    _paint_rims(page, art)
     _paint_seams(page, art)
+    _paint_rims(page, art)
     for mark in art.panel.marks:
         _paint_mark(page, art, mark)
     _paint_numbers(page, art)
