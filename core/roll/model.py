@@ -1,7 +1,7 @@
 """The words of a roll plan: items, sheets, placements.
 
-A sheet lies with x along the roll from its free end and y across it. A placement turns an item's
-polygon about the origin, then moves it.
+A sheet lies with x along the roll from its free end and y across it. A placement turns an
+item's polygon about the origin, then moves it.
 """
 
 import math
@@ -19,7 +19,8 @@ class Item:
     """One try of one piece, to be placed.
 
     Attributes:
-        polygon: the piece's cut shape in its panel's frame (mirrored already where the panel is).
+        polygon: the piece's cut shape in its panel's frame (mirrored already where the panel
+            is).
         angles_deg: the turns its grain allows, or None when it may lie any way.
     """
 

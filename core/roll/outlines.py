@@ -9,12 +9,14 @@ from shapely import Polygon
 
 _MITRE_LIMIT = 1.5
 """Keeps sharp tips from growing long; a limited mitre still contains the round one."""
+_BUFFER_ERROR = 0.01
+"""The buffer is made to a hundredth of its distance (GEOS simplifies its input so)."""
 
 
 def grown_outlines(
     polygons: Sequence[Polygon], by_mm: float, tolerance_mm: float
 ) -> NDArray[np.object_]:
-    """Return outlines that contain everything within ``by_mm`` of the polygons, with few corners.
+    """Return outlines of few corners that contain all within ``by_mm`` of the polygons.
 
     Openings are dropped. An outline lies at most ``by_mm + 2 * tolerance_mm`` outside the true
     one, times the mitre limit at sharp tips.
@@ -25,10 +27,24 @@ def grown_outlines(
     shapes[:] = polygons
     rings = shapely.get_exterior_ring(shapes)
     # Dropping corners moves an outline by at most the tolerance; growing by it makes that good.
-    simple = shapely.polygons(shapely.simplify(rings, tolerance_mm, preserve_topology=False))
+    # As a line, not a ring: of a ring the first corner may go too, and then it moves by more.
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    lines = np.asarray(shapely.linestrings(coords, indices=ring))
+    fewer: NDArray[np.object_] = shapely.simplify(lines, tolerance_mm, preserve_topology=False)
+    simple = _polygons(fewer)
     is_broken = ~shapely.is_valid(simple) | shapely.is_empty(simple)
     simple[is_broken] = shapely.polygons(rings[is_broken])
-    grown = shapely.buffer(
-        simple, by_mm + tolerance_mm, join_style="mitre", mitre_limit=_MITRE_LIMIT
+    distance = (by_mm + tolerance_mm) * (1 + _BUFFER_ERROR)
+    grown: NDArray[np.object_] = shapely.buffer(
+        simple, distance, join_style="mitre", mitre_limit=_MITRE_LIMIT
     )
-    return shapely.polygons(shapely.get_exterior_ring(grown))
+    return _polygons(shapely.get_exterior_ring(grown))
+
+
+def _polygons(closed: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Return closed lines as polygons; a line of under three corners as an empty polygon."""
+    is_ring = shapely.get_num_coordinates(closed) >= 4
+    polygons = np.full(len(closed), Polygon(), dtype=object)
+    coords, ring = shapely.get_coordinates(closed[is_ring], return_index=True)
+    polygons[is_ring] = shapely.polygons(shapely.linearrings(coords, indices=ring))
+    return polygons

@@ -1,7 +1,7 @@
 """What is to be laid on a film's stock: one item per piece and try, and the sheets there are.
 
-Grain is read against the piece's flow arrow, so that a directional film runs alike on every panel,
-a mirrored one included (its arrow is mirrored with it).
+Grain is read against the piece's flow arrow, so that a directional film runs alike on every
+panel, a mirrored one included (its arrow is mirrored with it).
 """
 
 import hashlib
@@ -22,7 +22,7 @@ BUY = StockId("buy")
 """Id of the open roll that stands for film still to be bought."""
 
 _PRINT_MM = 1e-3
-"""Geometry is rounded to this for the fingerprint, so that noise in the last digit keeps a nest."""
+"""Geometry is rounded to this for the fingerprint: noise in the last digit keeps a nest."""
 
 
 @dataclass(frozen=True)
@@ -52,11 +52,17 @@ class FilmProblem:
 
     @cached_property
     def fingerprint(self) -> str:
-        """Hash over outlines, allowed turns, gap and sheets: equal when a kept nest still holds."""
+        """Hash over outlines, allowed turns, gap and sheets; equal while a kept nest holds."""
         content = {
             "gap": _rounded(self.gap_mm),
             "sheets": [
-                [s.id, s.kind, _rounded(s.width_mm), _rounded(s.length_mm), _rounded(s.margin_mm)]
+                [
+                    s.id,
+                    s.kind,
+                    _rounded(s.width_mm),
+                    _rounded(s.length_mm),
+                    _rounded(s.margin_mm),
+                ]
                 for s in (*self.stock, self.buy)
             ],
             "items": sorted(_print_of(item) for item in self.items),
@@ -129,7 +135,10 @@ def outline_fault(item: Item) -> str | None:
     shape = item.polygon
     checks: tuple[tuple[Callable[[], bool], str], ...] = (
         (lambda: shape.is_empty, "it has no outline"),
-        (lambda: not np.isfinite(shapely.get_coordinates(shape)).all(), "a corner is no number"),
+        (
+            lambda: not np.isfinite(shapely.get_coordinates(shape)).all(),
+            "a corner is no number",
+        ),
         (lambda: not shape.is_valid, "its outline crosses or touches itself"),
         (lambda: shape.area <= 0.0, "it has no area"),
     )
@@ -137,7 +146,7 @@ def outline_fault(item: Item) -> str | None:
 
 
 def _print_of(item: Item) -> list[object]:
-    """Return what of an item counts for the fingerprint, in a form that sorts and serialises."""
+    """Return what of an item counts for the fingerprint, fit for sorting."""
     rings = [_ring_print(r.coords) for r in (item.polygon.exterior, *item.polygon.interiors)]
     angles = None if item.angles_deg is None else [_rounded(a) for a in item.angles_deg]
     return [item.piece, item.attempt, rings[0], sorted(rings[1:]), str(angles)]
@@ -145,8 +154,10 @@ def _print_of(item: Item) -> list[object]:
 
 def _ring_print(coords: object) -> list[list[int]]:
     """Return a ring in whole thousandths, started at its least point whatever it started at."""
-    # Inputs lie on a grid of 1e-4 mm, where plain rounding has its ties; 0.53 moves them off it.
-    cells = np.floor(np.asarray(coords, dtype=float)[:-1, :2] / _PRINT_MM + 0.53).astype(np.int64)
+    # Inputs lie on a grid of 1e-4 mm, where rounding has its ties; 0.53 moves them off it.
+    cells = np.floor(np.asarray(coords, dtype=float)[:-1, :2] / _PRINT_MM + 0.53).astype(
+        np.int64
+    )
     start = int(np.lexsort((cells[:, 1], cells[:, 0]))[0]) if len(cells) else 0
     listed: list[list[int]] = np.roll(cells, -start, axis=0).tolist()
     return listed

@@ -1,7 +1,7 @@
 """The judge of law 5: does a layout hold? It shares no code with what it judges.
 
-It turns and moves every outline by itself and compares true outlines, never simplified ones. What
-it finds is a list of breaches in words; an empty list is a pass.
+It turns and moves every outline by itself and compares true outlines, never simplified ones.
+What it finds is a list of breaches in words; an empty list is a pass.
 """
 
 import math
@@ -60,7 +60,8 @@ def _accounting(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
     for key in wanted | laid | nowhere:
         if laid[key] + nowhere[key] != wanted[key]:
             name = f"{key[0]} (try {key[1]})"
-            yield f"{name} is wanted {wanted[key]}, laid {laid[key]}, left out {nowhere[key]} times"
+            counts = f"laid {laid[key]}, left out {nowhere[key]} times"
+            yield f"{name} is wanted {wanted[key]} times, {counts}"
     own = {_key(item): item for item in problem.items}
     for plan in rolls.sheets:
         for p in plan.placements:
@@ -103,7 +104,9 @@ def _shape_breaches(placement: Placement, laid: Polygon) -> Iterable[str]:
     if shapely.get_num_coordinates(drawn) != shapely.get_num_coordinates(laid):
         yield f"{name} is drawn in another shape"
         return
-    apart = np.abs(shapely.get_coordinates(drawn) - shapely.get_coordinates(laid)).max(initial=0)
+    apart = np.abs(shapely.get_coordinates(drawn) - shapely.get_coordinates(laid)).max(
+        initial=0
+    )
     if apart > TOLERANCE_MM:
         yield f"{name} is drawn {apart:.6f} mm from where its turn and move put it"
 
@@ -116,7 +119,8 @@ def _room_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str
         (x0 - bounds[:, 0], y0 - bounds[:, 1], bounds[:, 2] - x1, bounds[:, 3] - y1)
     )
     for i in np.flatnonzero(outside > TOLERANCE_MM):
-        yield f"{plan.placements[i].item.piece} reaches {outside[i]:.6f} mm outside {plan.sheet.id}"
+        piece = plan.placements[i].item.piece
+        yield f"{piece} reaches {outside[i]:.6f} mm outside {plan.sheet.id}"
     reach = float(bounds[:, 2].max()) + plan.sheet.margin_mm
     if abs(plan.used_length_mm - reach) > TOLERANCE_MM:
         yield f"{plan.sheet.id} uses {reach:.6f} mm, not {plan.used_length_mm:.6f}"
@@ -128,9 +132,7 @@ def _usable(sheet: Sheet) -> tuple[float, float, float, float]:
     return m, m, length - m, sheet.width_mm - m
 
 
-def _gap_breaches(
-    plan: SheetPlan, shapes: NDArray[np.object_], gap_mm: float
-) -> Iterable[str]:
+def _gap_breaches(plan: SheetPlan, shapes: NDArray[np.object_], gap_mm: float) -> Iterable[str]:
     """Check every pair of neighbours on the true outlines."""
     shapely.prepare(shapes)
     least = gap_mm - TOLERANCE_MM
@@ -146,9 +148,7 @@ def _gap_breaches(
         yield f"{names} lie {distance:.6f} mm apart on {plan.sheet.id}, gap is {gap_mm} mm"
 
 
-def _overlap_depth(
-    a: NDArray[np.object_], b: NDArray[np.object_]
-) -> NDArray[np.float64]:
+def _overlap_depth(a: NDArray[np.object_], b: NDArray[np.object_]) -> NDArray[np.float64]:
     """Return how deep pairs overlap: a strip of depth d and length l has area dl, girth 2l."""
     shared = shapely.intersection(a, b)
     area, girth = shapely.area(shared), shapely.length(shared)

@@ -1,0 +1,85 @@
+"""What is to be told about a film's rolls, in the bench's words (N501 to N507)."""
+
+from collections.abc import Iterable
+
+from core.plan.model import Finding, Severity
+from core.roll.model import FilmRolls
+from core.roll.problem import BUY, FilmProblem, outline_fault
+from core.roll.room import usable_size
+from core.roll.sheets import fits_roll, metres
+
+
+def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]:
+    """Return what stock does not give, and pieces that fit no roll."""
+    return (*_stock_findings(problem, rolls), *_piece_findings(problem, rolls))
+
+
+def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
+    name = problem.film.name
+    to_buy = sum(s.used_length_mm for s in rolls.sheets if s.sheet.id == BUY)
+    if not to_buy:
+        return
+    if not problem.stock:
+        text = f"{name}: no stock is entered, so all {metres(to_buy)} count as film to buy."
+        yield Finding("N502", Severity.NOTE, text)
+    else:
+        have = sum(s.length_mm or 0.0 for s in problem.stock if s.kind == "roll")
+        text = (
+            f"{name}: stock is too short ({metres_down(have)} on rolls); "
+            f"{metres(to_buy)} more must be bought."
+        )
+        yield Finding("N504", Severity.WARNING, text)
+
+
+def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
+    name = problem.film.name
+    for missing in rolls.missing:
+        if missing.length_mm is None:
+            item = missing.items[0]
+            broken = outline_fault(item)
+            mend = (
+                "Mend the panel's outline or lines there."
+                if broken
+                else "Split the piece with a seam, or take a wider film."
+            )
+            text = f"{name}: {missing.text}. {mend}"
+            yield Finding("N506" if broken else "N503", Severity.STOP, text, item.panel)
+    usable = usable_size(problem.buy)[1]
+    offcuts = [s for s in rolls.sheets if s.sheet.kind == "offcut"]
+    for piece, item in {p.item.piece: p.item for s in offcuts for p in s.placements}.items():
+        if not fits_roll(problem, item):
+            text = (
+                f"{name}: {item.label} ({piece}) fits on an offcut alone; rolls give "
+                f"{usable:.0f} mm of width, so a failed piece cannot be cut again."
+            )
+            yield Finding("N503", Severity.WARNING, text, item.panel)
+
+
+def dropped_nest(problem: FilmProblem, why: str) -> Finding:
+    """Say that a kept nest is not used any more."""
+    text = f"{problem.film.name}: the kept nest was dropped, as {why}. Tighten it again."
+    return Finding("N501", Severity.NOTE, text)
+
+
+def solver_failed(problem: FilmProblem, why: str) -> Finding:
+    """Say that the solver died, and that the layout before it stands."""
+    text = f"{problem.film.name}: {why} The best layout found before that stands."
+    return Finding("N505", Severity.WARNING, text)
+
+
+def answers_rejected(problem: FilmProblem, count: int, breach: str) -> Finding:
+    """Say that the solver's answers did not hold."""
+    text = (
+        f"{problem.film.name}: {count} of the solver's layouts did not hold "
+        f"({breach}) and were not used."
+    )
+    return Finding("N507", Severity.NOTE, text)
+
+
+def metres_down(length_mm: float) -> str:
+    """Return a length in metres, rounded down to whole centimetres.
+
+    >>> metres_down(2349.0)
+    '2.34 m'
+    """
+    return f"{int(length_mm / 10 + 1e-9) / 100:.2f} m"

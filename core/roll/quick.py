@@ -1,0 +1,210 @@
+"""The quick layout: good enough to plan by while a better one is sought, and always there.
+
+Own method. Free film is a list of pockets; a pocket is, in each band across the roll, a stretch
+from where film is taken to where it is taken again (never, for the open end). Pieces go longest
+first, into the closed pocket they fill best, else to the open end where they reach least far.
+Laying a piece splits its pocket in two. No search, no chance: the same pieces give the same
+layout.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from core.roll.model import Item, Placement, Sheet
+from core.roll.profiles import Floats, Profile, item_profiles
+from core.roll.room import Layout, usable_size
+from core.roll.shelves import lay_on_shelves
+
+_BANDS = 200
+_POCKETS = 6
+"""Only the largest closed pockets are kept: small ones cost time and take nothing."""
+_TRIALS = 320
+"""Profiles laid in all; a small job is laid in several orders and the best is kept."""
+_EPS_MM = 1e-9
+
+
+def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
+    """Lay items on one sheet; never longer than bounding boxes on shelves, longest first.
+
+    Returns:
+        The layout; on a sheet of given length items may be left over.
+
+    Degenerate input: no items, or a sheet that its margins eat up, gives an empty layout.
+    """
+    length, width = usable_size(sheet)
+    if not items or width <= 0 or length <= 0:
+        return Layout((), tuple(items), 0.0)
+    band = (width + gap_mm) / _BANDS
+    profiles = item_profiles(items, gap_mm, band)
+    layouts = [lay_on_shelves(items, profiles, sheet, gap_mm)]
+    ways = ((_by_longest, 0.5), (_by_area, 0.5), (_by_longest, 1.0), (_by_length, 0.5))
+    runs = min(len(ways), max(1, _TRIALS // max(1, sum(map(len, profiles)))))
+    for order, weight in ways[:runs]:
+        room = _Room(length + gap_mm, band, weight)
+        layouts.append(_lay(items, profiles, order(profiles), room, sheet, gap_mm))
+    return min(layouts, key=lambda layout: layout.rank)
+
+
+def shelf_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
+    """Lay bounding boxes on shelves: the plain layout that quick ones are measured by."""
+    length, width = usable_size(sheet)
+    if not items or width <= 0 or length <= 0:
+        return Layout((), tuple(items), 0.0)
+    profiles = item_profiles(items, gap_mm, (width + gap_mm) / _BANDS)
+    return lay_on_shelves(items, profiles, sheet, gap_mm)
+
+
+def _by_longest(profiles: Sequence[Sequence[Profile]]) -> list[int]:
+    """Order items by their longest side."""
+    return _ordered([max(max(_sides(p)) for p in ps) for ps in profiles])
+
+
+def _by_area(profiles: Sequence[Sequence[Profile]]) -> list[int]:
+    return _ordered([ps[0].area for ps in profiles])
+
+
+def _by_length(profiles: Sequence[Sequence[Profile]]) -> list[int]:
+    """Order items by the least length of roll they take."""
+    return _ordered([min(_sides(p)[0] for p in ps) for ps in profiles])
+
+
+def _ordered(sizes: list[float]) -> list[int]:
+    return sorted(range(len(sizes)), key=lambda i: (-sizes[i], i))
+
+
+def _sides(p: Profile) -> tuple[float, float]:
+    x0, y0, x1, y1 = p.box_mm
+    return x1 - x0, y1 - y0
+
+
+@dataclass(frozen=True, slots=True)
+class _Pocket:
+    """Closed free film: in each band from ``low`` to ``high``; ``area`` in mm times bands."""
+
+    low: Floats
+    high: Floats
+    first: int
+    area: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """A place for a profile: band, x, and the pocket it is in (None: the open end)."""
+
+    profile: Profile
+    band: int
+    x_mm: float
+    cost: float
+    pocket: _Pocket | None
+
+
+@dataclass(slots=True)
+class _Room:
+    """The free film of one sheet while it is being laid."""
+
+    length_mm: float
+    band_mm: float
+    weight: float
+    taken: Floats = field(default_factory=lambda: np.zeros(_BANDS))
+    pockets: list[_Pocket] = field(default_factory=list)
+
+    def find_spot(self, profiles: Sequence[Profile]) -> _Spot | None:
+        """Return the best place for any of an item's profiles, or None when there is none."""
+        inside = [s for p in profiles for q in self.pockets if (s := _in_pocket(p, q))]
+        if inside:
+            return min(inside, key=lambda s: s.cost)
+        ends = [s for p in profiles if (s := self._at_end(p))]
+        return min(ends, key=lambda s: s.cost, default=None)
+
+    def _at_end(self, p: Profile) -> _Spot | None:
+        if p.bands > _BANDS:
+            return None
+        x = (_windows(self.taken, p.bands) - p.left).max(axis=0)
+        band = int(np.argmin(x))
+        start = float(x[band])
+        if start + p.length_mm > self.length_mm + _EPS_MM:
+            return None
+        return _Spot(p, band, start, start + self.weight * p.length_mm, None)
+
+    def take(self, spot: _Spot, least_area: float) -> None:
+        """Lay a profile; pockets under ``least_area`` are forgotten."""
+        p, x = spot.profile, spot.x_mm
+        left, right = x + p.left[:, 0], x + p.right[:, 0]
+        q = spot.pocket
+        if q is None:
+            window = slice(spot.band, spot.band + p.bands)
+            low = self.taken[window].copy()
+            self.taken[window] = right
+            new = [_pocket(low, left, spot.band)]
+        else:
+            at = spot.band - q.first
+            rest = q.low.copy()
+            rest[at : at + p.bands] = right
+            self.pockets = [other for other in self.pockets if other is not q]
+            new = [
+                _pocket(q.low[at : at + p.bands].copy(), left, spot.band),
+                _pocket(rest, q.high, q.first),
+            ]
+        kept = [q for q in (*self.pockets, *new) if q.area >= least_area]
+        self.pockets = sorted(kept, key=lambda q: -q.area)[:_POCKETS]
+
+
+def _pocket(low: Floats, high: Floats, first: int) -> _Pocket:
+    return _Pocket(low, high, first, float((high - low).sum()))
+
+
+def _windows(values: Floats, height: int) -> Floats:
+    """Return, without copying, every run of ``height`` values; shape (height, runs)."""
+    runs = len(values) - height + 1
+    return np.ndarray((height, runs), np.float64, values, 0, (8, 8))
+
+
+def _in_pocket(p: Profile, q: _Pocket) -> _Spot | None:
+    """Return where a profile fits a closed pocket, the tightest pocket costing least."""
+    if q.area < p.area or len(q.low) < p.bands:
+        return None
+    x = (_windows(q.low, p.bands) - p.left).max(axis=0)
+    limit = (_windows(q.high, p.bands) - p.right).min(axis=0)
+    fits = np.flatnonzero(x <= limit)
+    if not len(fits):
+        return None
+    band = int(fits[np.argmin(x[fits])])
+    return _Spot(p, q.first + band, float(x[band]), q.area - p.area, q)
+
+
+def _lay(
+    items: Sequence[Item],
+    profiles: Sequence[Sequence[Profile]],
+    order: list[int],
+    room: _Room,
+    sheet: Sheet,
+    gap_mm: float,
+) -> Layout:
+    """Lay all items in the order given."""
+    least = math.inf
+    later = []
+    for i in reversed(order):
+        later.append(least)
+        least = min(least, min((p.area for p in profiles[i]), default=math.inf))
+    placements, left, end = [], [], 0.0
+    origin = sheet.margin_mm - gap_mm / 2
+    for i, least_area in zip(order, reversed(later), strict=True):
+        spot = room.find_spot(profiles[i])
+        if spot is None:
+            left.append(items[i])
+            continue
+        room.take(spot, least_area)
+        p = spot.profile
+        end = max(end, spot.x_mm + p.length_mm - gap_mm)
+        placements.append(
+            Placement(
+                item=items[i],
+                angle_deg=p.angle_deg,
+                dx_mm=origin + spot.x_mm + p.shift_mm[0],
+                dy_mm=origin + spot.band * room.band_mm + p.shift_mm[1],
+            )
+        )
+    return Layout(tuple(placements), tuple(left), end)

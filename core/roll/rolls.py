@@ -1,0 +1,85 @@
+"""The rolls of a whole plan: laid at once, and tightened for as long as one cares to wait."""
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+
+from core.ids import FilmId
+from core.plan.model import Finding, JobPlan
+from core.roll.findings import dropped_nest, roll_findings
+from core.roll.kept import find_nest, kept_nests, restore_nest
+from core.roll.model import FilmRolls, RollPlan
+from core.roll.problem import FilmProblem, film_problems
+from core.roll.sheets import quick_rolls
+from core.roll.tightening import Clock, tighten_film
+
+__all__ = ["RollReport", "kept_nests", "roll_plan", "tighten"]
+
+
+@dataclass(frozen=True, slots=True)
+class RollReport:
+    """Rolls of all films, and what is to be told about them."""
+
+    rolls: RollPlan
+    findings: tuple[Finding, ...]
+
+
+def roll_plan(plan: JobPlan) -> RollReport:
+    """Lay all films: kept nests where they still hold, else the quick layout.
+
+    Every layout is verified. A film without pieces has no sheets.
+    """
+    films: list[FilmRolls] = []
+    findings: list[Finding] = []
+    for problem in film_problems(plan):
+        rolls, found = _current(plan, problem)
+        films.append(rolls)
+        findings += [*found, *roll_findings(problem, rolls)]
+    return RollReport(RollPlan(tuple(films)), tuple(findings))
+
+
+def tighten(
+    plan: JobPlan,
+    film_ids: Collection[FilmId | str],
+    seconds: float,
+    on_better: Callable[[FilmRolls], None],
+    is_cancelled: Callable[[], bool],
+) -> RollReport:
+    """Seek shorter layouts of some films, starting from those that ``roll_plan`` gives.
+
+    Args:
+        plan: what is to be laid.
+        film_ids: the films to work on.
+        seconds: for all films together, shared by their counts of pieces.
+        on_better: called with each better, verified layout of a film, on the calling thread.
+        is_cancelled: asked some twenty times a second; the best so far is returned.
+
+    Returns:
+        All films of the plan, those not named as ``roll_plan`` gives them.
+    """
+    films: list[FilmRolls] = []
+    findings: list[Finding] = []
+    problems = film_problems(plan)
+    clock = Clock(seconds, is_cancelled)
+    open_items = sum(len(p.items) for p in problems if p.film.id in film_ids)
+    for problem in problems:
+        rolls, found = _current(plan, problem)
+        findings += found
+        if problem.film.id in film_ids and problem.items:
+            share = clock.left * len(problem.items) / open_items
+            open_items -= len(problem.items)
+            rolls, told = tighten_film(problem, rolls, clock.part(share), on_better)
+            findings += told
+        films.append(rolls)
+        findings += roll_findings(problem, rolls)
+    return RollReport(RollPlan(tuple(films)), tuple(findings))
+
+
+def _current(plan: JobPlan, problem: FilmProblem) -> tuple[FilmRolls, tuple[Finding, ...]]:
+    """Return a film's kept nest if it holds, else its quick layout and what became of it."""
+    nest = find_nest(plan, problem)
+    if nest is None:
+        return quick_rolls(problem), ()
+    kept = restore_nest(problem, nest)
+    if isinstance(kept, FilmRolls):
+        return kept, ()
+    return quick_rolls(problem), (dropped_nest(problem, kept),)

@@ -1,0 +1,42 @@
+"""A layout of one sheet, and the room it leaves."""
+
+import math
+from dataclasses import dataclass
+
+import shapely
+
+from core.roll.model import Item, Placement, Sheet, SheetPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What an engine laid on one sheet.
+
+    Attributes:
+        left: items that found no room.
+        length_mm: of the usable part, from its start to the farthest item.
+    """
+
+    placements: tuple[Placement, ...]
+    left: tuple[Item, ...]
+    length_mm: float
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """The lower the better: area left over first, then length."""
+        return round(sum(i.polygon.area for i in self.left), 3), self.length_mm
+
+
+def usable_size(sheet: Sheet) -> tuple[float, float]:
+    """Return usable length (infinite for film to buy) and width; 0 when margins eat it all."""
+    length = math.inf if sheet.length_mm is None else sheet.length_mm - 2 * sheet.margin_mm
+    return max(length, 0.0), max(sheet.width_mm - 2 * sheet.margin_mm, 0.0)
+
+
+def sheet_plan(
+    sheet: Sheet, gap_mm: float, placements: tuple[Placement, ...], engine: str
+) -> SheetPlan:
+    """Return the plan of a sheet, its used length measured on the placements."""
+    reach = shapely.total_bounds([p.polygon for p in placements])[2] if placements else 0.0
+    used = float(reach) + sheet.margin_mm if placements else 0.0
+    return SheetPlan(sheet, gap_mm, placements, used, engine)

@@ -1,0 +1,149 @@
+"""Making one film's layout shorter with the strip solver, never worse and never unverified."""
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+from core.plan.model import Finding
+from core.roll.findings import answers_rejected, solver_failed
+from core.roll.model import FilmRolls, Item, Placement, Sheet, SheetPlan
+from core.roll.problem import BUY, FilmProblem
+from core.roll.room import sheet_plan, usable_size
+from core.roll.sheets import assemble, roll_for, rolls_of
+from core.roll.strip import SolverFailed, strip_layouts
+from core.roll.verify import verify
+
+STRIP = "strip"
+_WORTH_MM = 1e-3
+"""A layout must be this much shorter to count as better."""
+_DENSEST = 0.97
+"""No layout of irregular pieces is denser; a roll with less room cannot take them all."""
+
+
+class Clock:
+    """Time that is left, and whether the user has had enough."""
+
+    def __init__(self, seconds: float, is_cancelled: Callable[[], bool]) -> None:
+        self._end = time.monotonic() + seconds
+        self.is_cancelled = is_cancelled
+
+    @property
+    def left(self) -> float:
+        """Seconds that are left, at least 0."""
+        return max(0.0, self._end - time.monotonic())
+
+    def part(self, seconds: float) -> "Clock":
+        """Return a clock for a part of what is left."""
+        return Clock(min(seconds, self.left), self.is_cancelled)
+
+
+@dataclass(slots=True)
+class _Best:
+    """The best layout so far, and what was refused on the way."""
+
+    problem: FilmProblem
+    rolls: FilmRolls
+    on_better: Callable[[FilmRolls], None]
+    rejected: int = 0
+    breach: str = ""
+    findings: list[Finding] = field(default_factory=list)
+
+    def offer(self, sheets: Sequence[SheetPlan]) -> None:
+        """Take the sheets for the film's layout if they are better and hold."""
+        rolls = assemble(self.problem, sheets)
+        if not _is_better(rolls, self.rolls):
+            return
+        breaches = verify(self.problem, rolls)
+        if breaches:
+            self.rejected += 1
+            self.breach = breaches[0]
+            return
+        self.rolls = rolls
+        self.on_better(rolls)
+
+
+def tighten_film(
+    problem: FilmProblem,
+    start: FilmRolls,
+    clock: Clock,
+    on_better: Callable[[FilmRolls], None],
+) -> tuple[FilmRolls, tuple[Finding, ...]]:
+    """Return the best layout found in the time, and what is to be told of the search.
+
+    What lies on offcuts stays there. The rest is sought as one strip as long as one roll can
+    take it all; else each sheet's own set is tightened.
+    """
+    best = _Best(problem, start, on_better)
+    rest = [s for s in start.sheets if s.sheet.kind == "roll"]
+    items = [p.item for s in rest for p in s.placements]
+    try:
+        if len(rest) == 1 and roll_for(problem, _usable_length(rest[0])) is not None:
+            _tighten_whole(best, items, clock)
+        else:
+            if _may_fit_one(problem, items):
+                _tighten_whole(best, items, clock.part(clock.left / 2))
+            if best.rolls is start:
+                _tighten_each(best, clock)
+    except SolverFailed as failure:
+        best.findings.append(solver_failed(problem, str(failure)))
+    if best.rejected:
+        best.findings.append(answers_rejected(problem, best.rejected, best.breach))
+    return best.rolls, tuple(best.findings)
+
+
+def _is_better(new: FilmRolls, old: FilmRolls) -> bool:
+    """Less to buy is better; of equal buys, less length of roll."""
+    bought, used = (_bought(r) for r in (new, old))
+    if abs(bought - used) > _WORTH_MM:
+        return bought < used
+    return new.used_length_mm < old.used_length_mm - _WORTH_MM
+
+
+def _bought(rolls: FilmRolls) -> float:
+    return sum(s.used_length_mm for s in rolls.sheets if s.sheet.id == BUY)
+
+
+def _usable_length(plan: SheetPlan) -> float:
+    return plan.used_length_mm - 2 * plan.sheet.margin_mm
+
+
+def _may_fit_one(problem: FilmProblem, items: Sequence[Item]) -> bool:
+    """Return whether the longest roll has room for all items, lying as dense as can be."""
+    sizes = [usable_size(s) for s in rolls_of(problem)]
+    room = max((length * width for length, width in sizes), default=0.0)
+    return sum(i.polygon.area for i in items) <= room * _DENSEST
+
+
+def _tighten_whole(best: _Best, items: Sequence[Item], clock: Clock) -> None:
+    """Seek one strip for all items; it counts as soon as one roll (or film to buy) takes it."""
+    problem = best.problem
+    offcuts = [s for s in best.rolls.sheets if s.sheet.kind == "offcut"]
+    for placements in _search(problem, items, problem.buy, clock):
+        plan = sheet_plan(problem.buy, problem.gap_mm, placements, STRIP)
+        sheet = roll_for(problem, _usable_length(plan))
+        if sheet is not None:
+            best.offer([*offcuts, sheet_plan(sheet, problem.gap_mm, placements, STRIP)])
+
+
+def _tighten_each(best: _Best, clock: Clock) -> None:
+    """Tighten each roll's own set of items, the film to buy last."""
+    problem = best.problem
+    turns = [s.sheet for s in best.rolls.sheets if s.sheet.kind == "roll"]
+    for done, sheet in enumerate(turns):
+        own = next(s for s in best.rolls.sheets if s.sheet.id == sheet.id)
+        items = [p.item for p in own.placements]
+        part = clock.part(clock.left / (len(turns) - done))
+        for placements in _search(problem, items, sheet, part):
+            plan = sheet_plan(sheet, problem.gap_mm, placements, STRIP)
+            others = [s for s in best.rolls.sheets if s.sheet.id != sheet.id]
+            if plan.used_length_mm <= (sheet.length_mm or plan.used_length_mm):
+                best.offer([*others, plan])
+
+
+def _search(
+    problem: FilmProblem, items: Sequence[Item], sheet: Sheet, clock: Clock
+) -> Iterator[tuple[Placement, ...]]:
+    """Yield layouts of an open strip; one item alone is left as the quick layout has it."""
+    if len(items) < 2 or not clock.left:
+        return iter(())
+    return strip_layouts(items, sheet, problem.gap_mm, clock.left, clock.is_cancelled)
