@@ -3,6 +3,7 @@
 Reading validates everything and refuses whole; writing is byte-stable and atomic.
 """
 
+import inspect
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -85,6 +86,9 @@ def from_bytes(data: bytes, where: str) -> JobFile:
 def job_schema() -> dict[str, Any]:
     """Return the JSON schema (draft 2020-12) of ``job.json``."""
     schema = msgspec.json.schema(_Document)
+    for part in schema["$defs"].values():
+        if "description" in part:  # indented by the source up to Python 3.12
+            part["description"] = inspect.cleandoc(part["description"])
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
