@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 FINE, STOPPED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 WRITE_SECONDS = 5.0
+"""Time that ``write`` nests each film when it is not told otherwise."""
 
 app = typer.Typer(
     name="lapline",
@@ -47,7 +48,7 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON (docs/command-l
 Seconds = Annotated[
     float | None,
     typer.Option(
-        "--seconds", metavar="S", min=0.0, max=86400.0, help="Time to nest each film."
+        "--seconds", metavar="S", min=0.0, max=86400.0, help="Time to nest in, for all films."
     ),
 ]
 
@@ -111,7 +112,7 @@ def write(
     file: File,
     *,
     to: Annotated[Path, typer.Option("--to", metavar="DIR", help="Folder for the files.")],
-    seconds: Seconds = WRITE_SECONDS,
+    seconds: Seconds = None,
     dxf: Annotated[DxfChoice, typer.Option("--dxf", help="DXF version.")] = DxfChoice.R2000,
     pieces: Annotated[
         bool, typer.Option("--pieces", help="A DXF for each piece, too.")
@@ -127,7 +128,7 @@ def write(
     if planned.is_stopped:
         _print_error(*finding_lines(planned), "", "Nothing is written: findings stop the job.")
         return STOPPED
-    report = _rolls(planned, seconds)
+    report = _rolls(planned, seconds, seconds_a_film=WRITE_SECONDS)
     options = OutputOptions(dxf_version=DxfVersion(dxf.value), has_piece_files=pieces)
     written = write_all(planned, report.rolls, to, options)
     findings = (*planned.findings, *report.findings)
@@ -177,7 +178,9 @@ def _plan(file: Path, variant: str | None) -> "JobPlan":
     return plan_job(load_job(file).job, variant)
 
 
-def _rolls(planned: "JobPlan", seconds: float | None) -> "RollReport":
+def _rolls(
+    planned: "JobPlan", seconds: float | None, *, seconds_a_film: float = 0.0
+) -> "RollReport":
     """Return the rolls: kept nests as they are, the others tightened if time is given."""
     from core.roll.rolls import roll_plan, tighten  # noqa: PLC0415
 
@@ -187,7 +190,9 @@ def _rolls(planned: "JobPlan", seconds: float | None) -> "RollReport":
         for film in report.rolls.films
         if any(s.placements and s.engine != "kept" for s in film.sheets)
     ]
-    if not seconds or not open_films or planned.is_stopped:
+    if seconds is None:
+        seconds = seconds_a_film * len(open_films)
+    if not seconds or planned.is_stopped:
         return report
     return tighten(planned, open_films, seconds, _progress(planned), lambda: False)
 
@@ -226,7 +231,7 @@ def _print_error(*lines: str) -> None:
 def _put(stream: Any, lines: tuple[str, ...]) -> None:
     """Write lines; what a narrow terminal's encoding lacks becomes a question mark.
 
-    A reader that has had enough (``lapline plan … | head``) is no mistake: the rest goes nowhere.
+    A reader that has had enough (as ``head`` may) is no mistake: the rest goes nowhere.
     """
     text = "".join(f"{line}\n" for line in lines)
     encoding = getattr(stream, "encoding", None) or "utf-8"

@@ -77,14 +77,12 @@ def scheme_drawing(plan: JobPlan, panels: Collection[str] | None = None) -> Draw
     unit = _unit(kinds)
     page = Page(unit)
     cells = [_cell(plan.job, panel, count, unit) for panel, count in kinds]
-    if len(cells) > 3:
-        cells.sort(key=lambda cell: -round(cell.height, 3))
     rows = _rows(cells, unit)
     width = max([_row_width(row, unit) for row in rows] + [62 * unit])
-    y = _draw_title(page, plan, [cell.plan for cell in cells], width)
+    y = _draw_title(page, plan, shown, width)
     for row in rows:
         y = _draw_row(page, plan.job, row, y, width)
-    y = _draw_foot(page, plan, [cell.plan for cell in cells], (y, width))
+    y = _draw_foot(page, plan, shown, (y, width))
     margin = 3 * unit
     extent = (-margin, y - margin, width + margin, margin)
     return page.drawing(f"{plan.job.name}: {plan.variant.name}", extent)
@@ -125,21 +123,43 @@ def _gap(unit: float) -> float:
     return 4.0 * unit
 
 
+def _blocks(cells: Sequence[_Cell]) -> list[list[_Cell]]:
+    """Return the cells with those of one pair together, tall ones first when there are many."""
+    pairs: dict[str, list[_Cell]] = {}
+    for cell in cells:
+        pairs.setdefault(cell.plan.of, []).append(cell)
+    if len(pairs) == 1:
+        return [[cell] for cell in cells]
+    blocks = list(pairs.values())
+    if len(blocks) > 3:
+        blocks.sort(key=lambda block: -round(block[0].height, 3))
+    return blocks
+
+
 def _rows(cells: Sequence[_Cell], unit: float) -> list[list[_Cell]]:
     """Return the cells in rows, as wide as makes the page's shape best."""
-    widths = {_row_width(cells[i:j], unit) for j in range(len(cells) + 1) for i in range(j)}
+    blocks = _blocks(cells)
+    spans = [
+        [cell for block in blocks[i:j] for cell in block]
+        for j in range(len(blocks) + 1)
+        for i in range(j)
+    ]
     least = max((cell.width for cell in cells), default=0.0)
-    candidates = [_rows_within(cells, unit, w) for w in widths if w >= least - 1e-6]
+    wanted = {math.ceil(_row_width(span, unit) / unit) * unit for span in spans}
+    candidates = [_rows_within(blocks, unit, w) for w in sorted(wanted) if w >= least]
     return min(candidates, key=lambda rows: _shape_fault(rows, unit), default=[])
 
 
-def _rows_within(cells: Sequence[_Cell], unit: float, most: float) -> list[list[_Cell]]:
+def _rows_within(blocks: list[list[_Cell]], unit: float, most: float) -> list[list[_Cell]]:
+    """Fill rows up to a width; a pair that is wider than that by itself is parted."""
     rows: list[list[_Cell]] = []
-    for cell in cells:
-        if rows and _row_width([*rows[-1], cell], unit) <= most + 1e-6:
-            rows[-1].append(cell)
-        else:
-            rows.append([cell])
+    for block in blocks:
+        parts = [block] if _row_width(block, unit) <= most else [[cell] for cell in block]
+        for part in parts:
+            if rows and _row_width([*rows[-1], *part], unit) <= most:
+                rows[-1].extend(part)
+            else:
+                rows.append(list(part))
     return rows
 
 
@@ -161,7 +181,7 @@ def _draw_title(page: Page, plan: JobPlan, panels: Sequence[PanelPlan], width: f
     title = shortened(plan.job.name, 1.7 * unit, width, is_bold=True)
     page.text(title, (0.0, -1.7 * unit), 1.7, is_bold=True)
     pieces = sum(len(p.pieces) for p in panels)
-    films = len(films_seen(panels))
+    films = len(films_seen(plan, panels))
     parts = [
         plan.variant.name,
         counted(len(panels), "panel"),
@@ -177,7 +197,7 @@ def _draw_row(page: Page, job: Job, row: list[_Cell], top: float, width: float) 
     """Draw a row of panels beneath ``top``; return where the next one starts."""
     unit = page.unit
     spare = width - _row_width(row, unit)
-    is_full = len(row) > 1 and spare < 0.3 * width
+    is_full = len(row) > 1 and spare < 0.2 * width
     gap = _gap(unit) + (spare / (len(row) - 1) if is_full else 0.0)
     x = 0.0
     films = {film.id: film for film in job.films}
@@ -198,7 +218,7 @@ def _draw_caption(page: Page, job: Job, cell: _Cell, corner: tuple[float, float]
     art = PanelArt(cell.plan, job.panel(cell.plan.of), {}, (0.0, 0.0))
     if art.flow_deg is not None:
         after = x + text_width_mm(cell.caption, _CAPTION * unit, is_bold=True)
-        paint_flow(page, (after + 2.6 * unit, top - _CAPTION * unit / 2), art.flow_deg)
+        paint_flow(page, (after + 2.4 * unit, top - 0.35 * unit), art.flow_deg)
         page.text("flow", (after + 4.5 * unit, top - _CAPTION * unit), 0.7, colour=SOFT)
 
 

@@ -20,13 +20,14 @@ _SAMPLE_FILM, _SAMPLE_UNDER = "#9fb4b8", "#e8c872"
 """Colours of the legend's own samples: no film of the job is meant."""
 
 
-def films_seen(panels: Sequence[PanelPlan]) -> list[str]:
+def films_seen(plan: JobPlan, panels: Sequence[PanelPlan]) -> list[str]:
     """Return the films of the panels' pieces, in the order in which they are laid."""
+    ranks = {film.id: film.rank for film in plan.job.films}
     orders: dict[str, list[int]] = {}
     for panel in panels:
         for piece in panel.pieces:
             orders.setdefault(piece.film, []).append(piece.order)
-    return sorted(orders, key=lambda film: (min(orders[film]), sum(orders[film])))
+    return sorted(orders, key=lambda film: (min(orders[film]), ranks[film], max(orders[film])))
 
 
 def order_ranges(numbers: Sequence[int]) -> str:
@@ -51,7 +52,7 @@ def draw_films(
     top, width = place
     unit = page.unit
     x, y = 0.0, top
-    for film_id in films_seen(panels):
+    for film_id in films_seen(plan, panels):
         film = plan.job.film(film_id)
         pieces = [p for panel in panels for p in panel.pieces if p.film == film_id]
         laid = order_ranges([p.order for p in pieces])

@@ -160,27 +160,39 @@ def _on_page(art: PanelArt, point: tuple[float, float]) -> tuple[float, float]:
 
 def _paint_numbers(page: Page, art: PanelArt) -> None:
     """Put each piece's place in the lay order on each region that it shows."""
-    taken: list[Point] = []
+    radius = BADGE * page.unit
+    taken = [art.place(_mark_area(art, mark)) for mark in art.panel.marks]
+    roomy = art.place(art.plan.outline.buffer(-1.1 * radius))
     for piece in art.plan.pieces:
         for name in piece.regions:
             seen = shapely.intersection(art.plan.region(name).polygon, art.plan.outline)
             if seen.area <= _EMPTY_MM2:
                 continue
-            x, y = _badge_spot(art.place(seen), taken, page.unit * BADGE * 2.1)
-            taken.append(Point(x, y))
+            x, y = _badge_spot(art.place(seen), roomy, taken, radius)
+            taken.append(Point(x, y).buffer(radius, quad_segs=4))
             badge(page, (x, y), str(piece.order))
 
 
-def _badge_spot(area: BaseGeometry, taken: list[Point], apart_mm: float) -> tuple[float, float]:
-    """Return the roomiest point of an area, or of what others leave free of it."""
-    free = area
-    for other in taken:
-        free = shapely.difference(free, other.buffer(apart_mm, quad_segs=4))
-    parts = [p for p in shapely.get_parts(free) if isinstance(p, Polygon)]
-    if not parts:
-        parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon)]
-    spots = [inner_point(part) for part in parts]
-    return max(spots, key=lambda spot: spot[1])[0]
+def _mark_area(art: PanelArt, mark: Mark) -> BaseGeometry:
+    path = LineString(mark.path) if len(mark.path) > 1 else Point(mark.path[0])
+    area = path.buffer(max(mark.radius_mm, 1.0), quad_segs=4)
+    return affine_transform(area, (-1, 0, 0, 1, 0, 0)) if art.plan.is_mirrored else area
+
+
+def _badge_spot(
+    area: BaseGeometry, roomy: BaseGeometry, taken: list[BaseGeometry], radius: float
+) -> tuple[float, float]:
+    """Return the best point of an area for a disc.
+
+    It is the roomiest point of what is free of other discs and marks and where a disc stays
+    inside the panel; when there is no such place, of what comes nearest to that.
+    """
+    free = shapely.difference(area, shapely.union_all(taken).buffer(1.1 * radius, quad_segs=4))
+    for place in (shapely.intersection(free, roomy), free, shapely.intersection(area, roomy)):
+        parts = [p for p in shapely.get_parts(place) if isinstance(p, Polygon) and p.area > 0]
+        if parts:
+            return max((inner_point(part) for part in parts), key=lambda spot: spot[1])[0]
+    return inner_point(max(shapely.get_parts(area), key=lambda part: part.area))[0]
 
 
 def badge(page: Page, at: tuple[float, float], number: str) -> None:
@@ -193,6 +205,6 @@ def badge(page: Page, at: tuple[float, float], number: str) -> None:
 
 def paint_flow(page: Page, middle: tuple[float, float], angle_deg: float) -> None:
     """Draw a flow arrow."""
-    arrow = arrow_shape(PICTURE.name, middle, 2.6 * page.unit, angle_deg)
+    arrow = arrow_shape(PICTURE.name, middle, 1.8 * page.unit, angle_deg)
     look = Look(stroke=SOFT, width_mm=0.16 * page.unit, is_round=True)
     page.shapes.append(Shape(PICTURE.name, arrow.runs, "", look))
