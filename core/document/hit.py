@@ -4,17 +4,20 @@ Pure questions about node paths and stripes, asked by gestures; nothing here cha
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 from msgspec import structs
 from numpy.typing import NDArray
 
-from core.document.lines import Inlay, Line, Stripe
+from core.document.edits.paths import reverse_path
+from core.document.lines import Inlay, Line, Side, Stripe
 from core.document.path import Node, Path, Point
 from core.document.variant import Scheme
+from core.errors import InputError
 from core.ids import NodeId
 
 Points = NDArray[np.float64]
@@ -50,7 +53,7 @@ class StripeEnd:
 
 def iter_segments(path: Path, *, closed: bool) -> Iterator[tuple[Node, Node]]:
     """Yield the pairs of nodes between which the path runs."""
-    yield from zip(path, path[1:], strict=False)
+    yield from pairwise(path)
     if closed and len(path) > 1:
         yield path[-1], path[0]
 
@@ -60,7 +63,9 @@ def control_points(a: Node, b: Node) -> Points:
     p0, p3 = np.array(a.at), np.array(b.at)
     if a.after is None and b.before is None:
         return np.stack([p0, p0 + (p3 - p0) / 3, p0 + (p3 - p0) * 2 / 3, p3])
-    return np.stack([p0, p0 + np.array(a.after or (0, 0)), p3 + np.array(b.before or (0, 0)), p3])
+    return np.stack(
+        [p0, p0 + np.array(a.after or (0, 0)), p3 + np.array(b.before or (0, 0)), p3]
+    )
 
 
 def _bezier_weights(t: Points) -> Points:
@@ -90,6 +95,7 @@ def nearest_on_path(path: Path, at: Point, *, closed: bool) -> PathHit | None:
     segment, sample = np.unravel_index(int(np.argmin(away)), away.shape)
     low = max(int(sample) - 1, 0) / (_SAMPLES - 1)
     high = min(int(sample) + 1, _SAMPLES - 1) / (_SAMPLES - 1)
+    t, best = 0.0, controls[segment, 0]
     for _ in range(5):
         ts = np.linspace(low, high, 17)
         near = _bezier_weights(ts) @ controls[segment]
@@ -97,7 +103,7 @@ def nearest_on_path(path: Path, at: Point, *, closed: bool) -> PathHit | None:
         t, best = float(ts[k]), near[k]
         low, high = float(ts[max(k - 1, 0)]), float(ts[min(k + 1, 16)])
     where = (float(best[0]), float(best[1]))
-    return PathHit(firsts[segment].id, t, where, math.dist(where, at))
+    return PathHit(NodeId(firsts[segment].id), t, where, math.dist(where, at))
 
 
 def segment_middles(path: Path, *, closed: bool) -> Points:
@@ -171,7 +177,7 @@ def _stripe_end(end: End, at: Points, tangent: Points, width: float) -> StripeEn
 
 
 def stripe_width_through(stripe: Stripe, end: End, at: Point) -> float:
-    """Return the width that an end of a stripe must have for its side to pass through a point."""
+    """Return the width that lets a side of a stripe's end run through a point."""
     wide = structs.replace(stripe, start_width_mm=2.0, end_width_mm=2.0)
     here = stripe_ends(wide)[0 if end == "start" else 1]
     nx, ny = here.left[0] - here.at[0], here.left[1] - here.at[1]
@@ -195,6 +201,21 @@ def bearing_deg(a: Point, b: Point) -> float:
     return math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 360
 
 
+def parse_angle(text: str) -> float:
+    """Read an angle in degrees; the sign for degrees may follow.
+
+    >>> parse_angle("22,5°")
+    22.5
+    """
+    try:
+        angle = float(text.replace(",", ".").rstrip("° "))
+    except ValueError:
+        angle = math.nan
+    if not math.isfinite(angle):
+        raise InputError(f"“{text}” is no angle.", mend="Type degrees, such as 45.")
+    return angle
+
+
 def distance_mm(a: Point, b: Point) -> float:
     """Return the distance of two points."""
     return math.dist(a, b)
@@ -216,3 +237,44 @@ def drawn_node(node_id: str, at: Point, pulled_to: Point | None = None) -> Node:
         return Node(id=node_id, at=at)
     dx, dy = offset_between(at, pulled_to)
     return Node(id=node_id, at=at, smooth=True, before=(-dx, -dy), after=(dx, dy))
+
+
+def previous_nodes(path: Path, node_id: str, *, closed: bool) -> Path:
+    """Return the nodes by which a node's place is judged: one or two before it, nearest last.
+
+    The first node of an open path is judged by those after it.
+    """
+    ids = [n.id for n in path]
+    i = ids.index(NodeId(node_id))
+    if closed:
+        return (path[i - 2], path[i - 1])
+    return path[max(i - 2, 0) : i] if i else path[2:0:-1]
+
+
+def drawn_path(nodes: Sequence[Node], *, closed: bool) -> Path:
+    """Return drawn nodes as a path; an open one ends in corners without outer handles."""
+    path = [structs.replace(n, id=f"n{i}") for i, n in enumerate(nodes, 1)]
+    if not closed and path:
+        path[0] = structs.replace(path[0], smooth=False, before=None)
+        path[-1] = structs.replace(path[-1], smooth=False, after=None)
+    return tuple(path)
+
+
+def reversed_line(line: Line) -> Line:
+    """Return a line run the other way: what lies on top stays, and a taper stays in place.
+
+    An inlay keeps its inside on its left, whatever its direction, so only an open line's sides
+    change over.
+    """
+    nodes = reverse_path(line.nodes)
+    if isinstance(line, Stripe):
+        return structs.replace(
+            line,
+            nodes=nodes,
+            start_width_mm=line.end_width_mm,
+            end_width_mm=line.start_width_mm,
+        )
+    if isinstance(line, Inlay) or line.rule.on_top is None:
+        return structs.replace(line, nodes=nodes)
+    other = Side.RIGHT if line.rule.on_top is Side.LEFT else Side.LEFT
+    return structs.replace(line, nodes=nodes, rule=structs.replace(line.rule, on_top=other))

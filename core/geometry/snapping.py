@@ -1,9 +1,9 @@
 """Snapping: which notable place lies near a point that is being drawn.
 
-A *track* is a polyline that may be caught, with its notable places. A *field* holds the tracks of
-one drawing, prepared once; a *catch* is the answer. Places are tried from the most to the least
-telling: nodes, crossings and middles; the foot of a perpendicular; where a favoured direction
-meets a track; any point of a track; a favoured direction alone.
+A *track* is a polyline that may be caught, with its notable places. A *field* holds the tracks
+of one drawing, prepared once; a *catch* is the answer. Places are tried from the most to the
+least telling: nodes, crossings and middles; the foot of a perpendicular; where a favoured
+direction meets a track; any point of a track; a favoured direction alone.
 
 The module knows no panels: names of tracks are passed through.
 """
@@ -285,7 +285,7 @@ def _direction_catch(at: Vector, reach: float, guide: Guide) -> Catch | None:
 def _nearest_direction(
     at: Vector, reach: float, guide: Guide
 ) -> tuple[Vector, CatchKind] | None:
-    """Return the favoured direction that passes nearest, within ``reach``; earlier ones win ties."""
+    """Return the favoured direction that passes nearest within reach; earlier ones win ties."""
     rx, ry = at[0] - guide.origin[0], at[1] - guide.origin[1]
     best: tuple[Vector, CatchKind] | None = None
     best_off = reach

@@ -4,20 +4,19 @@ Questions that a window asks of a plan; nothing here decides anything.
 """
 
 from collections.abc import Collection, Mapping
-from functools import lru_cache
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.document.hit import is_closed, moved_by, node_positions, segment_middles
 from core.document.flatten import flatten
-from core.document.lines import Side, Stripe
+from core.document.hit import is_closed, moved_by, node_positions, segment_middles
+from core.document.lines import Side, Stripe, line_name
 from core.document.panel import Panel
 from core.document.path import Path, Point
 from core.document.variant import Scheme
 from core.geometry.snapping import SnapField, Track, build_field
-from core.ids import PanelId, RegionId
+from core.ids import CopyId, PanelId, RegionId
 from core.plan.model import JobPlan, PanelPlan, Region, Stretch
 
 Points = NDArray[np.float64]
@@ -44,7 +43,7 @@ def find_panel_at(plan: JobPlan, at: Point, reach_mm: float = 0.0) -> Panel | No
     """
     plans = drawn_plans(plan)
     for panel in reversed(plan.job.panels):
-        own = plans.get(panel.id)
+        own = plans.get(PanelId(panel.id))
         if own is not None and _is_near(own, to_panel(panel, at), reach_mm):
             return panel
     return None
@@ -78,6 +77,13 @@ def find_region_at(plan: PanelPlan, at: Point) -> Region | None:
     return None
 
 
+def spots_in(region: Region, scheme: Scheme) -> tuple[str, ...]:
+    """Return the ids of the paint spots that lie in a region."""
+    return tuple(
+        s.id for s in scheme.spots if shapely.contains_xy(region.polygon, s.at[0], s.at[1])
+    )
+
+
 def find_stretch_near(plan: PanelPlan, at: Point, reach_mm: float) -> Stretch | None:
     """Return the stretch that passes nearest within reach."""
     if not plan.stretches:
@@ -93,22 +99,17 @@ def is_on_rim(plan: PanelPlan, at: Point, reach_mm: float) -> bool:
     return bool(shapely.distance(plan.outline.boundary, shapely.points(*at)) <= reach_mm)
 
 
-@lru_cache(maxsize=64)
-def _labels(regions: tuple[Region, ...]) -> tuple[tuple[RegionId, Point, float], ...]:
-    polygons = np.array([r.polygon for r in regions], dtype=object)
-    points = shapely.get_coordinates(shapely.point_on_surface(polygons))
-    room = shapely.distance(shapely.boundary(polygons), shapely.points(points))
-    return tuple(
-        (r.id, (float(x), float(y)), float(w))
-        for r, (x, y), w in zip(regions, points, room, strict=True)
-    )
-
-
 def label_places(plan: PanelPlan) -> Mapping[RegionId, tuple[Point, float]]:
     """Return a point inside each region, with its distance to the region's border."""
     if not plan.regions:
         return {}
-    return {region: (at, room) for region, at, room in _labels(plan.regions)}
+    polygons = np.array([r.polygon for r in plan.regions], dtype=object)
+    points = shapely.get_coordinates(shapely.point_on_surface(polygons))
+    room = shapely.distance(shapely.boundary(polygons), shapely.points(points))
+    return {
+        region.id: ((float(x), float(y)), float(width))
+        for region, (x, y), width in zip(plan.regions, points, room, strict=True)
+    }
 
 
 def tick_marks(stretch: Stretch, spacing_mm: float) -> tuple[Points, Points]:
@@ -138,17 +139,19 @@ def snap_field(
     """Return all that can be caught on a panel: its rim, openings and lines.
 
     Args:
-        panel, scheme: what is drawn.
+        panel: what is drawn on.
+        scheme: what is drawn on it.
         plan: gives the sides of stripes, which are not drawn themselves; None leaves them out.
         without: ids of lines, openings or the panel itself that are not to be caught.
     """
-    tracks = [] if panel.id in without else [_track(RIM, panel.outline, closed=True)]
-    for opening in panel.openings:
-        if opening.id not in without:
-            tracks.append(_track(opening.id, opening.nodes, closed=True))
-    for line in scheme.lines:
-        if line.id not in without and not isinstance(line, Stripe):
-            tracks.append(_track(line.id, line.nodes, closed=is_closed(line)))
+    rings = [(RIM, panel.outline)] if panel.id not in without else []
+    rings += [(o.id, o.nodes) for o in panel.openings if o.id not in without]
+    tracks = [_track(name, path, closed=True) for name, path in rings]
+    tracks += [
+        _track(line.id, line.nodes, closed=is_closed(line))
+        for line in scheme.lines
+        if line.id not in without and not isinstance(line, Stripe)
+    ]
     stripes = {s.id for s in scheme.stripes} - set(without)
     for stretch in plan.stretches if plan else ():
         if stretch.line in stripes:
@@ -158,14 +161,40 @@ def snap_field(
 
 def _track(name: str, path: Path, *, closed: bool) -> Track:
     points = flatten(path, closed=closed)
-    return Track(name, points, closed, node_positions(path), segment_middles(path, closed=closed))
+    return Track(
+        name, points, closed, node_positions(path), segment_middles(path, closed=closed)
+    )
 
 
 def _side_tracks(stretch: Stretch) -> list[Track]:
     tracks = []
     for part in shapely.get_parts(stretch.path):
         points = shapely.get_coordinates(part)
-        tracks.append(
-            Track(stretch.line, points, False, points[[0, -1]], np.empty((0, 2)))  # noqa: FBT003
-        )
+        ends, no_middles = points[[0, -1]], np.empty((0, 2))
+        tracks.append(Track(stretch.line, points, closed=False, nodes=ends, middles=no_middles))
     return tracks
+
+
+def name_of_track(track: str, panel: Panel, scheme: Scheme) -> str:
+    """Return what a caught track is called: the rim, an opening, or a line by its name."""
+    if track == RIM:
+        return "rim"
+    for opening in panel.openings:
+        if opening.id == track:
+            return opening.name or "opening"
+    return next((line_name(line) for line in scheme.lines if line.id == track), track)
+
+
+def find_place(plan: JobPlan, where: str, at: Point) -> Point | None:
+    """Return where a place of a panel, or of any copy of one, is on the canvas.
+
+    A mirrored copy is not drawn; its places are shown on the one that is.
+    """
+    copies = {p.id: p for p in plan.panels}
+    copy = copies.get(CopyId(where))
+    known = {p.id: p for p in plan.job.panels}
+    panel = known.get(copy.of if copy else where)
+    if panel is None:
+        return None
+    x, y = at
+    return to_canvas(panel, (-x, y) if copy and copy.is_mirrored else (x, y))

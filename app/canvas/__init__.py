@@ -1,0 +1,1 @@
+"""The canvas: the panels of the job, drawn and edited."""

@@ -1,0 +1,247 @@
+"""Edits that keys, menus and clicks share: delete, flip, bend, reverse, colour.
+
+Each makes one undo step, or says why it cannot be done.
+"""
+
+from msgspec import structs
+
+from app.canvas.gestures.base import Desk
+from app.canvas.owners import PathOwner, owners_of
+from app.selection import NOTHING, Selection
+from core.document.edits.lines import (
+    delete_lines,
+    find_line,
+    flip_top,
+    move_line,
+    replace_line,
+    set_lap,
+    set_rule,
+)
+from core.document.edits.panels import delete_panels, move_panel, set_base_film
+from core.document.edits.paths import delete_node, insert_node, move_node, set_smooth
+from core.document.edits.spots import delete_spots, paint
+from core.document.hit import moved_by, nearest_on_path, reversed_line
+from core.document.job import Job
+from core.document.lines import Side, Under, line_name
+from core.document.panel import Panel
+from core.document.path import Point
+from core.ids import NodeId
+from core.plan.lookup import drawn_plans, spots_in
+from core.plan.model import Region
+
+
+def delete_selected(desk: Desk) -> bool:
+    """Delete what is selected; a region loses its paint, so that it has its natural film."""
+    selection = desk.session.selection
+    job, variant = desk.job, desk.variant
+    match selection.kind:
+        case "line":
+            names = " and ".join(_name(job, variant, i) for i in selection.ids)
+            done = desk.do(f"Delete {names}", lambda: delete_lines(job, variant, selection.ids))
+        case "panel":
+            names = " and ".join(job.panel(i).name for i in selection.ids)
+            done = desk.do(f"Delete {names}", lambda: delete_panels(job, selection.ids))
+        case "node":
+            return delete_selected_node(desk)
+        case "region" | "piece":
+            return clear_paint(desk, selection)
+        case _:
+            return False
+    if done:
+        desk.session.select(NOTHING)
+    return done
+
+
+def _name(job: Job, variant: str, line_id: str) -> str:
+    return line_name(find_line(job, variant, line_id)[1])
+
+
+def selected_owner(desk: Desk) -> PathOwner | None:
+    """Return the thing whose node is selected."""
+    selection = desk.session.selection
+    owners = owners_of(selection, desk.job, desk.variant)
+    return next((o for o in owners if o.id in selection.ids), None)
+
+
+def delete_selected_node(desk: Desk) -> bool:
+    """Delete the selected node; a line that is left with one point goes whole."""
+    node, owner = desk.session.selection.node, selected_owner(desk)
+    if owner is None or node is None:
+        return False
+    job, variant = desk.job, desk.variant
+    path, closed = owner.read(job, variant)
+    sentence = f"Delete a node of {owner.name(job, variant)}"
+    done = desk.do(
+        sentence, lambda: owner.write(job, variant, delete_node(path, node, closed=closed))
+    )
+    if done:
+        _select_owner(desk, owner)
+    return done
+
+
+def _select_owner(desk: Desk, owner: PathOwner) -> None:
+    kind, what = ("line", owner.id) if owner.kind == "line" else ("panel", owner.panel)
+    selection = Selection("line" if kind == "line" else "panel", (what,), owner.panel)
+    desk.session.select(selection)
+
+
+def insert_at(desk: Desk, owner: PathOwner, at: Point) -> bool:
+    """Insert a node where a path passes nearest to a point of its panel, and select it."""
+    job, variant = desk.job, desk.variant
+    path, closed = owner.read(job, variant)
+    hit = nearest_on_path(path, at, closed=closed)
+    if hit is None or not 0 < hit.t < 1:
+        desk.session.message("There is a node here already.")
+        return False
+    old = {n.id for n in path}
+    longer = insert_node(path, hit.after, hit.t, closed=closed)
+    sentence = f"Insert a node in {owner.name(job, variant)}"
+    if not desk.do(sentence, lambda: owner.write(job, variant, longer)):
+        return False
+    new = next(n.id for n in longer if n.id not in old)
+    desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(new)))
+    return True
+
+
+def insert_after_selected(desk: Desk) -> bool:
+    """Insert a node half-way along the segment that starts at the selected node."""
+    node, owner = desk.session.selection.node, selected_owner(desk)
+    if owner is None or node is None:
+        return False
+    job, variant = desk.job, desk.variant
+    path, closed = owner.read(job, variant)
+    if not closed and path[-1].id == node:
+        node = NodeId(path[-2].id)
+    longer = insert_node(path, node, 0.5, closed=closed)
+    return desk.do(
+        f"Insert a node in {owner.name(job, variant)}",
+        lambda: owner.write(job, variant, longer),
+    )
+
+
+def toggle_smooth(desk: Desk) -> bool:
+    """Make the selected node smooth, or a corner when it is smooth."""
+    node, owner = desk.session.selection.node, selected_owner(desk)
+    if owner is None or node is None:
+        return False
+    job, variant = desk.job, desk.variant
+    path, closed = owner.read(job, variant)
+    is_smooth = next(n.smooth for n in path if n.id == node)
+    sentence = "Make a node a corner" if is_smooth else "Make a node smooth"
+    return desk.do(
+        sentence,
+        lambda: owner.write(job, variant, set_smooth(path, node, not is_smooth, closed=closed)),
+    )
+
+
+def flip_line(desk: Desk, line_id: str, stretch_id: str | None = None) -> bool:
+    """Put the other film on top along a line."""
+    top = _side_on_top(desk, line_id, stretch_id)
+    if top is None:
+        desk.session.message("No films meet along this line yet, so none lies on top.")
+        return False
+    job, variant = desk.job, desk.variant
+    sentence = f"Flip {_name(job, variant, line_id)}"
+    return desk.do(sentence, lambda: flip_top(job, variant, line_id, top))
+
+
+def _side_on_top(desk: Desk, line_id: str, stretch_id: str | None) -> Side | None:
+    """Return the side on top along a stretch, or along most of the line."""
+    stretches = [
+        s
+        for plan in drawn_plans(desk.session.plan).values()
+        for s in plan.stretches
+        if s.line == line_id
+    ]
+    if not stretches:
+        return None
+    chosen = [s for s in stretches if s.id == stretch_id] or stretches
+    return max(chosen, key=lambda s: s.length_mm).top_side
+
+
+def reverse_line(desk: Desk, line_id: str) -> bool:
+    """Turn a line's direction round; what lies on top and a taper stay as they are."""
+    job, variant = desk.job, desk.variant
+    panel, line = find_line(job, variant, line_id)
+    return desk.do(
+        f"Reverse {line_name(line)}",
+        lambda: replace_line(job, variant, panel, reversed_line(line)),
+    )
+
+
+def set_line_lap(desk: Desk, line_id: str, lap_mm: float | None) -> bool:
+    """Give a line a lap width; None takes the job's."""
+    job, variant = desk.job, desk.variant
+    sentence = f"Set the lap of {_name(job, variant, line_id)}"
+    return desk.do(sentence, lambda: set_lap(job, variant, line_id, lap_mm))
+
+
+def toggle_full_under(desk: Desk, line_id: str) -> bool:
+    """Let the under film run all the way beneath, or a lap only."""
+    job, variant = desk.job, desk.variant
+    rule = find_line(job, variant, line_id)[1].rule
+    under = Under.LAP if rule.under is Under.FULL else Under.FULL
+    sentence = f"Set how far film runs beneath {_name(job, variant, line_id)}"
+    return desk.do(
+        sentence, lambda: set_rule(job, variant, line_id, structs.replace(rule, under=under))
+    )
+
+
+def colour_region(desk: Desk, panel: Panel, region: Region, at: Point, film: str) -> bool:
+    """Give a region a film by a paint spot at a point in it."""
+    job, variant = desk.job, desk.variant
+    replaced = spots_in(region, job.scheme(variant, panel.id))
+    name = job.film(film).name
+    return desk.do(
+        f"Colour a region of {panel.name} with {name}",
+        lambda: paint(job, variant, panel.id, at, film, replacing=replaced),
+    )
+
+
+def clear_paint(desk: Desk, selection: Selection) -> bool:
+    """Take the paint off regions."""
+    job, variant = desk.job, desk.variant
+    spots = [
+        spot
+        for plan in drawn_plans(desk.session.plan).values()
+        for region in plan.regions
+        if region.id in selection.ids
+        for spot in spots_in(region, job.scheme(variant, plan.of))
+    ]
+    if not spots:
+        desk.session.message("This region has its natural film already.")
+        return False
+    return desk.do("Take paint off a region", lambda: delete_spots(job, variant, spots))
+
+
+def turn_base(desk: Desk, panel: Panel, film: str) -> bool:
+    """Give a panel another base film."""
+    job = desk.job
+    return desk.do(
+        f"Cover {panel.name} in {job.film(film).name}",
+        lambda: set_base_film(job, panel.id, film),
+    )
+
+
+def nudge(desk: Desk, dx: float, dy: float) -> bool:
+    """Move the selected node, line or panels a step; steps in a row are one undo step."""
+    session, job, variant = desk.session, desk.job, desk.variant
+    selection, owner = session.selection, selected_owner(desk)
+    moved = job
+    match selection.kind:
+        case "node" if owner is not None and selection.node is not None:
+            path, _ = owner.read(job, variant)
+            at = next(n.at for n in path if n.id == selection.node)
+            path = move_node(path, selection.node, moved_by(at, (dx, dy)))
+            moved = owner.write(job, variant, path)
+        case "line":
+            for line_id in selection.ids:
+                moved = move_line(moved, variant, line_id, dx, dy)
+        case "panel":
+            for panel_id in selection.ids:
+                at = moved_by(moved.panel(panel_id).at, (dx, dy))
+                moved = move_panel(moved, panel_id, at)
+        case _:
+            return False
+    merge = f"nudge {selection.kind} {selection.ids} {selection.node}"
+    return desk.do("Move by arrow keys", lambda: moved, merge=merge)

@@ -1,0 +1,322 @@
+"""What gestures and tools have in common.
+
+A *tool* stands for what the pointer does now and lives as long as the view. A *gesture* is one
+action from press to release, or from the first click to the last: it works from the job as it
+was when it started, previews each step through the session, and ends in one edit or without a
+trace.
+"""
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, Qt
+
+from app.canvas.scene import CanvasScene
+from app.session import Session
+from core.document.job import Job
+from core.document.panel import Panel
+from core.document.path import Point
+from core.errors import LaplineError
+from core.geometry.snapping import (
+    Catch,
+    CatchKind,
+    Guide,
+    SnapField,
+    find_catch,
+)
+from core.ids import PanelId
+from core.plan.lookup import (
+    drawn_plans,
+    find_panel_at,
+    name_of_track,
+    snap_field,
+    to_canvas,
+    to_panel,
+)
+from core.plan.model import PanelPlan
+from core.units import format_length
+
+REACH_PX = 9.0
+"""How near the pointer must be to take hold of something or to be caught."""
+DRAG_PX = 4.0
+"""A press that moves less than this is a click."""
+
+_CATCH_WORDS = {
+    CatchKind.NODE: "node",
+    CatchKind.MIDDLE: "middle",
+    CatchKind.CROSSING: "crossing",
+    CatchKind.SQUARE: "right angle",
+    CatchKind.ALONG: "eighth turn",
+    CatchKind.ON: "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Pointer:
+    """Where the pointer is.
+
+    Attributes:
+        at: in the canvas's frame, mm, y up.
+        px: in the viewport.
+        is_free: snapping is suspended (Alt held).
+        is_shifted: Shift held.
+    """
+
+    at: Point
+    px: QPointF
+    is_free: bool = False
+    is_shifted: bool = False
+
+
+@dataclass
+class Desk:
+    """What gestures work on and with.
+
+    Attributes:
+        px_mm: how many millimetres a screen pixel shows.
+        film: the film that stripes, inlays and paint take; None before one is chosen.
+        say_hint: shows what can be done next.
+        ended: called when a gesture has ended, however it did.
+    """
+
+    session: Session
+    scene: CanvasScene
+    px_mm: float = 1.0
+    film: str | None = None
+    say_hint: Callable[[str], None] = lambda _: None
+    ended: Callable[[], None] = lambda: None
+    _field: tuple[tuple[object, ...], SnapField] | None = None
+
+    @property
+    def reach_mm(self) -> float:
+        """The reach of the pointer in millimetres."""
+        return REACH_PX * self.px_mm
+
+    @property
+    def job(self) -> Job:
+        """The job without any preview."""
+        return self.session.committed_job
+
+    @property
+    def variant(self) -> str:
+        """The variant that is shown."""
+        return self.session.variant
+
+    def say_length(self, mm: float) -> str:
+        """Return a length in the job's units."""
+        return format_length(mm, self.job.units)
+
+    def panel_under(self, pointer: Pointer) -> Panel | None:
+        """Return the panel at the pointer, within reach of its rim."""
+        return find_panel_at(self.session.plan, pointer.at, self.reach_mm)
+
+    def plan_of(self, panel: Panel) -> PanelPlan | None:
+        """Return what is planned for a panel as drawn."""
+        return drawn_plans(self.session.plan).get(PanelId(panel.id))
+
+    def field_of(self, panel: Panel, without: Collection[str] = ()) -> SnapField:
+        """Return what can be caught on a panel; the last answer is kept while it holds."""
+        scheme = self.job.scheme(self.variant, panel.id)
+        plan = self.plan_of(panel)
+        key = (panel, scheme, plan, frozenset(without))
+        if self._field is None or not _is_same(self._field[0], key):
+            self._field = key, snap_field(panel, scheme, plan, without)
+        return self._field[1]
+
+    def film_for(self, panel: Panel) -> str:
+        """Return the current film; without one, the first that the panel is not covered in."""
+        known = [f.id for f in self.job.films]
+        if self.film in known:
+            return str(self.film)
+        others = [f for f in known if f != panel.base_film]
+        return others[0] if others else panel.base_film
+
+    def preview(self, edit: Callable[[], Job]) -> bool:
+        """Show the job that an edit gives; say why where it is refused."""
+        try:
+            self.session.preview(edit())
+        except LaplineError as refusal:
+            self.session.message(refusal.sentence())
+            return False
+        return True
+
+    def do(self, sentence: str, edit: Callable[[], Job], *, merge: str | None = None) -> bool:
+        """Make an edit one undo step; where it is refused say why and change nothing."""
+        try:
+            self.session.do(sentence, edit(), merge=merge)
+        except LaplineError as refusal:
+            self.session.drop_preview()
+            self.session.message(refusal.sentence())
+            return False
+        return True
+
+
+def _is_same(old: tuple[object, ...], new: tuple[object, ...]) -> bool:
+    """Whether both hold the same objects, and the same set at the end."""
+    return old[-1] == new[-1] and all(a is b for a, b in zip(old[:-1], new[:-1], strict=True))
+
+
+class Snapper:
+    """Catches places on one panel and names them beside the pointer."""
+
+    def __init__(self, desk: Desk, panel: Panel, without: Collection[str] = ()) -> None:
+        self.desk = desk
+        self.panel = panel
+        self.field = desk.field_of(panel, without)
+
+    def catch(self, pointer: Pointer, guide: Guide | None = None) -> tuple[Point, Catch | None]:
+        """Return the place meant, in the panel's frame, and what was caught there."""
+        at = to_panel(self.panel, pointer.at)
+        if pointer.is_free:
+            return at, None
+        caught = find_catch(self.field, at, self.desk.reach_mm, guide)
+        return (caught.at, caught) if caught else (at, None)
+
+    def show(self, at: Point, caught: Catch | None, sizes: Sequence[str] = ()) -> None:
+        """Show a symbol on the place, and its name with live sizes beside it."""
+        words = [self.words(caught)] if caught else []
+        lines = "\n".join([*words, *sizes])
+        kind = caught.kind if caught else None
+        scene = self.desk.scene
+        scene.catch.show_catch(to_canvas(self.panel, at), kind, lines, scene.theme)
+
+    def words(self, caught: Catch) -> str:
+        """Return what a catch is called."""
+        what = _CATCH_WORDS[caught.kind]
+        if caught.track is None:
+            return what
+        scheme = self.desk.job.scheme(self.desk.variant, self.panel.id)
+        track = name_of_track(caught.track, self.panel, scheme)
+        return f"{what}, {track}" if what else f"on {track}"
+
+
+class Gesture(ABC):
+    """One action. ``is_over`` once it has made its edit or was cancelled."""
+
+    hint = ""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.base = desk.job
+        self.is_over = False
+
+    def press(self, pointer: Pointer) -> None:  # noqa: B027 - a hook
+        """The button goes down; the first press is where the gesture starts."""
+
+    @abstractmethod
+    def move(self, pointer: Pointer, *, is_down: bool) -> None:
+        """The pointer has moved."""
+
+    def release(self, pointer: Pointer) -> None:  # noqa: B027 - a hook
+        """The button goes up."""
+
+    def double_click(self, pointer: Pointer) -> None:  # noqa: B027 - a hook
+        """The second press of a double click, in place of a press."""
+
+    def key(self, key: Qt.Key) -> bool:  # noqa: ARG002 - for those that take keys
+        """Take a key; whether it was taken."""
+        return False
+
+    def asks(self) -> tuple[str, ...]:
+        """Return the names of the sizes that can be typed now; none when nothing can."""
+        return ()
+
+    def typed(self, sizes: Sequence[float | None]) -> None:  # noqa: B027 - a hook
+        """Take typed sizes, in the order of ``asks``; None where nothing was typed."""
+
+    def cancel(self) -> None:
+        """End without a trace."""
+        self.desk.session.drop_preview()
+        self.finish()
+
+    def finish(self) -> None:
+        """Clear what the gesture has shown."""
+        self.is_over = True
+        self.desk.scene.draft.clear()
+        self.desk.scene.catch.clear()
+        self.desk.ended()
+
+
+class Tool(ABC):
+    """What the pointer does now."""
+
+    name = ""
+    hint = ""
+    cursor = Qt.CursorShape.ArrowCursor
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.gesture: Gesture | None = None
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a gesture is going on."""
+        return self.gesture is not None
+
+    @abstractmethod
+    def begin(self, pointer: Pointer) -> Gesture | None:
+        """Return the gesture that a press here starts, or None when the press did it all."""
+
+    def hover(self, pointer: Pointer) -> None:  # noqa: B027 - a hook
+        """The pointer moves without a gesture."""
+
+    def press(self, pointer: Pointer) -> None:
+        """The main button goes down."""
+        if self.gesture is None:
+            self.gesture = self.begin(pointer)
+        if self.gesture is not None:
+            self.gesture.press(pointer)
+        self._settle()
+
+    def move(self, pointer: Pointer, *, is_down: bool) -> None:
+        """The pointer has moved."""
+        if self.gesture is None:
+            self.hover(pointer)
+        else:
+            self.gesture.move(pointer, is_down=is_down)
+        self._settle()
+
+    def release(self, pointer: Pointer) -> None:
+        """The main button goes up."""
+        if self.gesture is not None:
+            self.gesture.release(pointer)
+        self._settle()
+
+    def double_click(self, pointer: Pointer) -> None:
+        """The second press of a double click."""
+        if self.gesture is not None:
+            self.gesture.double_click(pointer)
+        self._settle()
+
+    def key(self, key: Qt.Key) -> bool:
+        """Take a key; whether it was taken."""
+        if self.gesture is None:
+            return False
+        if key == Qt.Key.Key_Escape:
+            self.cancel()
+            return True
+        is_taken = self.gesture.key(key)
+        self._settle()
+        return is_taken
+
+    def asks(self) -> tuple[str, ...]:
+        """Return the names of the sizes that can be typed now."""
+        return self.gesture.asks() if self.gesture else ()
+
+    def typed(self, sizes: Sequence[float | None]) -> None:
+        """Take typed sizes."""
+        if self.gesture is not None:
+            self.gesture.typed(sizes)
+        self._settle()
+
+    def cancel(self) -> None:
+        """End the gesture without a trace."""
+        if self.gesture is not None:
+            self.gesture.cancel()
+        self._settle()
+
+    def _settle(self) -> None:
+        if self.gesture is not None and self.gesture.is_over:
+            self.gesture = None
+        self.desk.say_hint(self.gesture.hint if self.gesture else self.hint)

@@ -1,0 +1,238 @@
+"""Gestures from press to release: moving nodes, handles, lines, panels, sides of stripes."""
+
+from typing import Literal
+
+from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer, Snapper
+from app.canvas.owners import Grip
+from app.selection import Selection
+from core.document.edits.lines import find_line, move_line, set_stripe_widths
+from core.document.edits.panels import move_panel
+from core.document.edits.paths import move_handle, move_node
+from core.document.hit import (
+    bearing_deg,
+    distance_mm,
+    moved_by,
+    offset_between,
+    previous_nodes,
+    stripe_width_through,
+)
+from core.document.job import Job
+from core.document.lines import Line, Stripe, line_name
+from core.document.panel import Panel
+from core.document.path import Point
+from core.geometry.snapping import Guide, guide_from
+from core.ids import NodeId, PanelId
+from core.plan.lookup import to_panel
+
+
+class _Drag(Gesture):
+    """A gesture that begins once the pointer has moved some pixels, and ends at release."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self.start: Pointer | None = None
+        self.has_begun = False
+        self.last: Job | None = None
+
+    def press(self, pointer: Pointer) -> None:
+        """Remember where it starts."""
+        self.start = pointer
+
+    def move(self, pointer: Pointer, *, is_down: bool) -> None:
+        """Preview, once it is a drag."""
+        if self.start is None or not is_down:
+            return
+        if not self.has_begun:
+            step = pointer.px - self.start.px
+            if step.manhattanLength() < DRAG_PX:
+                return
+            self.has_begun = True
+            self.begin()
+        made: list[Job] = []
+
+        def edit() -> Job:
+            made.append(self.edit(pointer))
+            return made[0]
+
+        if self.desk.preview(edit):
+            self.last = made[0]
+
+    def release(self, pointer: Pointer) -> None:  # noqa: ARG002 - the last move counts
+        """Make the one edit, or take it for a click."""
+        if self.last is not None:
+            job = self.last
+            self.desk.do(self.sentence(), lambda: job)
+        elif self.has_begun:
+            self.desk.session.drop_preview()
+        else:
+            self.click()
+        self.finish()
+
+    def begin(self) -> None:
+        """Prepare, now that it is a drag."""
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Return the job with the thing moved to the pointer."""
+        raise NotImplementedError
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        raise NotImplementedError
+
+    def click(self) -> None:
+        """It was a click and no drag."""
+
+
+class MoveNode(_Drag):
+    """Moves one node of a line, an outline or an opening."""
+
+    hint = "Alt: no snapping · Esc: leave it where it was"
+
+    def __init__(self, desk: Desk, grip: Grip) -> None:
+        super().__init__(desk)
+        self.grip = grip
+        self.owner = grip.owner
+        self.snapper: Snapper | None = None
+        self.guide: Guide | None = None
+
+    def begin(self) -> None:
+        """Gather what can be caught: everything but the path itself."""
+        panel = self.base.panel(self.owner.panel)
+        self.snapper = Snapper(self.desk, panel, (self.owner.id,))
+        path, closed = self.owner.read(self.base, self.desk.variant)
+        before = [n.at for n in previous_nodes(path, self.grip.node, closed=closed)]
+        self.guide = guide_from(self.snapper.field, before)
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Move the node to the pointer or to what it caught."""
+        assert self.snapper is not None
+        at, caught = self.snapper.catch(pointer, self.guide)
+        self.snapper.show(at, caught)
+        path, _ = self.owner.read(self.base, self.desk.variant)
+        moved = move_node(path, self.grip.node, at)
+        return self.owner.write(self.base, self.desk.variant, moved)
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        return f"Move a node of {self.owner.name(self.base, self.desk.variant)}"
+
+    def click(self) -> None:
+        """Select the node."""
+        self.desk.session.select(
+            Selection("node", (self.owner.id,), self.owner.panel, NodeId(self.grip.node))
+        )
+
+
+class MoveHandle(_Drag):
+    """Moves a node's handle, and with it the curve."""
+
+    hint = "Alt: no snapping · Esc: leave it as it was"
+
+    def __init__(self, desk: Desk, grip: Grip, which: Literal["before", "after"]) -> None:
+        super().__init__(desk)
+        self.grip = grip
+        self.which = which
+        self.snapper: Snapper | None = None
+
+    def begin(self) -> None:
+        """Handles catch directions only."""
+        panel = self.base.panel(self.grip.owner.panel)
+        self.snapper = Snapper(self.desk, panel, ())
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Turn and stretch the handle."""
+        assert self.snapper is not None
+        at = to_panel(self.snapper.panel, pointer.at)
+        offset = offset_between(self.grip.anchor, at)
+        length = self.desk.say_length(distance_mm(self.grip.anchor, at))
+        angle = bearing_deg(self.grip.anchor, at)
+        self.snapper.show(at, None, (f"{length}  {angle:.0f}°",))
+        owner = self.grip.owner
+        path, _ = owner.read(self.base, self.desk.variant)
+        moved = move_handle(path, self.grip.node, self.which, offset)
+        return owner.write(self.base, self.desk.variant, moved)
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        return f"Bend {self.grip.owner.name(self.base, self.desk.variant)}"
+
+
+class StripeWidth(_Drag):
+    """Sets the width of a stripe's end; with Shift that of both ends."""
+
+    hint = "Shift: both ends · Esc: leave it as wide as it was"
+
+    def __init__(self, desk: Desk, grip: Grip, end: Literal["start", "end"]) -> None:
+        super().__init__(desk)
+        self.grip = grip
+        self.end = end
+        self.panel = self.base.panel(grip.owner.panel)
+
+    def _stripe(self) -> Stripe:
+        line = find_line(self.base, self.desk.variant, self.grip.owner.id)[1]
+        assert isinstance(line, Stripe)
+        return line
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Let the stripe's side run through the pointer."""
+        stripe = self._stripe()
+        at = to_panel(self.panel, pointer.at)
+        width = stripe_width_through(stripe, self.end, at)
+        start = width if self.end == "start" or pointer.is_shifted else stripe.start_width_mm
+        end = width if self.end == "end" or pointer.is_shifted else stripe.end_width_mm
+        return set_stripe_widths(self.base, self.desk.variant, stripe.id, start, end)
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        return f"Set the width of {line_name(self._stripe())}"
+
+
+class MoveLine(_Drag):
+    """Moves a whole line; a click selects it."""
+
+    hint = "Esc: leave it where it was"
+
+    def __init__(self, desk: Desk, panel: Panel, line: Line) -> None:
+        super().__init__(desk)
+        self.panel, self.line = panel, line
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Move the line as far as the pointer has moved."""
+        assert self.start is not None
+        dx, dy = offset_between(self.start.at, pointer.at)
+        return move_line(self.base, self.desk.variant, self.line.id, dx, dy)
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        return f"Move {line_name(self.line)}"
+
+    def click(self) -> None:
+        """Select the line."""
+        panel = PanelId(self.panel.id)
+        self.desk.session.select(Selection("line", (self.line.id,), panel))
+
+
+class MovePanel(_Drag):
+    """Stands a panel elsewhere on the canvas; a click selects what was under it."""
+
+    hint = "Alt: not in whole millimetres · Esc: leave it where it was"
+
+    def __init__(self, desk: Desk, panel: Panel, clicked: Selection) -> None:
+        super().__init__(desk)
+        self.panel, self.clicked = panel, clicked
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Move the panel as far as the pointer has moved."""
+        assert self.start is not None
+        at: Point = moved_by(self.panel.at, offset_between(self.start.at, pointer.at))
+        if not pointer.is_free:
+            at = (float(round(at[0])), float(round(at[1])))
+        return move_panel(self.base, self.panel.id, at)
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        return f"Move {self.panel.name}"
+
+    def click(self) -> None:
+        """Select what was clicked on."""
+        self.desk.session.select(self.clicked)

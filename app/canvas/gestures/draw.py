@@ -1,0 +1,376 @@
+"""Drawing seams, stripes and inlays: one click for each node."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+
+from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer, Snapper, Tool
+from app.selection import Selection
+from core.document.edits.ids import free_id
+from core.document.edits.lines import add_line
+from core.document.hit import (
+    bearing_deg,
+    distance_mm,
+    drawn_node,
+    drawn_path,
+    point_from,
+    width_through,
+)
+from core.document.job import Job
+from core.document.lines import Inlay, Line, Seam, Stripe, line_name
+from core.document.panel import Panel
+from core.document.path import Node, Path, Point
+from core.geometry.snapping import Catch, CatchKind, guide_from, on_track
+from core.ids import PanelId
+from core.plan.lookup import to_panel
+from core.tolerance import REACH_MM
+
+_DRAW_KEYS = "Drag: curve · digits: length · Backspace: one back · Enter: done · Esc: drop"
+_START_WIDTH_MM = 20.0
+
+
+class DrawPath(Gesture):
+    """Places the nodes of a path on one panel; kinds of line say when it is whole."""
+
+    hint = _DRAW_KEYS
+    closes = False
+    least = 2
+
+    def __init__(self, desk: Desk, panel: Panel) -> None:
+        super().__init__(desk)
+        self.panel = panel
+        self.snapper = Snapper(desk, panel)
+        self.nodes: list[Node] = []
+        self.caught: list[Catch | None] = []
+        self.pressed: Pointer | None = None
+        self.at: Point = (0.0, 0.0)
+
+    # What a kind of line decides
+
+    def line(self, path: Path) -> Line:
+        """Return the line that a path gives."""
+        raise NotImplementedError
+
+    def complete(self) -> None:
+        """The path is whole: make the edit."""
+        path = self.path()
+        line = self.line(path)
+        edit = self.adding(line)
+        if self.desk.do(f"Draw {line_name(line)}", edit):
+            select = Selection("line", (line.id,), PanelId(self.panel.id))
+            self.desk.session.select(select)
+        self.finish()
+
+    def is_end(self, caught: Catch | None) -> bool:
+        """Whether a node so caught ends the path: on a rim or line, away from the start."""
+        return (
+            len(self.nodes) >= self.least
+            and caught is not None
+            and caught.track is not None
+            and distance_mm(self.nodes[0].at, caught.at) > self.desk.reach_mm
+        )
+
+    # From the first click to the last
+
+    def press(self, pointer: Pointer) -> None:
+        """Place a node."""
+        at, caught = self._catch(pointer)
+        self.pressed = pointer
+        self._place(at, caught)
+        self._show(at, caught)
+
+    def _place(self, at: Point, caught: Catch | None) -> None:
+        self.nodes.append(drawn_node(f"n{len(self.nodes) + 1}", at))
+        self.caught.append(caught)
+
+    def move(self, pointer: Pointer, *, is_down: bool) -> None:
+        """Let the rest dangle; with the button down pull the new node smooth."""
+        if is_down and self.pressed is not None:
+            if (pointer.px - self.pressed.px).manhattanLength() >= DRAG_PX:
+                pulled = to_panel(self.panel, pointer.at)
+                last = self.nodes[-1]
+                self.nodes[-1] = drawn_node(last.id, last.at, pulled)
+            self._show(self.nodes[-1].at, self.caught[-1])
+            return
+        at, caught = self._catch(pointer)
+        self._show(at, caught)
+
+    def release(self, pointer: Pointer) -> None:  # noqa: ARG002 - the press placed it
+        """The node is as it shall be; it may have been the last."""
+        self.pressed = None
+        if self.is_end(self.caught[-1]):
+            self.complete()
+
+    def double_click(self, pointer: Pointer) -> None:  # noqa: ARG002 - its first click placed it
+        """Finish with the node that the first click has placed."""
+        self._try_complete()
+
+    def key(self, key: Qt.Key) -> bool:
+        """Enter finishes, Backspace takes back the last node."""
+        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._try_complete()
+            return True
+        if key == Qt.Key.Key_Backspace:
+            self.nodes.pop()
+            self.caught.pop()
+            if self.nodes:
+                self._show(self.at, None)
+            else:
+                self.cancel()
+            return True
+        return False
+
+    def _try_complete(self) -> None:
+        if len(self.nodes) >= self.least:
+            self.complete()
+        else:
+            self.desk.session.message("Place another point first.")
+
+    def asks(self) -> tuple[str, ...]:
+        """Length and direction of the next stretch can be typed."""
+        return ("length", "angle") if self.nodes and self.pressed is None else ()
+
+    def typed(self, sizes: Sequence[float | None]) -> None:
+        """Place a node at a typed length and direction; the pointer gives what is not typed."""
+        length, angle = sizes
+        last = self.nodes[-1].at
+        length = distance_mm(last, self.at) if length is None else length
+        angle = bearing_deg(last, self.at) if angle is None else angle
+        at = point_from(last, length, angle)
+        caught = on_track(self.snapper.field, at, REACH_MM)
+        self._place(at, caught)
+        self._show(at, caught)
+        if self.is_end(caught):
+            self.complete()
+
+    def path(self, *extra: Node) -> Path:
+        """Return the nodes placed so far as a path."""
+        return drawn_path([*self.nodes, *extra], closed=self.closes)
+
+    def adding(self, line: Line) -> "_Adding":
+        """Return the edit that adds a line."""
+        return _Adding(self.base, self.desk.variant, self.panel.id, line)
+
+    def _catch(self, pointer: Pointer) -> tuple[Point, Catch | None]:
+        guide = guide_from(self.snapper.field, [n.at for n in self.nodes])
+        at, caught = self.snapper.catch(pointer, guide)
+        self.at = at
+        return at, caught
+
+    def _show(self, at: Point, caught: Catch | None) -> None:
+        """Show what is placed and what dangles, with its sizes."""
+        rest = (self.nodes[-1], drawn_node("n0", at)) if self.nodes else ()
+        if rest and self.pressed is not None:
+            rest = ()
+        sizes: tuple[str, ...] = ()
+        if rest:
+            length = self.desk.say_length(distance_mm(rest[0].at, at))
+            sizes = (f"{length}  {bearing_deg(rest[0].at, at):.0f}°",)
+        scene = self.desk.scene
+        scene.draft.show_draft(self.path(), rest, scene.theme, self.panel.at)
+        self.snapper.show(at, caught, sizes)
+        self._preview(at, caught)
+
+    def _preview(self, at: Point, caught: Catch | None) -> None:
+        """Plan the line live while it would be whole."""
+        last = self.nodes[-1].at if self.nodes else None
+        if last is not None and self.is_whole(at, caught):
+            self.desk.preview(self.adding(self.line(self.path(*self.next_node(at)))))
+        else:
+            self.desk.session.drop_preview()
+
+    def next_node(self, at: Point) -> tuple[Node, ...]:
+        """Return the node that a click would place; none where it would place no other one."""
+        return () if self.nodes[-1].at == at else (drawn_node("n0", at),)
+
+    def is_whole(self, at: Point, caught: Catch | None) -> bool:
+        """Whether the line would be whole if it ended here."""
+        is_far = distance_mm(self.nodes[0].at, at) > self.desk.reach_mm
+        starts_on = self.caught[0] is not None and self.caught[0].track is not None
+        return starts_on and is_far and caught is not None and caught.track is not None
+
+
+class _Adding:
+    """The edit that adds a line; a value so that it can be made again for each preview."""
+
+    def __init__(self, base: Job, variant: str, panel: str, line: Line) -> None:
+        self._base, self._variant, self._panel, self._line = base, variant, panel, line
+
+    def __call__(self) -> Job:
+        return add_line(self._base, self._variant, self._panel, self._line)
+
+
+class DrawSeam(DrawPath):
+    """Draws a seam; both sides keep the film they have until they are painted."""
+
+    def line(self, path: Path) -> Line:
+        """Return the seam."""
+        return Seam(id=free_id(self.base, "s"), nodes=path)
+
+
+class DrawStripe(DrawPath):
+    """Draws a stripe's centre line, then its width."""
+
+    def __init__(self, desk: Desk, panel: Panel) -> None:
+        super().__init__(desk, panel)
+        self.is_widening = False
+        self.widths = (_START_WIDTH_MM, _START_WIDTH_MM)
+        self.film = desk.film_for(panel)
+
+    def line(self, path: Path) -> Line:
+        """Return the stripe as wide as it is now."""
+        return Stripe(
+            id=free_id(self.base, "t"),
+            nodes=path,
+            start_width_mm=self.widths[0],
+            end_width_mm=self.widths[1],
+            film=self.film,
+        )
+
+    def complete(self) -> None:
+        """The centre line stands; the width comes next."""
+        if self.is_widening:
+            super().complete()
+            return
+        self.is_widening = True
+        self.hint = "Move and click: width · digits: width at the start, Tab: at the end"
+        scene = self.desk.scene
+        scene.draft.show_draft(self.path(), (), scene.theme, self.panel.at)
+        self.desk.preview(self.adding(self.line(self.path())))
+
+    def press(self, pointer: Pointer) -> None:
+        """Place a node, or settle the width."""
+        if self.is_widening:
+            self._widen(pointer)
+            self.complete()
+        else:
+            super().press(pointer)
+
+    def move(self, pointer: Pointer, *, is_down: bool) -> None:
+        """Let the side run through the pointer once the centre line stands."""
+        if self.is_widening:
+            self._widen(pointer)
+        else:
+            super().move(pointer, is_down=is_down)
+
+    def release(self, pointer: Pointer) -> None:
+        """A press while widening has ended it already."""
+        if not self.is_widening:
+            super().release(pointer)
+
+    def double_click(self, pointer: Pointer) -> None:
+        """Finish the centre line, or settle the width."""
+        if self.is_widening:
+            self.press(pointer)
+        else:
+            super().double_click(pointer)
+
+    def key(self, key: Qt.Key) -> bool:
+        """Backspace takes the centre line up again."""
+        if self.is_widening and key == Qt.Key.Key_Backspace:
+            self.is_widening = False
+            self.hint = _DRAW_KEYS
+        return super().key(key)
+
+    def asks(self) -> tuple[str, ...]:
+        """While widening the two widths can be typed."""
+        return ("width", "at the end") if self.is_widening else super().asks()
+
+    def typed(self, sizes: Sequence[float | None]) -> None:
+        """Take typed widths and finish; one alone holds for both ends."""
+        if not self.is_widening:
+            super().typed(sizes)
+            return
+        start = self.widths[0] if sizes[0] is None else sizes[0]
+        self.widths = (start, start if sizes[1] is None else sizes[1])
+        self.complete()
+
+    def _widen(self, pointer: Pointer) -> None:
+        at = to_panel(self.panel, pointer.at)
+        width = max(width_through(self.path(), at), 1.0)
+        if not pointer.is_free:
+            width = float(round(width))
+        self.widths = (width, width)
+        self.snapper.show(at, None, (f"width {self.desk.say_length(width)}",))
+        self.desk.preview(self.adding(self.line(self.path())))
+
+
+class DrawInlay(DrawPath):
+    """Draws a closed shape; a click on its first node closes it."""
+
+    hint = "Click the first point or press Enter to close · " + _DRAW_KEYS
+    closes = True
+    least = 3
+
+    def __init__(self, desk: Desk, panel: Panel) -> None:
+        super().__init__(desk, panel)
+        self.film = desk.film_for(panel)
+
+    def line(self, path: Path) -> Line:
+        """Return the inlay."""
+        return Inlay(id=free_id(self.base, "i"), nodes=path, film=self.film)
+
+    def _is_closing(self, at: Point) -> bool:
+        near = distance_mm(self.nodes[0].at, at) <= self.desk.reach_mm if self.nodes else False
+        return near and len(self.nodes) >= self.least
+
+    def press(self, pointer: Pointer) -> None:
+        """Place a node, or close the shape."""
+        if self._is_closing(to_panel(self.panel, pointer.at)):
+            self.complete()
+        else:
+            super().press(pointer)
+
+    def release(self, pointer: Pointer) -> None:
+        """Nothing ends an inlay but its first node."""
+        self.pressed = None
+        self.move(pointer, is_down=False)
+
+    def _catch(self, pointer: Pointer) -> tuple[Point, Catch | None]:
+        if self._is_closing(to_panel(self.panel, pointer.at)):
+            self.at = self.nodes[0].at
+            return self.at, Catch(self.at, CatchKind.NODE, None, 0.0)
+        return super()._catch(pointer)
+
+    def is_end(self, caught: Catch | None) -> bool:  # noqa: ARG002 - only the first node ends it
+        """Nothing that is caught ends an inlay."""
+        return False
+
+    def next_node(self, at: Point) -> tuple[Node, ...]:
+        """A click on the first node places none."""
+        return () if self._is_closing(at) else super().next_node(at)
+
+    def is_whole(self, at: Point, caught: Catch | None) -> bool:  # noqa: ARG002
+        """From three nodes on it can be shown."""
+        return len(self.nodes) + len(self.next_node(at)) >= self.least
+
+
+class DrawTool(Tool):
+    """Starts a line where one clicks on a panel."""
+
+    cursor = Qt.CursorShape.CrossCursor
+
+    def __init__(self, desk: Desk, name: str, kind: type[DrawPath]) -> None:
+        super().__init__(desk)
+        self.name = name
+        self.kind = kind
+        self.hint = f"Click on a panel to start the {name}"
+
+    def begin(self, pointer: Pointer) -> Gesture | None:
+        """Start a line on the panel under the pointer."""
+        panel = self.desk.panel_under(pointer)
+        if panel is None:
+            self.desk.session.message(f"A {self.name} starts on a panel.")
+            return None
+        self.desk.scene.catch.clear()
+        return self.kind(self.desk, panel)
+
+    def hover(self, pointer: Pointer) -> None:
+        """Show what a first click would catch."""
+        panel = self.desk.panel_under(pointer)
+        if panel is None:
+            self.desk.scene.catch.clear()
+            return
+        snapper = Snapper(self.desk, panel)
+        at, caught = snapper.catch(pointer)
+        snapper.show(at, caught)

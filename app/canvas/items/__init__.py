@@ -1,0 +1,1 @@
+"""What is drawn on the canvas; each file draws one kind of thing."""

@@ -1,0 +1,97 @@
+"""A panel's name under it, with how many there are and its flow arrow."""
+
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter
+from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+
+from app.canvas.style import font, stroke
+from app.theme import Theme
+from core.document.panel import Panel
+
+_HIGH_PX = 34.0
+_WIDEST_PX = 260.0
+_ARROW_PX = 22.0
+
+
+def count_words(panel: Panel) -> str:
+    """Return how many of a panel there are, in words; "" for a single one.
+
+    A pair says so, since its other half is not drawn.
+    """
+    if panel.is_pair:
+        pairs = "mirrored pair" if panel.count == 1 else f"{panel.count} mirrored pairs"
+        return f"×{2 * panel.count}, {pairs}"
+    return f"×{panel.count}" if panel.count > 1 else ""
+
+
+class NameItem(QGraphicsItem):
+    """Upright text in screen pixels, hung from the panel's lower left corner."""
+
+    def __init__(self, parent: QGraphicsItem) -> None:
+        super().__init__(parent)
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
+        self._panel: Panel | None = None
+        self._theme: Theme | None = None
+        self._is_selected = False
+        self._width_px = _WIDEST_PX
+
+    def show_panel(self, panel: Panel, theme: Theme, *, is_selected: bool) -> None:
+        """Take over a panel's name."""
+        self._panel, self._theme, self._is_selected = panel, theme, is_selected
+        self.update()
+
+    def set_room(self, width_px: float) -> None:
+        """Say how wide the panel is on the screen; the name is cut off to it."""
+        room = min(max(width_px, 56.0), _WIDEST_PX)
+        if abs(room - self._width_px) > 0.5:
+            self.prepareGeometryChange()
+            self._width_px = room
+
+    def boundingRect(self) -> QRectF:  # noqa: N802
+        """Return the text's box below its corner."""
+        return QRectF(0, 4, self._width_px, _HIGH_PX)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,  # noqa: ARG002 - Qt's signature
+        widget: QWidget | None = None,  # noqa: ARG002
+    ) -> None:
+        """Draw the arrow, the name and the count."""
+        if self._panel is None or self._theme is None:
+            return
+        theme = self._theme
+        left = 0.0
+        if self._panel.flow_deg is not None:
+            _draw_flow(painter, self._panel.flow_deg, theme)
+            left = _ARROW_PX + 4
+        room = self._width_px - left
+        face = font(13, bold=True)
+        painter.setFont(face)
+        painter.setPen(QColor(theme.accent if self._is_selected else theme.ink))
+        name = QFontMetricsF(face).elidedText(
+            self._panel.name, Qt.TextElideMode.ElideRight, room
+        )
+        painter.drawText(QPointF(left, 18), name)
+        small = font(11)
+        painter.setFont(small)
+        painter.setPen(QColor(theme.ink_soft))
+        words = QFontMetricsF(small).elidedText(
+            count_words(self._panel), Qt.TextElideMode.ElideRight, room
+        )
+        painter.drawText(QPointF(left, 33), words)
+
+
+def _draw_flow(painter: QPainter, flow_deg: float, theme: Theme) -> None:
+    """Draw three strokes of wind running in the flow's direction."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(stroke(theme.ink_soft, 1.4))
+    painter.translate(_ARROW_PX / 2, 4 + _ARROW_PX / 2)
+    painter.rotate(-flow_deg)
+    painter.drawLine(QLineF(-9, 0, 8, 0))
+    painter.drawLine(QLineF(4, -4, 8, 0))
+    painter.drawLine(QLineF(4, 4, 8, 0))
+    painter.drawLine(QLineF(-7, -5, -1, -5))
+    painter.drawLine(QLineF(-7, 5, -1, 5))
+    painter.restore()

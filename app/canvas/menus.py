@@ -1,0 +1,141 @@
+"""The menu of the thing under the pointer."""
+
+from collections.abc import Callable
+
+from PySide6.QtGui import QIcon, QPixmap
+from PySide6.QtWidgets import QInputDialog, QMenu, QWidget
+
+from app.canvas import deeds
+from app.canvas.gestures.base import Desk, Pointer
+from app.canvas.gestures.select import SelectTool, thing_under
+from app.canvas.owners import PathOwner, owners_of
+from app.canvas.style import film_brush
+from app.selection import Selection
+from core.document.edits.lines import find_line
+from core.document.film import Film
+from core.document.lines import Under, line_name
+from core.errors import InputError
+from core.ids import NodeId
+from core.plan.lookup import find_region_at, to_panel
+from core.units import format_length, parse_length
+
+Ask = Callable[[QWidget, str, str], str | None]
+
+
+def ask_text(parent: QWidget, label: str, text: str) -> str | None:
+    """Ask for one line; None when it was not given."""
+    answer, is_given = QInputDialog.getText(parent, "Lapline", label, text=text)
+    return answer if is_given else None
+
+
+def build_menu(
+    parent: QWidget, desk: Desk, tool: SelectTool, pointer: Pointer, ask: Ask = ask_text
+) -> QMenu | None:
+    """Select what is under the pointer and return its menu; None over the empty canvas."""
+    menu = QMenu(parent)
+    grip = tool.grip_under(pointer)
+    if grip is not None and grip.kind == "node":
+        owner = grip.owner
+        desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(grip.node)))
+        _add_node(menu, desk, is_smooth=grip.is_smooth)
+        return menu
+    found = thing_under(desk, pointer)
+    if found.panel is None:
+        return None
+    desk.session.select(found)
+    match found.kind:
+        case "line":
+            _add_line(menu, desk, found, pointer, ask)
+        case "region":
+            _add_region(menu, desk, found, pointer)
+            menu.addSeparator()
+            _add_panel(menu, desk, found, pointer)
+        case _:
+            _add_panel(menu, desk, found, pointer)
+    return menu
+
+
+def _add_node(menu: QMenu, desk: Desk, *, is_smooth: bool) -> None:
+    word = "Make it a corner" if is_smooth else "Make it smooth"
+    menu.addAction(word, lambda: deeds.toggle_smooth(desk))
+    menu.addAction("Insert a node after it", lambda: deeds.insert_after_selected(desk))
+    menu.addSeparator()
+    menu.addAction("Delete the node", lambda: deeds.delete_selected_node(desk))
+
+
+def _add_line(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer, ask: Ask) -> None:
+    line_id = found.ids[0]
+    panel, line = find_line(desk.job, desk.variant, line_id)
+    owner = PathOwner("line", line_id, panel)
+    at = to_panel(desk.job.panel(panel), pointer.at)
+    menu.addAction("Flip what lies on top", lambda: deeds.flip_line(desk, line_id))
+    menu.addAction("Lap width …", lambda: _ask_lap(menu, desk, line_id, ask))
+    full = menu.addAction("Film all the way beneath")
+    full.setCheckable(True)
+    full.setChecked(line.rule.under is Under.FULL)
+    full.triggered.connect(lambda _: deeds.toggle_full_under(desk, line_id))
+    menu.addSeparator()
+    menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
+    menu.addAction("Reverse", lambda: deeds.reverse_line(desk, line_id))
+    menu.addSeparator()
+    menu.addAction(f"Delete {line_name(line)}", lambda: deeds.delete_selected(desk))
+
+
+def _ask_lap(parent: QWidget, desk: Desk, line_id: str, ask: Ask) -> None:
+    job = desk.job
+    lap = find_line(job, desk.variant, line_id)[1].rule.lap_mm
+    shown = format_length(job.settings.lap_mm if lap is None else lap, job.units)
+    text = ask(parent, "Lap width (leave empty for the job's own)", shown)
+    if text is None:
+        return
+    try:
+        wanted = parse_length(text, job.units) if text.strip() else None
+    except InputError as refusal:
+        desk.session.message(refusal.sentence())
+        return
+    deeds.set_line_lap(desk, line_id, wanted)
+
+
+def _film_menu(menu: QMenu, title: str, desk: Desk, choose: Callable[[str], object]) -> None:
+    films = menu.addMenu(title)
+    for film in desk.job.films:
+        films.addAction(_swatch(film), film.name, lambda f=film.id: choose(f))
+
+
+def _swatch(film: Film) -> QIcon:
+    chip = QPixmap(16, 16)
+    chip.fill(film_brush(film).color())
+    return QIcon(chip)
+
+
+def _add_region(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer) -> None:
+    assert found.panel is not None
+    panel = desk.job.panel(found.panel)
+    plan = desk.plan_of(panel)
+    at = to_panel(panel, pointer.at)
+    region = find_region_at(plan, at) if plan else None
+    if region is None:
+        return
+    _film_menu(
+        menu,
+        "Colour with film",
+        desk,
+        lambda film: deeds.colour_region(desk, panel, region, at, film),
+    )
+    menu.addAction("Back to its natural film", lambda: deeds.clear_paint(desk, found))
+
+
+def _add_panel(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer) -> None:
+    assert found.panel is not None
+    panel = desk.job.panel(found.panel)
+    whole = Selection("panel", (panel.id,), found.panel)
+    if found.kind == "panel":
+        at = to_panel(panel, pointer.at)
+        owner = owners_of(whole, desk.job, desk.variant)[0]
+        menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
+    else:
+        menu.addAction(f"Edit the outline of {panel.name}", lambda: desk.session.select(whole))
+    _film_menu(menu, "Cover the panel in", desk, lambda f: deeds.turn_base(desk, panel, f))
+    if found.kind == "panel":
+        menu.addSeparator()
+        menu.addAction(f"Delete {panel.name}", lambda: deeds.delete_selected(desk))

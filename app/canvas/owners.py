@@ -1,0 +1,168 @@
+"""Whose nodes are edited: a line's, an outline's or an opening's; and the grips on them."""
+
+from dataclasses import dataclass
+from typing import Literal, assert_never
+
+from msgspec import structs
+
+from app.selection import Selection
+from core.document.edits.lines import find_line, set_line_nodes
+from core.document.edits.panels import replace_panel, set_outline
+from core.document.hit import is_closed, moved_by, stripe_ends
+from core.document.job import Job
+from core.document.lines import Stripe, line_name
+from core.document.path import Path, Point
+from core.ids import PanelId
+
+OwnerKind = Literal["line", "outline", "opening"]
+GripKind = Literal["node", "before", "after", "start", "end"]
+_ALL_HANDLES_BELOW = 13
+"""Up to so many nodes all handles are shown; beyond, those about the selected node."""
+
+
+@dataclass(frozen=True, slots=True)
+class PathOwner:
+    """A thing with nodes."""
+
+    kind: OwnerKind
+    id: str
+    panel: PanelId
+
+    def read(self, job: Job, variant: str) -> tuple[Path, bool]:
+        """Return the path and whether it is closed. KeyError when it is gone."""
+        match self.kind:
+            case "line":
+                line = find_line(job, variant, self.id)[1]
+                return line.nodes, is_closed(line)
+            case "outline":
+                return job.panel(self.panel).outline, True
+            case "opening":
+                openings = {o.id: o for o in job.panel(self.panel).openings}
+                return openings[self.id].nodes, True
+            case _:
+                assert_never(self.kind)
+
+    def write(self, job: Job, variant: str, path: Path) -> Job:
+        """Return the job with another path here."""
+        match self.kind:
+            case "line":
+                return set_line_nodes(job, variant, self.id, path)
+            case "outline":
+                return set_outline(job, self.panel, path)
+            case "opening":
+                panel = job.panel(self.panel)
+                openings = tuple(
+                    structs.replace(o, nodes=path) if o.id == self.id else o
+                    for o in panel.openings
+                )
+                return replace_panel(job, structs.replace(panel, openings=openings))
+            case _:
+                assert_never(self.kind)
+
+    def name(self, job: Job, variant: str) -> str:
+        """Return what it is called in sentences."""
+        if self.kind == "line":
+            return line_name(find_line(job, variant, self.id)[1])
+        panel = job.panel(self.panel)
+        if self.kind == "outline":
+            return f"the outline of {panel.name}"
+        opening = next(o for o in panel.openings if o.id == self.id)
+        return opening.name or f"an opening of {panel.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Grip:
+    """Something to take hold of.
+
+    Attributes:
+        kind: a node, one of its handles, or a width grip at the start or end of a stripe.
+        anchor: for handles and width grips, the point that they hang from.
+        label: said beside it; a stripe's width.
+    """
+
+    kind: GripKind
+    owner: PathOwner
+    node: str
+    at: Point
+    anchor: Point
+    is_smooth: bool = False
+    is_selected: bool = False
+    width_mm: float | None = None
+
+
+def owners_of(selection: Selection, job: Job, variant: str) -> tuple[PathOwner, ...]:
+    """Return the things whose nodes a selection lets one take hold of."""
+    panel = selection.panel
+    match selection.kind:
+        case "line" if len(selection.ids) == 1:
+            try:
+                where, _ = find_line(job, variant, selection.ids[0])
+            except KeyError:
+                return ()
+            return (PathOwner("line", selection.ids[0], where),)
+        case "panel" if len(selection.ids) == 1:
+            return _panel_owners(job, PanelId(selection.ids[0]))
+        case "node" if panel is not None:
+            if selection.ids[0] == panel or selection.ids[0].startswith("o"):
+                return _panel_owners(job, panel)
+            return (PathOwner("line", selection.ids[0], panel),)
+        case _:
+            return ()
+
+
+def _panel_owners(job: Job, panel: PanelId) -> tuple[PathOwner, ...]:
+    openings = tuple(PathOwner("opening", o.id, panel) for o in job.panel(panel).openings)
+    return (PathOwner("outline", panel, panel), *openings)
+
+
+def grips_of(selection: Selection, job: Job, variant: str) -> tuple[Grip, ...]:
+    """Return the grips of a selection in its panel's frame, those drawn last on top."""
+    grips: list[Grip] = []
+    for owner in owners_of(selection, job, variant):
+        try:
+            path, closed = owner.read(job, variant)
+        except KeyError:
+            continue
+        chosen = selection.node if selection.kind == "node" else None
+        is_own = bool(selection.ids) and owner.id == selection.ids[0]
+        grips += _path_grips(owner, path, chosen if is_own else None, closed=closed)
+        if owner.kind == "line":
+            line = find_line(job, variant, owner.id)[1]
+            if isinstance(line, Stripe):
+                grips += _width_grips(owner, line)
+    return tuple(grips)
+
+
+def _path_grips(
+    owner: PathOwner, path: Path, chosen: str | None, *, closed: bool
+) -> list[Grip]:
+    near = {chosen}
+    ids = [n.id for n in path]
+    if chosen in ids:
+        i = ids.index(chosen)
+        near |= {ids[i - 1], ids[(i + 1) % len(ids)]}
+    handles, nodes = [], []
+    for i, node in enumerate(path):
+        nodes.append(
+            Grip("node", owner, node.id, node.at, node.at, node.smooth, node.id == chosen)
+        )
+        if len(path) >= _ALL_HANDLES_BELOW and node.id not in near:
+            continue
+        is_first, is_last = i == 0 and not closed, i == len(path) - 1 and not closed
+        if node.before is not None and not is_first:
+            handles.append(
+                Grip("before", owner, node.id, moved_by(node.at, node.before), node.at)
+            )
+        if node.after is not None and not is_last:
+            handles.append(
+                Grip("after", owner, node.id, moved_by(node.at, node.after), node.at)
+            )
+    return handles + nodes
+
+
+def _width_grips(owner: PathOwner, stripe: Stripe) -> list[Grip]:
+    return [
+        Grip(end.end, owner, "", side, end.at, width_mm=end.width_mm)
+        for end in stripe_ends(stripe)
+        for side in (end.left, end.right)
+    ]

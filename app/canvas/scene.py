@@ -1,0 +1,263 @@
+"""The scene: one group of items for each panel, rebuilt only where the plan changed.
+
+Plans and panels are frozen, so identity tells whether anything has to be drawn anew.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QBrush, QColor, QPainterPath
+from PySide6.QtWidgets import (
+    QGraphicsItem,
+    QGraphicsItemGroup,
+    QGraphicsPathItem,
+    QGraphicsScene,
+)
+
+from app.canvas.items.films import FilmsItem
+from app.canvas.items.ink import InkItem
+from app.canvas.items.labels import NameItem
+from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, highlight, line_pen
+from app.canvas.items.paths import line_path, node_path, polygon_path
+from app.canvas.items.pins import PinItem
+from app.canvas.owners import grips_of
+from app.canvas.style import stroke
+from app.selection import NOTHING, Selection
+from app.theme import Theme
+from core.document.edits.lines import find_line
+from core.document.film import Film
+from core.document.hit import is_closed
+from core.document.job import Job
+from core.document.panel import Panel
+from core.document.variant import Scheme
+from core.ids import PanelId
+from core.plan.lookup import drawn_plans
+from core.plan.model import JobPlan, PanelPlan
+from core.units import format_length
+
+
+@dataclass
+class _PanelGroup:
+    """The items of one panel, and what they were last built from."""
+
+    root: QGraphicsItemGroup
+    films: FilmsItem
+    ink: InkItem
+    name: NameItem
+    pins: list[PinItem] = field(default_factory=list)
+    panel: Panel | None = None
+    plan: PanelPlan | None = None
+    scheme: Scheme | None = None
+    palette: tuple[Film, ...] = ()
+    builds: int = 0
+
+
+class CanvasScene(QGraphicsScene):
+    """Everything on the canvas, in millimetres, y up."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
+        self._theme = theme
+        self._groups: dict[PanelId, _PanelGroup] = {}
+        self._plan: JobPlan | None = None
+        self._plans: Mapping[PanelId, PanelPlan] = {}
+        self._selection = NOTHING
+        self._hovered: str | None = None
+        self._px_mm = 1.0
+        self._hover_item = highlight(None, 40)
+        self._selected_item = highlight(None, 50)
+        self.grips = GripsItem()
+        self.draft = DraftItem()
+        self.catch = CatchItem()
+        for item in (self._hover_item, self._selected_item, self.grips, self.draft, self.catch):
+            self.addItem(item)
+        self.setBackgroundBrush(QColor(theme.canvas))
+
+    @property
+    def theme(self) -> Theme:
+        """The colours in use."""
+        return self._theme
+
+    def builds_of(self, panel: str) -> int:
+        """Return how often a panel's items have been built, for tests and benchmarks."""
+        return self._groups[PanelId(panel)].builds
+
+    def set_theme(self, theme: Theme) -> None:
+        """Draw everything in other colours."""
+        self._theme = theme
+        self.setBackgroundBrush(QColor(theme.canvas))
+        for group in self._groups.values():
+            group.plan = None
+        if self._plan is not None:
+            self.show_plan(self._plan)
+            self.show_selection(self._selection)
+
+    def show_plan(self, plan: JobPlan) -> None:
+        """Show a plan; panels whose plan is the same object are left alone."""
+        job = plan.job
+        self._plan, self._plans = plan, drawn_plans(plan)
+        for gone in self._groups.keys() - {PanelId(p.id) for p in job.panels}:
+            self.removeItem(self._groups.pop(gone).root)
+        films = {film.id: film for film in job.films}
+        schemes = {s.panel: s for s in plan.variant.schemes}
+        for i, panel in enumerate(job.panels):
+            own = self._plans.get(PanelId(panel.id))
+            if own is not None:
+                scheme = schemes.get(panel.id) or Scheme(panel=panel.id)
+                self._show_panel(panel, own, scheme, films, z=i * 0.01)
+        self._show_marks()
+
+    def _show_panel(
+        self,
+        panel: Panel,
+        plan: PanelPlan,
+        scheme: Scheme,
+        films: Mapping[str, Film],
+        z: float,
+    ) -> None:
+        group = self._groups.get(PanelId(panel.id)) or self._new_group(panel)
+        if group.panel is not panel:
+            group.root.setPos(*panel.at)
+            group.root.setZValue(z)
+        palette = tuple(films.values())
+        is_known = group.plan is plan and group.scheme == scheme and group.palette == palette
+        if is_known and group.panel is panel:
+            return
+        if not is_known:
+            group.films.show_plan(plan, films, self._theme)
+            group.builds += 1
+        group.ink.show_plan(plan, panel, scheme, films, self._theme)
+        x0, y0, _, _ = plan.extended.bounds
+        group.name.setPos(x0, y0)
+        self._name_panel(group, panel)
+        self._pin_findings(group, plan)
+        group.panel, group.plan, group.scheme, group.palette = panel, plan, scheme, palette
+        self._fit_name(group)
+
+    def _new_group(self, panel: Panel) -> _PanelGroup:
+        root = QGraphicsItemGroup()
+        root.setHandlesChildEvents(False)
+        root.setFlag(QGraphicsItem.GraphicsItemFlag.ItemHasNoContents)
+        self.addItem(root)
+        group = _PanelGroup(root, FilmsItem(root), InkItem(root), NameItem(root))
+        self._groups[PanelId(panel.id)] = group
+        return group
+
+    def _name_panel(self, group: _PanelGroup, panel: Panel) -> None:
+        is_selected = self._selection.kind == "panel" and panel.id in self._selection.ids
+        group.name.show_panel(panel, self._theme, is_selected=is_selected)
+
+    def _pin_findings(self, group: _PanelGroup, plan: PanelPlan) -> None:
+        if group.plan is not None and group.plan.findings == plan.findings:
+            return
+        for pin in group.pins:
+            self.removeItem(pin)
+        x0, _, _, y1 = plan.extended.bounds
+        group.pins = []
+        for finding in plan.findings:
+            pin = PinItem(finding, self._theme, group.root)
+            pin.setPos(*(finding.where or (x0, y1)))
+            group.pins.append(pin)
+
+    def set_scale(self, px_mm: float) -> None:
+        """Say how many millimetres a screen pixel shows."""
+        self._px_mm = px_mm
+        for item in (self.grips, self.draft, self.catch):
+            item.set_scale(px_mm)
+        for group in self._groups.values():
+            self._fit_name(group)
+
+    def _fit_name(self, group: _PanelGroup) -> None:
+        if group.plan is not None:
+            x0, _, x1, _ = group.plan.extended.bounds
+            group.name.set_room((x1 - x0) / self._px_mm)
+
+    # Highlights
+
+    def show_selection(self, selection: Selection) -> None:
+        """Highlight what is selected and give it grips."""
+        before = self._selection
+        self._selection = selection
+        for panel_id in {*before.ids, *selection.ids} & self._groups.keys():
+            group = self._groups[PanelId(panel_id)]
+            if group.panel is not None:
+                self._name_panel(group, group.panel)
+        self._show_marks()
+
+    def show_hover(self, hovered: str | None) -> None:
+        """Highlight what the pointer is over, here or in a pane."""
+        self._hovered = hovered
+        self._show_highlight(self._hover_item, [hovered] if hovered else [], is_selected=False)
+
+    def _show_marks(self) -> None:
+        if self._plan is None:
+            return
+        job, variant = self._plan.job, self._plan.variant.id
+        self._show_highlight(self._selected_item, list(self._selection.ids), is_selected=True)
+        self.show_hover(self._hovered)
+        grips = grips_of(self._selection, job, variant)
+        if grips:
+            self.grips.setPos(*job.panel(grips[0].owner.panel).at)
+        if grips or self.grips.grips:
+            self.grips.show_grips(grips, self._theme, lambda mm: format_length(mm, job.units))
+
+    def _show_highlight(
+        self, item: QGraphicsPathItem, ids: list[str], *, is_selected: bool
+    ) -> None:
+        path = QPainterPath()
+        has_area = False
+        for one in ids:
+            found, is_area, at = self._outline_of(one)
+            path.addPath(found.translated(*at))
+            has_area = has_area or is_area
+        if path.isEmpty() and item.path().isEmpty():
+            return
+        item.setPath(path)
+        pen = line_pen(self._theme, is_selected=is_selected)
+        item.setPen(
+            stroke(self._theme.accent, 2.0 if is_selected else 1.2) if has_area else pen
+        )
+        item.setBrush(QBrush(Qt.BrushStyle.NoBrush))
+
+    def _outline_of(self, what: str) -> tuple[QPainterPath, bool, tuple[float, float]]:
+        """Return the path of a panel, line, region or piece, and whether it is an area."""
+        assert self._plan is not None
+        job = self._plan.job
+        own = self._plans.get(PanelId(what))
+        if own is not None:
+            return polygon_path(own.extended), True, job.panel(own.of).at
+        for plan in self._plans.values():
+            at = job.panel(plan.of).at
+            for piece in plan.pieces:
+                if what in (piece.id, *piece.regions):
+                    shapes = [r.polygon for r in plan.regions if r.id in (what, *piece.regions)]
+                    return polygon_path(*shapes), True, at
+            for region in plan.regions:
+                if region.id == what:
+                    return polygon_path(region.polygon), True, at
+        return self._line_outline(job, what)
+
+    def _line_outline(
+        self, job: Job, what: str
+    ) -> tuple[QPainterPath, bool, tuple[float, float]]:
+        assert self._plan is not None
+        try:
+            panel, line = find_line(job, self._plan.variant.id, what)
+        except KeyError:
+            return QPainterPath(), False, (0.0, 0.0)
+        path = node_path(line.nodes, closed=is_closed(line))
+        plan = self._plans.get(panel)
+        stretches = [s.path for s in plan.stretches if s.line == what] if plan else []
+        path.addPath(line_path(*stretches))
+        return path, False, job.panel(panel).at
+
+    def content_rect(self) -> QRectF:
+        """Return what all panels with their edge turns take up."""
+        rect = QRectF()
+        for group in self._groups.values():
+            if group.plan is not None:
+                own = group.films.boundingRect().translated(group.root.pos())
+                rect = rect.united(own)
+        return rect
