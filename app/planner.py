@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.engines import RollReport, roll_plan
 from app.jobs import Work
 from core.plan.model import JobPlan
+from core.roll.rolls import RollReport, roll_plan
 
 REST_MS = 120
 

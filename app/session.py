@@ -10,15 +10,17 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
-from app.engines import JobFile, RollReport, load_job, plan_job, roll_plan, save_job
 from app.history import History, Step
 from app.planner import RollKeeper
 from app.selection import NOTHING, Selection, still_there
+from core.document.file import JobFile, load_job, save_job
 from core.document.film import Film
 from core.document.job import Job
 from core.document.variant import Variant
 from core.errors import InputError
 from core.plan.model import JobPlan
+from core.plan.plan import plan_job
+from core.roll.rolls import RollReport, roll_plan
 
 __all__ = ["NOTHING", "Selection", "Session", "new_job"]
 
@@ -257,6 +259,10 @@ class Session(QObject):
     def open(self, path: Path) -> None:
         """Open a job. FileError when it cannot be read; the open job stays then."""
         self._open(load_job(path), path)
+
+    def open_copy(self, path: Path) -> None:
+        """Open a job without its path, so that saving asks for another."""
+        self._open(load_job(path), None)
 
     def recover(self, file: JobFile, path: Path | None) -> None:
         """Open what an earlier run left unsaved; it counts as not saved."""

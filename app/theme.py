@@ -81,8 +81,18 @@ DARK = Theme(
 )
 
 
+_PROPERTY = "theme"
+
+
+def current_theme() -> Theme:
+    """Return the theme that the application is dressed in."""
+    app = QApplication.instance()
+    return DARK if app and app.property(_PROPERTY) == DARK.name else LIGHT
+
+
 def apply_theme(app: QApplication, theme: Theme) -> None:
     """Dress the whole application in a theme."""
+    app.setProperty(_PROPERTY, theme.name)
     app.setStyle("Fusion")
     app.setPalette(_palette(theme))
     app.setStyleSheet(stylesheet(theme))

@@ -1,0 +1,157 @@
+"""Everything that can be done from a menu, a key or the list of actions, in one table."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QMenu
+
+from app.icons import icon
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """One action.
+
+    Attributes:
+        keys: the key shown first, then others that work too.
+        hint: what it does, where the text does not say it all.
+    """
+
+    id: str
+    text: str
+    keys: tuple[str, ...] = ()
+    icon: str = ""
+    hint: str = ""
+    is_checkable: bool = False
+
+
+SPECS: tuple[Spec, ...] = (
+    Spec("new", "New job", ("Ctrl+N",), "add"),
+    Spec("open", "Open…", ("Ctrl+O",), "open"),
+    Spec("save", "Save", ("Ctrl+S",), "save"),
+    Spec("save_as", "Save as…", ("Ctrl+Shift+S",)),
+    Spec("export", "Export everything…", ("Ctrl+E",), "export",
+         "Plotter files, pictures and tables into one folder"),
+    Spec("export_dxf", "Export rolls as DXF…", ("Ctrl+Shift+E",)),
+    Spec("export_picture", "Export picture of the panels…"),
+    Spec("close", "Quit", ("Ctrl+Q",)),
+    Spec("undo", "Undo", ("Ctrl+Z",), "undo"),
+    Spec("redo", "Redo", ("Ctrl+Shift+Z", "Ctrl+Y"), "redo"),
+    Spec("delete", "Delete what is selected", ("Del",), "delete"),
+    Spec("select_all", "Select all panels", ("Ctrl+A",)),
+    Spec("select_none", "Select nothing", ("Ctrl+Shift+A",)),
+    Spec("tool_select", "Select", ("V",), "select", "Select and move panels, lines and nodes",
+         is_checkable=True),
+    Spec("tool_seam", "Seam", ("S",), "seam", "Draw a line where two films meet",
+         is_checkable=True),
+    Spec("tool_stripe", "Stripe", ("T",), "stripe", "Draw a stripe by its centre line",
+         is_checkable=True),
+    Spec("tool_inlay", "Inlay", ("I",), "inlay", "Draw a closed shape set in a panel",
+         is_checkable=True),
+    Spec("tool_paint", "Paint", ("P",), "paint", "Give a region the chosen film",
+         is_checkable=True),
+    Spec("tool_flip", "On top", ("O",), "flip", "Click a seam: the other film goes on top",
+         is_checkable=True),
+    Spec("zoom_in", "Zoom in", ("Ctrl++", "Ctrl+="), "zoom_in"),
+    Spec("zoom_out", "Zoom out", ("Ctrl+-",), "zoom_out"),
+    Spec("zoom_fit", "Show all panels", ("Ctrl+0",), "zoom_fit"),
+    Spec("theme_system", "As the system", is_checkable=True),
+    Spec("theme_light", "Light", is_checkable=True),
+    Spec("theme_dark", "Dark", is_checkable=True),
+    Spec("job_settings", "Job settings…", ("Ctrl+,",)),
+    Spec("add_panel", "Add panel by size…", ("Ctrl+P",), "panel"),
+    Spec("add_film", "Add film…", ("Ctrl+F",), "add"),
+    Spec("edit_film", "Edit chosen film…", (), "edit"),
+    Spec("delete_film", "Delete chosen film", (), "delete"),
+    Spec("add_variant", "Add variant…"),
+    Spec("rename_variant", "Rename variant…"),
+    Spec("delete_variant", "Delete variant"),
+    Spec("tighten", "Pack the rolls tighter", ("Ctrl+T",), "tighten",
+         "Look for a shorter layout in the background"),
+    Spec("stop_tighten", "Stop packing", ("Ctrl+.",), "halt", "Keeps the best layout so far"),
+    Spec("keep_layout", "Keep this layout", ("Ctrl+L",), "keep",
+         "Hold on to the layout of the rolls while the pieces stay as they are"),
+    Spec("find_action", "Find an action…", ("Ctrl+K", "F1"), "search"),
+    Spec("keys", "Keys and mouse"),
+    Spec("cautions", "Working safely"),
+    Spec("about", "About Lapline"),
+)  # fmt: skip
+
+MENUS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("&File", ("new", "open", "*recent", "*samples", "-", "save", "save_as", "-", "export",
+               "export_dxf", "export_picture", "-", "close")),
+    ("&Edit", ("undo", "redo", "-", "delete", "select_all", "select_none", "-", "tool_select",
+               "tool_seam", "tool_stripe", "tool_inlay", "tool_paint", "tool_flip")),
+    ("&View", ("zoom_in", "zoom_out", "zoom_fit", "-", "theme_system",
+               "theme_light", "theme_dark")),
+    ("&Job", ("job_settings", "add_panel", "-", "add_film", "edit_film", "delete_film", "-",
+              "*variants", "add_variant", "rename_variant", "delete_variant", "-", "tighten",
+              "stop_tighten", "keep_layout")),
+    ("&Help", ("find_action", "keys", "cautions", "about")),
+)  # fmt: skip
+
+
+class Actions:
+    """The window's actions by id, with the menus that show them."""
+
+    def __init__(self, window: QMainWindow) -> None:
+        self.submenus: dict[str, QMenu] = {}
+        self._by_id = {spec.id: _make(spec, window) for spec in SPECS}
+        self._hints = {spec.id: spec.hint for spec in SPECS}
+        self.menu_of: dict[str, str] = {}
+        for title, ids in MENUS:
+            self._fill(window.menuBar().addMenu(title), title.replace("&", ""), ids)
+
+    def __getitem__(self, action: str) -> QAction:
+        return self._by_id[action]
+
+    def __iter__(self) -> Iterator[tuple[str, QAction]]:
+        return iter(self._by_id.items())
+
+    def on(self, action: str, slot: Callable[[], object]) -> None:
+        """Run the slot when the action is triggered."""
+        self._by_id[action].triggered.connect(lambda _checked: slot())
+
+    def set_ready(self, action: str, *, unless: str) -> None:
+        """Enable an action, or disable it with the reason in its tool tip.
+
+        Args:
+            action: its id.
+            unless: why it cannot be done now, or "" when it can.
+        """
+        it = self._by_id[action]
+        it.setEnabled(not unless)
+        it.setToolTip(tip_of(it, unless or self._hints[action]))
+
+    def _fill(self, menu: QMenu, title: str, ids: tuple[str, ...]) -> None:
+        menu.setToolTipsVisible(True)
+        for name in ids:
+            if name == "-":
+                menu.addSeparator()
+            elif name.startswith("*"):
+                self.submenus[name[1:]] = menu.addMenu("")
+                self.submenus[name[1:]].setToolTipsVisible(True)
+            else:
+                menu.addAction(self._by_id[name])
+                self.menu_of[name] = title
+
+
+def tip_of(action: QAction, hint: str) -> str:
+    """Return an action's tool tip: its text, its key, and a hint or the reason it is off."""
+    text = action.text().replace("…", "").replace("&", "")
+    keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+    head = f"{text} ({keys})" if keys else text
+    return f"{head}\n{hint}" if hint else head
+
+
+def _make(spec: Spec, window: QMainWindow) -> QAction:
+    action = QAction(spec.text, window)
+    action.setObjectName(spec.id)
+    action.setShortcuts([QKeySequence(keys) for keys in spec.keys])
+    action.setCheckable(spec.is_checkable)
+    if spec.icon:
+        action.setIcon(icon(spec.icon))
+    action.setToolTip(tip_of(action, spec.hint))
+    window.addAction(action)
+    return action

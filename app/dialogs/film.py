@@ -1,0 +1,115 @@
+"""A film's properties and what of it is on the shelf."""
+
+from PySide6.QtCore import QSize
+from PySide6.QtGui import QColor, QIcon, QPainter, QPixmap
+from PySide6.QtWidgets import (
+    QColorDialog,
+    QComboBox,
+    QPushButton,
+    QSpinBox,
+    QWidget,
+)
+
+from app.dialogs.form import FormDialog, read_length, read_name, read_number
+from app.dialogs.stock_table import StockTable
+from core.document.film import Film, Finish, Grain
+from core.document.job import Job
+
+FINISH_WORDS = {
+    Finish.GLOSS: "Gloss", Finish.SATIN: "Satin", Finish.MATT: "Matt",
+    Finish.METALLIC: "Metallic", Finish.BRUSHED: "Brushed", Finish.WEAVE: "Weave",
+    Finish.PATTERN: "Pattern",
+}  # fmt: skip
+GRAIN_WORDS = {
+    Grain.NONE: "None: pieces may lie any way",
+    Grain.TWO_WAY: "Two-way: along the roll, either way",
+    Grain.ONE_WAY: "One-way: along the roll, one way only",
+    Grain.QUARTER_TURN: "Weave: along or across the roll",
+}
+
+
+class FilmDialog(FormDialog):
+    """Edits a film. ``film`` is the result after it was accepted."""
+
+    def __init__(self, film: Film, job: Job, title: str, parent: QWidget | None) -> None:
+        super().__init__(title, parent, button="Save film")
+        self.film, self._job = film, job
+        units = job.units
+        self.name = self.add_text("Name", film.name)
+        self.colour = ColourButton(film.colour)
+        self.add_field("Colour", self.colour)
+        self.finish = _combo(FINISH_WORDS, film.finish)
+        self.add_field("Finish", self.finish)
+        self.rank = QSpinBox()
+        self.rank.setRange(0, 1000)
+        self.rank.setValue(film.rank)
+        self.rank.setToolTip("The higher rank lies on top at a seam; the base film is lowest")
+        self.add_field("Rank", self.rank)
+        self.roll_width = self.add_length("Roll width", film.roll_width_mm, units)
+        self.margin = self.add_length("Unused edge", film.edge_margin_mm, units)
+        self.grain = _combo(GRAIN_WORDS, film.grain)
+        self.add_field("Grain", self.grain)
+        self.price = self.add_text("Price per metre", f"{film.price_per_m:g}")
+        self.radius = self.add_length(
+            "Smallest inside radius", film.min_inside_radius_mm, units
+        )
+        self.bunching = self.add_text("Bunching limit, %", f"{film.bunching_limit_pct:g}")
+        self.stretch = self.add_text("Stretch limit, %", f"{film.stretch_limit_pct:g}")
+        self.stock = StockTable(film, job)
+        self.column.addWidget(self.stock)
+        self.finish_layout()
+        self.setMinimumWidth(480)
+
+    def check(self) -> None:
+        """Read the film from the fields."""
+        units = self._job.units
+        self.film = Film(
+            id=self.film.id,
+            name=read_name(self.name),
+            colour=self.colour.colour,
+            finish=list(FINISH_WORDS)[self.finish.currentIndex()],
+            rank=self.rank.value(),
+            roll_width_mm=read_length(self.roll_width, units, least_mm=10.0),
+            edge_margin_mm=read_length(self.margin, units),
+            grain=list(GRAIN_WORDS)[self.grain.currentIndex()],
+            price_per_m=read_number(self.price),
+            min_inside_radius_mm=read_length(self.radius, units),
+            bunching_limit_pct=read_number(self.bunching, high=100.0),
+            stretch_limit_pct=read_number(self.stretch, high=100.0),
+            stock=self.stock.read(),
+        )
+
+
+class ColourButton(QPushButton):
+    """Shows a colour and lets it be chosen."""
+
+    def __init__(self, colour: str) -> None:
+        super().__init__()
+        self.colour = colour
+        self.setIconSize(QSize(48, 16))
+        self.clicked.connect(self._on_clicked)
+        self.show_colour(colour)
+
+    def show_colour(self, colour: str) -> None:
+        """Take on a colour, ``#rrggbb``."""
+        self.colour = colour
+        pixmap = QPixmap(96, 32)
+        pixmap.fill(QColor(colour))
+        painter = QPainter(pixmap)
+        painter.setPen(QColor("#80808080"))
+        painter.drawRect(0, 0, 95, 31)
+        painter.end()
+        self.setIcon(QIcon(pixmap))
+        self.setText(colour)
+
+    def _on_clicked(self) -> None:
+        chosen = QColorDialog.getColor(QColor(self.colour), self, "Colour of the film")
+        if chosen.isValid():
+            self.show_colour(chosen.name())
+
+
+def _combo(words: dict[Finish, str] | dict[Grain, str], value: object) -> QComboBox:
+    combo = QComboBox()
+    combo.addItems(list(words.values()))
+    combo.setCurrentIndex([str(k) for k in words].index(str(value)))
+    return combo

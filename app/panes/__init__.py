@@ -1,0 +1,1 @@
+"""The panes around the canvas: one file a pane."""

@@ -1,0 +1,91 @@
+"""Properties of panels: film, edge turn, how many, and how their pieces get their shape."""
+
+from typing import Any
+
+from msgspec.structs import replace
+from PySide6.QtWidgets import QCheckBox
+
+from app.panes.editor import Editor
+from app.panes.fields import CountField
+from app.session import Session
+from core.document.edits.panels import replace_panel
+from core.document.job import Job
+from core.document.panel import Panel, Trim
+
+TRIM_WORDS = {Trim.PRE_CUT: "Pre-cut on the plotter", Trim.ON_PART: "Trimmed on the part"}
+FLOW_WORDS: tuple[tuple[str, float | None], ...] = (
+    ("Does not matter", None),
+    ("To the right", 0.0),
+    ("Upwards", 90.0),
+    ("To the left", 180.0),
+    ("Downwards", 270.0),
+)
+
+
+class PanelEditor(Editor):
+    """Edits one panel, or what several have in common."""
+
+    def __init__(self, session: Session, ids: tuple[str, ...]) -> None:
+        super().__init__(session)
+        self._ids = ids
+        is_one = len(ids) == 1
+        self.name = self.add_text("Name", lambda t: self._set("Rename", name=t))
+        self.name.setEnabled(is_one)
+        self.film = self.add_choice(
+            "Base film", lambda f: self._set("Change film", base_film=f)
+        )
+        self.turn = self.add_length(
+            "Edge turn", lambda mm: self._set("Change edge turn", edge_turn_mm=mm)
+        )
+        self.trim = self.add_choice("Shape", lambda t: self._set("Change shape", trim=t))
+        self.flow = self.add_choice("Air flows", lambda f: self._set("Change flow", flow_deg=f))
+        self.pair = QCheckBox("Left and right, mirrored")
+        self.pair.toggled.connect(self._on_pair)
+        self.add_row("Pair", self.pair)
+        self.count = CountField(1, 100)
+        self.count.counted.connect(lambda n: self._set("Change count", count=n))
+        self.add_row("How many", self.count)
+        self.tries = CountField(0, 20)
+        self.tries.counted.connect(lambda n: self._set("Change tries", tries=n or None))
+        self.add_row("Tries a piece", self.tries)
+        self.note = self.add_words()
+
+    def refresh(self) -> None:
+        """Show the values as they are now."""
+        job = self.session.job
+        panel = job.panel(self._ids[0])
+        is_one = len(self._ids) == 1
+        self.title = panel.name if is_one else f"{len(self._ids)} panels"
+        self.name.show_text(panel.name if is_one else "")
+        self.film.show_choice(self.film_options(), panel.base_film)
+        self.turn.show_mm(panel.edge_turn_mm, job.units)
+        self.trim.show_choice([(w, t) for t, w in TRIM_WORDS.items()], panel.trim)
+        self.flow.show_choice(_flow_options(panel), panel.flow_deg)
+        blocked = self.pair.blockSignals(True)  # noqa: FBT003 - Qt's own signature
+        self.pair.setChecked(panel.is_pair)
+        self.pair.blockSignals(blocked)
+        self.count.show_count(panel.count)
+        self.tries.setSpecialValueText(f"{job.settings.tries}, as the job")
+        self.tries.show_count(panel.tries or 0)
+        turned = [n for n in panel.outline if n.turn_mm is not None]
+        self.note.setText("Some edges have a turn of their own." if turned else "")
+
+    def _set(self, sentence: str, **values: Any) -> None:
+        ids = self._ids
+
+        def change(job: Job) -> Job:
+            for panel in ids:
+                job = replace_panel(job, replace(job.panel(panel), **values))
+            return job
+
+        self.edit(f"{sentence} of {self.title}", change)
+
+    def _on_pair(self, is_pair: bool) -> None:  # noqa: FBT001 - a slot
+        self._set("Change pair", is_pair=is_pair)
+
+
+def _flow_options(panel: Panel) -> list[tuple[str, object]]:
+    options: list[tuple[str, object]] = list(FLOW_WORDS)
+    if panel.flow_deg not in [value for _, value in FLOW_WORDS]:
+        options.append((f"At {panel.flow_deg:g}°", panel.flow_deg))
+    return options

@@ -1,0 +1,58 @@
+"""How much of each film the rolls take, against what is in stock: sums for the panes."""
+
+from dataclasses import dataclass
+
+from core.document.film import Film, Roll
+from core.document.job import Job
+from core.roll.rolls import RollReport
+
+
+@dataclass(frozen=True, slots=True)
+class FilmUse:
+    """One film's lengths and price.
+
+    Attributes:
+        used_mm: length used of rolls, those to be bought included.
+        stock_mm: length of all rolls on the shelf.
+        buy_mm: length that the stock does not give.
+        is_stuck: whether a piece fits on no roll of the film.
+        cost: price of the used length.
+    """
+
+    used_mm: float
+    stock_mm: float
+    buy_mm: float
+    is_stuck: bool
+    cost: float
+
+
+def film_uses(job: Job, report: RollReport | None) -> dict[str, FilmUse]:
+    """Return the use of each film of the job; zero where nothing is laid out yet."""
+    rolls = {f.film: f for f in report.rolls.films} if report else {}
+    uses = {}
+    for film in job.films:
+        laid = rolls.get(film.id)  # type: ignore[call-overload]  # an id is a string
+        used = laid.used_length_mm if laid else 0.0
+        missing = laid.missing if laid else ()
+        uses[film.id] = FilmUse(
+            used_mm=used,
+            stock_mm=stock_length_mm(film),
+            buy_mm=sum(m.length_mm or 0.0 for m in missing),
+            is_stuck=any(m.length_mm is None for m in missing),
+            cost=used / 1000.0 * film.price_per_m,
+        )
+    return uses
+
+
+def stock_length_mm(film: Film) -> float:
+    """Return the length of all rolls of a film on the shelf; offcuts are not counted."""
+    return sum(s.length_mm for s in film.stock if isinstance(s, Roll))
+
+
+def metres(length_mm: float) -> str:
+    """Return a length of roll as it is bought, in metres.
+
+    >>> metres(4215.0)
+    '4.22 m'
+    """
+    return f"{length_mm / 1000.0:.2f} m"

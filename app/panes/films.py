@@ -1,0 +1,181 @@
+"""The films of the job: what each costs in metres, and which one the tools use."""
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QPainter
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QListWidget,
+    QListWidgetItem,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QWidget,
+)
+
+from app.actions import Actions
+from app.panes.film_use import FilmUse, film_uses, metres
+from app.panes.pane import Pane
+from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
+from app.session import Session
+from app.theme import Theme, current_theme
+from core.document.film import Film
+
+ROW_PX = 64
+_FILM, _USE, _COST = (Qt.ItemDataRole.UserRole + i for i in range(3))
+
+
+class FilmsPane(Pane):
+    """The films by rank, highest first: as they lie on one another."""
+
+    picked = Signal(str)
+    """Id of the film that the tools use now."""
+
+    def __init__(
+        self, session: Session, actions: Actions, parent: QWidget | None = None
+    ) -> None:
+        super().__init__("Films", parent)
+        self._session = session
+        self._film = session.job.films[-1].id
+        for name in ("add_film", "edit_film", "delete_film"):
+            self.add_button(actions[name])
+        self.list = QListWidget()
+        self.list.setAccessibleName("Films, highest rank first")
+        self.list.setItemDelegate(_FilmRow(self.list))
+        self.list.setMouseTracking(True)
+        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.currentItemChanged.connect(self._on_current)
+        self.list.itemDoubleClicked.connect(lambda _: actions["edit_film"].trigger())
+        self.body.addWidget(self.list)
+        session.job_changed.connect(self.refresh_soon)
+        session.rolls_changed.connect(self.refresh_soon)
+        session.opened.connect(self._on_opened)
+        self.refresh()
+
+    @property
+    def film(self) -> str:
+        """Id of the film that the tools use."""
+        return self._film
+
+    def pick(self, film: str) -> None:
+        """Choose the film that the tools use."""
+        if film != self._film:
+            self._film = film
+            self.picked.emit(film)
+        self._show_current()
+
+    def refresh(self) -> None:
+        """Show films, ranks and lengths as they are now."""
+        job = self._session.job
+        films = sorted(job.films, key=lambda f: -f.rank)
+        uses = film_uses(job, self._session.rolls)
+        self.list.blockSignals(True)  # noqa: FBT003 - Qt's own signature
+        while self.list.count() > len(films):
+            self.list.takeItem(self.list.count() - 1)
+        for row, film in enumerate(films):
+            item = self.list.item(row) or QListWidgetItem(self.list)
+            _fill(item, film, uses[film.id], job.currency)
+        self.list.blockSignals(False)  # noqa: FBT003
+        if self._film not in [f.id for f in films] and films:
+            self.pick(films[0].id)
+        self._show_current()
+
+    def _show_current(self) -> None:
+        for row in range(self.list.count()):
+            if self.list.item(row).data(_FILM).id == self._film:
+                self.list.setCurrentRow(row)
+
+    def _on_current(self, item: QListWidgetItem | None) -> None:
+        if item is not None:
+            self.pick(item.data(_FILM).id)
+
+    def _on_opened(self) -> None:
+        films = sorted(self._session.job.films, key=lambda f: -f.rank)
+        if films:
+            self._film = films[0].id
+            self.picked.emit(self._film)
+        self.refresh()
+
+
+def _fill(item: QListWidgetItem, film: Film, use: FilmUse, currency: str) -> None:
+    cost = f"{use.cost:.2f} {currency}".strip() if film.price_per_m else ""
+    item.setData(_FILM, film)
+    item.setData(_USE, use)
+    item.setData(_COST, cost)
+    spoken = f"{film.name}, rank {film.rank}, {use_text(use)} {cost}".strip()
+    item.setData(Qt.ItemDataRole.AccessibleTextRole, spoken)
+    tip = f"{film.name}: {use_text(use)}\nRank {film.rank}: the higher rank lies on top"
+    item.setToolTip(tip)
+
+
+def use_text(use: FilmUse) -> str:
+    """Say a film's length in one line."""
+    if use.is_stuck:
+        return "A piece is larger than the roll"
+    if use.used_mm == 0:
+        return f"Not used, {metres(use.stock_mm)} in stock" if use.stock_mm else "Not used"
+    if use.stock_mm == 0:
+        return f"{metres(use.used_mm)} to buy"
+    short = f", {metres(use.buy_mm)} short" if use.buy_mm else ""
+    return f"{metres(use.used_mm)} of {metres(use.stock_mm)}{short}"
+
+
+class _FilmRow(QStyledItemDelegate):
+    def sizeHint(  # noqa: N802
+        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        return QSize(120, ROW_PX)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        index: QModelIndex | QPersistentModelIndex,
+    ) -> None:
+        theme = current_theme()
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_ground(painter, option, theme)
+        film, use, cost = index.data(_FILM), index.data(_USE), index.data(_COST)
+        box = QRectF(option.rect).adjusted(PAD, 8, -PAD, -8)
+        paint_swatch(painter, QRectF(box.left(), box.top() + 6, 32, 32), film.colour, theme)
+        _paint_words(painter, box.adjusted(44, 0, 0, 0), (film, use, cost), theme)
+        painter.restore()
+
+
+def _paint_words(
+    painter: QPainter, box: QRectF, what: tuple[Film, FilmUse, str], theme: Theme
+) -> None:
+    film, use, cost = what
+    font = painter.font()
+    cost_px = painter.fontMetrics().horizontalAdvance(cost) + 8 if cost else 0
+    top = QRectF(box.left(), box.top(), box.width() - cost_px, 20)
+    painter.setFont(sized(font, 13, is_bold=True))
+    paint_text(painter, top, film.name, theme.ink)
+    painter.setFont(sized(font, 13))
+    right = QRectF(box.left(), box.top(), box.width(), 20)
+    if cost:
+        paint_text(painter, right, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
+    painter.setFont(sized(font, 12))
+    is_bad = bool(use.buy_mm) and use.stock_mm > 0
+    colour = theme.stop if use.is_stuck else theme.warn if is_bad else theme.ink_soft
+    paint_text(painter, top.translated(0, 20).adjusted(0, 0, cost_px, 0), use_text(use), colour)
+    _paint_bar(painter, QRectF(box.left(), box.top() + 42, box.width(), 5), use, theme)
+
+
+def _paint_bar(painter: QPainter, box: QRectF, use: FilmUse, theme: Theme) -> None:
+    """Paint used length against stock; what is short is in the warning colour."""
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QColor(theme.line))
+    painter.drawRoundedRect(box, 2.5, 2.5)
+    whole = max(use.stock_mm, use.used_mm)
+    if not whole or not use.used_mm:
+        return
+    painter.setBrush(QColor(theme.accent))
+    used = QRectF(box)
+    used.setWidth(max(5.0, box.width() * use.used_mm / whole))
+    painter.drawRoundedRect(used, 2.5, 2.5)
+    if use.buy_mm:
+        short = QRectF(box)
+        short.setLeft(box.right() - box.width() * min(1.0, use.buy_mm / whole))
+        painter.setBrush(QColor(theme.warn))
+        painter.drawRoundedRect(short, 2.5, 2.5)

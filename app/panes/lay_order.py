@@ -1,0 +1,179 @@
+"""The pieces of every panel in the order in which they are laid."""
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QWidget,
+)
+
+from app.panes.pane import Pane, quiet_label
+from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
+from app.session import Selection, Session
+from app.theme import current_theme
+from core.document.job import Job
+from core.ids import PanelId
+from core.plan.model import JobPlan, PanelPlan, Piece
+from core.units import format_length
+
+_ID, _COLOUR, _ORDER, _NAME, _SIZE, _PANEL = (Qt.ItemDataRole.UserRole + i for i in range(6))
+
+
+class LayOrderPane(Pane):
+    """Panels with their pieces, first laid first."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__("Lay order", parent)
+        self._session = session
+        self._shown: object = None
+        self._is_syncing = False
+        self._empty = quiet_label("Pieces appear here once there is a panel to cover.")
+        self._empty.setContentsMargins(PAD, 4, PAD, 0)
+        self.tree = QTreeWidget()
+        self.tree.setAccessibleName("Pieces by panel in lay order")
+        self.tree.setHeaderHidden(True)
+        self.tree.setIndentation(0)
+        self.tree.setUniformRowHeights(True)
+        self.tree.setMouseTracking(True)
+        self.tree.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.tree.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.tree.setItemDelegate(_PieceRow(self.tree))
+        self.tree.itemClicked.connect(self._on_clicked)
+        self.tree.currentItemChanged.connect(self._on_current)
+        self.tree.itemEntered.connect(lambda item: session.hover(item.data(0, _ID)))
+        self.body.addWidget(self._empty)
+        self.body.addWidget(self.tree, 1)
+        self.body.addStretch()
+        session.plan_changed.connect(self.refresh_soon)
+        session.selection_changed.connect(self._show_selected)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the pieces as they are planned now."""
+        plan, job = self._session.plan, self._session.job
+        shown = tuple(p.pieces for p in plan.panels), job.films, job.units, job.panels
+        if shown == self._shown:
+            return
+        self._shown = shown
+        at = self.tree.verticalScrollBar().value()
+        self._is_syncing = True
+        self.tree.clear()
+        for copies in _alike(plan):
+            self.tree.addTopLevelItem(_panel_item(copies, job))
+        self.tree.expandAll()
+        self._is_syncing = False
+        self.tree.verticalScrollBar().setValue(at)
+        self.tree.setVisible(bool(plan.panels))
+        self._empty.setVisible(not plan.panels)
+        self.set_count(str(len(plan.pieces)) if plan.pieces else "")
+        self._show_selected()
+
+    def _on_current(self, item: QTreeWidgetItem | None) -> None:
+        if item is not None and not self._is_syncing:
+            self._on_clicked(item)
+
+    def _on_clicked(self, item: QTreeWidgetItem, _column: int = 0) -> None:
+        panel = PanelId(item.data(0, _PANEL))
+        if item.parent() is None:
+            self._session.select(Selection("panel", (panel,), panel))
+        else:
+            self._session.select(Selection("piece", (item.data(0, _ID),), panel))
+
+    def _show_selected(self) -> None:
+        selection = self._session.selection
+        wanted = selection.ids[0] if selection.kind in ("piece", "region", "panel") else None
+        self._is_syncing = True
+        found = next((i for i in self._iter_items() if i.data(0, _ID) == wanted), None)
+        self.tree.setCurrentItem(found)  # type: ignore[arg-type]  # None clears it
+        self._is_syncing = False
+
+    def _iter_items(self) -> Iterable[QTreeWidgetItem]:
+        for i in range(self.tree.topLevelItemCount()):
+            top = self.tree.topLevelItem(i)
+            if top is not None:
+                yield top
+                children = (top.child(k) for k in range(top.childCount()))
+                yield from (child for child in children if child is not None)
+
+
+def _alike(plan: JobPlan) -> list[list[PanelPlan]]:
+    """Group the copies that are the same in everything but their number."""
+    groups: dict[tuple[str, bool], list[PanelPlan]] = {}
+    for panel in plan.panels:
+        groups.setdefault((panel.of, panel.is_mirrored), []).append(panel)
+    return list(groups.values())
+
+
+def _panel_item(copies: list[PanelPlan], job: Job) -> QTreeWidgetItem:
+    panel = copies[0]
+    item = QTreeWidgetItem()
+    side = f", {panel.side}" if panel.side else ""
+    times = f" × {len(copies)}" if len(copies) > 1 else ""
+    name = f"{job.panel(panel.of).name}{side}{times}"
+    note = f"{len(panel.pieces)}" if panel.pieces else "no pieces"
+    _fill(item, {_ID: panel.of, _PANEL: panel.of, _NAME: name, _SIZE: note, _COLOUR: ""})
+    for piece in panel.pieces:
+        item.addChild(_piece_item(piece, panel, job))
+    return item
+
+
+def _piece_item(piece: Piece, panel: PanelPlan, job: Job) -> QTreeWidgetItem:
+    x0, y0, x1, y1 = piece.final.bounds
+    film = job.film(piece.film)
+    width, height = format_length(x1 - x0, job.units), format_length(y1 - y0, job.units)
+    size = f"{width.split(' ')[0]} × {height}"
+    tries = f", {piece.tries} tries" if piece.tries > 1 else ""
+    item = QTreeWidgetItem()
+    _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name, _SIZE: size,
+                 _COLOUR: film.colour, _ORDER: str(piece.order)})  # fmt: skip
+    item.setToolTip(0, f"{piece.label}: {film.name}, {size}{tries}")
+    return item
+
+
+def _fill(item: QTreeWidgetItem, values: dict[int, str]) -> None:
+    for role, value in values.items():
+        item.setData(0, role, value)
+    spoken = " ".join(values.get(role, "") for role in (_ORDER, _NAME, _SIZE)).strip()
+    item.setData(0, Qt.ItemDataRole.AccessibleTextRole, spoken)
+
+
+class _PieceRow(QStyledItemDelegate):
+    def sizeHint(  # noqa: N802
+        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        return QSize(120, 30)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        index: QModelIndex | QPersistentModelIndex,
+    ) -> None:
+        theme = current_theme()
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_ground(painter, option, theme)
+        box = QRectF(option.rect).adjusted(PAD, 0, -PAD, 0)
+        font = painter.font()
+        size = index.data(_SIZE)
+        painter.setFont(sized(font, 12))
+        size_px = painter.fontMetrics().horizontalAdvance(size) + 8
+        paint_text(painter, box, size, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
+        is_piece = bool(index.data(_COLOUR))
+        if is_piece:
+            order = QRectF(box.left(), box.top(), 20, box.height())
+            paint_text(
+                painter, order, index.data(_ORDER), theme.ink_soft, Qt.AlignmentFlag.AlignRight
+            )
+            swatch = QRectF(box.left() + 28, box.center().y() - 8, 16, 16)
+            paint_swatch(painter, swatch, index.data(_COLOUR), theme)
+        painter.setFont(sized(font, 13, is_bold=not is_piece))
+        words = box.adjusted(52 if is_piece else 0, 0, -size_px, 0)
+        paint_text(painter, words, index.data(_NAME), theme.ink)
+        painter.restore()

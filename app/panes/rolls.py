@@ -1,0 +1,75 @@
+"""The rolls: every film's sheets with the pieces as they will be cut."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QLabel, QProgressBar, QToolButton, QWidget
+
+from app.actions import Actions
+from app.panes.film_use import metres
+from app.panes.pane import Pane
+from app.panes.roll_view import RollView
+from app.session import Session
+from app.style import dress
+from app.tightening import Tightening
+
+TIMES: tuple[tuple[str, float], ...] = (("for 10 s", 10), ("for 30 s", 30), ("for 2 min", 120))
+
+
+class RollsPane(Pane):
+    """Rolls, with the search for a shorter layout."""
+
+    def __init__(
+        self,
+        session: Session,
+        actions: Actions,
+        tightening: Tightening,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__("Rolls", parent)
+        self._session, self._tightening = session, tightening
+        self.view = RollView(session, tightening)
+        self.words = QLabel()
+        dress(self.words, "quiet")
+        self.busy = QProgressBar()
+        self.busy.setRange(0, 0)
+        self.busy.setFixedWidth(96)
+        self.busy.setTextVisible(False)
+        self.seconds = QComboBox()
+        self.seconds.setAccessibleName("How long to pack")
+        for text, value in TIMES:
+            self.seconds.addItem(text, value)
+        for widget in (
+            self.words,
+            self.busy,
+            _worded(actions, "tighten"),
+            self.seconds,
+            _worded(actions, "stop_tighten"),
+            _worded(actions, "keep_layout"),
+        ):
+            self.add_to_head(widget)
+        self.body.addWidget(self.view, 1)
+        session.rolls_changed.connect(self.refresh_soon)
+        session.plan_changed.connect(self.refresh_soon)
+        tightening.changed.connect(self.refresh_soon)
+        self.refresh()
+
+    @property
+    def wanted_seconds(self) -> float:
+        """How long the search may take."""
+        return float(self.seconds.currentData())
+
+    def refresh(self) -> None:
+        """Show the newest layout and what the search says."""
+        report = self._session.rolls
+        used = sum(f.used_length_mm for f in report.rolls.films) if report else 0.0
+        self.set_count(metres(used) if used else "")
+        self.words.setText(self._tightening.words)
+        self.words.setVisible(bool(self._tightening.words))
+        self.busy.setVisible(self._tightening.is_running)
+        self.view.refresh()
+
+
+def _worded(actions: Actions, name: str) -> QToolButton:
+    button = QToolButton()
+    button.setDefaultAction(actions[name])
+    button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+    return button

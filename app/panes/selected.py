@@ -1,0 +1,66 @@
+"""The properties of what is selected, each with its field."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
+
+from app.panes.editor import Editor
+from app.panes.editor_job import JobEditor
+from app.panes.editor_line import LineEditor
+from app.panes.editor_node import NodeEditor
+from app.panes.editor_panel import PanelEditor
+from app.panes.editor_region import RegionEditor
+from app.panes.pane import Pane
+from app.session import Session
+
+
+class SelectedPane(Pane):
+    """Shows the editor that fits the selection; the job's own when nothing is selected."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__("Selected", parent)
+        self._session = session
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.body.addWidget(self._area, 1)
+        self.editor: Editor = JobEditor(session)
+        session.selection_changed.connect(self._rebuild)
+        session.opened.connect(self._rebuild)
+        session.plan_changed.connect(self.refresh_soon)
+        self._rebuild()
+
+    def refresh(self) -> None:
+        """Show the values as they are now."""
+        self.editor.refresh()
+        self.set_title(self.editor.title)
+
+    def _rebuild(self) -> None:
+        self.editor = _editor_for(self._session)
+        page = QWidget()
+        column = QVBoxLayout(page)
+        column.setContentsMargins(16, 4, 16, 16)
+        column.addWidget(self.editor)
+        column.addStretch()
+        old = self._area.takeWidget()
+        if old is not None:
+            old.deleteLater()  # it may be in the middle of handing on a value
+        self._area.setWidget(page)
+        self.refresh()
+
+
+def _editor_for(session: Session) -> Editor:
+    selection, job = session.selection, session.job
+    match selection.kind:
+        case "line":
+            return LineEditor(session, selection.ids)
+        case "panel":
+            return PanelEditor(session, selection.ids)
+        case "region" | "piece":
+            return RegionEditor(session, selection.ids[0])
+        case "node" if selection.node is not None:
+            lines = {line.id for s in job.variant(session.variant).schemes for line in s.lines}
+            if selection.ids[0] in lines:
+                return LineEditor(session, selection.ids[:1])
+            return NodeEditor(session, selection)
+        case _:
+            return JobEditor(session)

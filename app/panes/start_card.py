@@ -1,0 +1,83 @@
+"""What an empty job shows in the middle of the canvas: how to begin."""
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtWidgets import QFrame, QLabel, QMenu, QPushButton, QVBoxLayout, QWidget
+
+from app.actions import Actions
+from app.icons import icon
+from app.panes.pane import quiet_label
+from app.session import Session
+from app.style import dress
+
+
+class StartCard(QFrame):
+    """Floats over its parent while the job has no panel."""
+
+    def __init__(
+        self, session: Session, actions: Actions, samples: QMenu, parent: QWidget
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._over = session, parent
+        dress(self, "card")
+        self.setFixedWidth(376)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(32, 28, 32, 28)
+        column.setSpacing(8)
+        mark = QLabel()
+        mark.setPixmap(icon("seam").pixmap(36, 36))
+        title = QLabel("What shall be covered?")
+        dress(title, "big")
+        column.addWidget(mark)
+        column.addWidget(title)
+        column.addWidget(
+            quiet_label(
+                "Plan a colour change before any film is touched: add a panel, draw "
+                "seams and stripes on it, and see every piece on its roll."
+            )
+        )
+        column.addSpacing(12)
+        self.add = _button("Add a panel by its size…", "primary")
+        self.add.clicked.connect(actions["add_panel"].trigger)
+        self.sample = _button("Open a sample")
+        self.sample.setMenu(samples)
+        self.sample.setEnabled(samples.isEnabled())
+        self.sample.setToolTip("" if samples.isEnabled() else "No samples came with this copy")
+        self.open = _button("Open a job…")
+        self.open.clicked.connect(actions["open"].trigger)
+        for button in (self.add, self.sample, self.open):
+            column.addWidget(button)
+        column.addWidget(quiet_label("Or drop a .lapline file anywhere on the window."))
+        parent.installEventFilter(self)
+        session.job_changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the card while there is nothing to cover."""
+        is_wanted = not self._session.job.panels
+        if is_wanted:
+            self._centre()
+        self.setVisible(is_wanted)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802
+        """Stay in the middle."""
+        if event.type() == QEvent.Type.Resize:
+            self._centre()
+        return super().eventFilter(watched, event)
+
+    def _centre(self) -> None:
+        self.adjustSize()
+        parent = self._over
+        self.move(
+            max(0, (parent.width() - self.width()) // 2),
+            max(0, (parent.height() - self.height()) // 2),
+        )
+        self.raise_()
+
+
+def _button(text: str, look: str = "") -> QPushButton:
+    button = QPushButton(text)
+    button.setCursor(Qt.CursorShape.PointingHandCursor)
+    button.setMinimumHeight(34)
+    if look:
+        dress(button, look)
+    return button

@@ -1,0 +1,98 @@
+"""The strip of tools over the canvas, with the film they use."""
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QAction, QActionGroup, QColor, QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QToolButton, QWidget
+
+from app.actions import Actions
+from app.panes.pane import flat_button
+from app.panes.rows import paint_swatch
+from app.session import Session
+from app.style import dress
+from app.theme import current_theme
+
+TOOLS = ("select", "seam", "stripe", "inlay", "paint", "flip")
+
+
+class ToolStrip(QFrame):
+    """One button a tool, exactly one of them down."""
+
+    def __init__(
+        self, session: Session, actions: Actions, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._actions = session, actions
+        dress(self, "bar")
+        self.group = QActionGroup(self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(8, 4, 8, 4)
+        row.setSpacing(2)
+        for tool in TOOLS:
+            action = actions[f"tool_{tool}"]
+            self.group.addAction(action)
+            row.addWidget(_tool_button(action))
+        actions["tool_select"].setChecked(True)
+        row.addSpacing(8)
+        self.film = _FilmChip()
+        row.addWidget(self.film)
+        row.addStretch()
+        for name in ("zoom_out", "zoom_fit", "zoom_in"):
+            row.addWidget(flat_button(actions[name]))
+
+    def show_tool(self, tool: str) -> None:
+        """Press the button of a tool."""
+        self._actions[f"tool_{tool}"].setChecked(True)
+
+    def show_film(self, film: str) -> None:
+        """Show the film that the tools use."""
+        found = next((f for f in self._session.job.films if f.id == film), None)
+        if found is not None:
+            self.film.show_film(found.name, found.colour)
+
+
+class _FilmChip(QWidget):
+    """Swatch and name of the film that stripe, inlay and colour use."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setToolTip(
+            "Film for stripes, inlays and colouring: choose it in the list of films"
+        )
+        self._swatch = _Swatch()
+        self._name = QLabel()
+        dress(self._name, "quiet")
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        row.addWidget(self._swatch)
+        row.addWidget(self._name)
+
+    def show_film(self, name: str, colour: str) -> None:
+        """Show a film."""
+        self._swatch.colour = colour
+        self._swatch.update()
+        shown = self._name.fontMetrics().elidedText(name, Qt.TextElideMode.ElideRight, 120)
+        self._name.setText(shown)
+
+
+class _Swatch(QWidget):
+    def __init__(self) -> None:
+        super().__init__()
+        self.colour = "#808080"
+        self.setFixedSize(18, 18)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_swatch(
+            painter, self.rect().toRectF(), QColor(self.colour).name(), current_theme()
+        )
+
+
+def _tool_button(action: QAction) -> QToolButton:
+    button = QToolButton()
+    button.setDefaultAction(action)
+    button.setIconSize(QSize(18, 18))
+    button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+    dress(button, "tool")
+    return button

@@ -1,0 +1,133 @@
+"""Packs the rolls tighter in the background, shows the best so far, and keeps it on demand."""
+
+from PySide6.QtCore import QObject, Signal
+
+from app.jobs import Control, Work
+from app.panes.film_use import metres
+from app.session import Session
+from core.document.edits.nests import drop_nest, keep_nest
+from core.roll.model import FilmRolls, RollPlan
+from core.roll.rolls import RollReport, kept_nests, tighten
+
+
+class Tightening(QObject):
+    """The one search for a shorter layout that may be going on."""
+
+    changed = Signal()
+    """It began, found something better, or ended."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._work: Work | None = None
+        self._plan = session.plan
+        self._start_mm = 0.0
+        self.words = ""
+        session.plan_changed.connect(self._on_plan_changed)
+
+    @property
+    def is_running(self) -> bool:
+        """Whether a search is going on."""
+        return self._work is not None
+
+    @property
+    def is_keepable(self) -> bool:
+        """Whether the rolls show a layout that is not kept yet."""
+        report = self._session.rolls
+        sheets = [s for f in report.rolls.films for s in f.sheets] if report else []
+        return any(s.placements and s.engine != "kept" for s in sheets)
+
+    def start(self, seconds: float) -> None:
+        """Look for a shorter layout of all films for so long."""
+        report = self._session.rolls
+        if self.is_running or report is None:
+            return
+        plan = self._plan = self._session.plan
+        films = [f.film for f in report.rolls.films if any(s.placements for s in f.sheets)]
+        self._start_mm = _length_mm(report)
+        self.words = f"Packing: {metres(self._start_mm)} so far"
+
+        def search(control: Control) -> RollReport:
+            return tighten(plan, films, seconds, control.tell, control.is_cancelled)
+
+        self._work = Work(search, keeps_best=True)
+        self._work.progressed.connect(self._on_better)
+        self._work.done.connect(self._on_done)
+        self._work.failed.connect(self._on_failed)
+        self._work.ended.connect(self._on_ended)
+        self._work.start()
+        self.changed.emit()
+
+    def stop(self) -> None:
+        """End the search and keep the best so far on show."""
+        if self._work is not None:
+            self.words = "Stopping…"
+            self._work.cancel()
+            self.changed.emit()
+
+    def keep(self) -> None:
+        """Hold on to the layout that is shown, as one undo step."""
+        report = self._session.rolls
+        if report is None:
+            return
+        job = self._session.committed_job
+        for nest in kept_nests(self._session.plan, report.rolls):
+            job = keep_nest(job, nest)
+        self._session.do("Keep the layout of the rolls", job)
+
+    def let_go(self, film: str) -> None:
+        """Drop a film's kept layout, as one undo step."""
+        job = self._session.committed_job
+        name = job.film(film).name
+        self._session.do(
+            f"Let go of the layout of {name}", drop_nest(job, self._session.variant, film)
+        )
+
+    def _on_plan_changed(self) -> None:
+        if self._work is not None and self._session.plan is not self._plan:
+            self.stop()
+        elif not self.is_running and self.words:
+            self.words = ""
+            self.changed.emit()
+
+    def _on_better(self, found: object) -> None:
+        report = self._session.rolls
+        if isinstance(found, FilmRolls) and report and self._session.plan is self._plan:
+            self._show(_with_film(report, found))
+
+    def _on_done(self, report: object) -> None:
+        if isinstance(report, RollReport) and self._session.plan is self._plan:
+            self._show(report)
+
+    def _on_failed(self, error: Exception) -> None:
+        self.words = "Packing failed; the layout is as it was"
+        raise error
+
+    def _on_ended(self) -> None:
+        self._work = None
+        if self._session.plan is self._plan and self._session.rolls:
+            now = _length_mm(self._session.rolls)
+            saved = self._start_mm - now
+            self.words = (
+                f"{metres(saved)} shorter than before: keep it to hold on to it"
+                if saved >= 5.0
+                else "No shorter layout found"
+            )
+        else:
+            self.words = ""
+        self.changed.emit()
+
+    def _show(self, report: RollReport) -> None:
+        self._session.show_rolls(report)
+        best = metres(_length_mm(report))
+        self.words = f"Packing: {best} so far, was {metres(self._start_mm)}"
+        self.changed.emit()
+
+
+def _length_mm(report: RollReport) -> float:
+    return sum(f.used_length_mm for f in report.rolls.films)
+
+
+def _with_film(report: RollReport, film: FilmRolls) -> RollReport:
+    films = tuple(film if f.film == film.film else f for f in report.rolls.films)
+    return RollReport(RollPlan(films), report.findings)

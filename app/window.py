@@ -1,0 +1,283 @@
+"""The main window: puts canvas and panes together and keeps the actions in step."""
+
+from importlib import metadata
+from pathlib import Path
+
+from PySide6.QtCore import QMimeData, Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import (
+    QApplication,
+    QDialog,
+    QFrame,
+    QMainWindow,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.actions import Actions
+from app.canvas.view import CanvasView
+from app.dialogs.find_action import FindActionDialog
+from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
+from app.export_commands import ExportCommands
+from app.file_commands import FileCommands
+from app.job_commands import JobCommands
+from app.jobs import cancel_all
+from app.panes.films import FilmsPane
+from app.panes.header import Header
+from app.panes.lay_order import LayOrderPane
+from app.panes.review import ReviewPane
+from app.panes.rolls import RollsPane
+from app.panes.selected import SelectedPane
+from app.panes.start_card import StartCard
+from app.panes.status import StatusStrip
+from app.panes.tools import TOOLS, ToolStrip
+from app.readiness import Readiness
+from app.recovery import Recovery
+from app.selection import NOTHING, Selection
+from app.session import Session
+from app.settings import AppSettings
+from app.theme import DARK, LIGHT, Theme, apply_theme, current_theme
+from app.tightening import Tightening
+from core.plan.model import Finding
+
+ZOOM_STEP = 1.25
+
+
+class MainWindow(QMainWindow):
+    """One window with one job."""
+
+    def __init__(self, session: Session, settings: AppSettings, recovery: Recovery) -> None:
+        super().__init__()
+        self.session, self.settings, self.recovery = session, settings, recovery
+        self.setMinimumSize(960, 600)
+        self.setAcceptDrops(True)
+        self.actions_by_id = Actions(self)
+        self.tightening = Tightening(session, self)
+        self._make_parts()
+        self.files = FileCommands(self, session, settings, self.actions_by_id)
+        self.start = StartCard(
+            session, self.actions_by_id, self.actions_by_id.submenus["samples"], self._ground
+        )
+        self.exports = ExportCommands(self, session, settings, self.actions_by_id)
+        self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
+        self.readiness = Readiness(self)
+        self._lay_out()
+        self._connect_actions()
+        self._connect_parts()
+        self._restore()
+        self._show_file()
+
+    def _make_parts(self) -> None:
+        session, actions = self.session, self.actions_by_id
+        self.canvas = CanvasView(session, current_theme())
+        self.header = Header(session, actions)
+        self.tools = ToolStrip(session, actions)
+        self.films = FilmsPane(session, actions)
+        self.lay_order = LayOrderPane(session)
+        self.selected = SelectedPane(session)
+        self.review = ReviewPane(session)
+        self.rolls = RollsPane(session, actions, self.tightening)
+        self.status = StatusStrip(session)
+        self._ground = QWidget()
+
+    def _lay_out(self) -> None:
+        ground = QVBoxLayout(self._ground)
+        ground.setContentsMargins(0, 0, 0, 0)
+        ground.addWidget(self.canvas)
+        middle = QFrame()
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.tools)
+        column.addWidget(self._ground, 1)
+        left = _splitter(Qt.Orientation.Vertical, (self.films, self.lay_order), (260, 320))
+        right = _splitter(Qt.Orientation.Vertical, (self.selected, self.review), (380, 220))
+        upper = _splitter(Qt.Orientation.Horizontal, (left, middle, right), (248, 800, 272))
+        upper.setStretchFactor(0, 0)
+        upper.setStretchFactor(1, 1)
+        upper.setStretchFactor(2, 0)
+        left.setMinimumWidth(208)
+        right.setMinimumWidth(232)
+        whole = _splitter(Qt.Orientation.Vertical, (upper, self.rolls), (560, 220))
+        whole.setStretchFactor(0, 1)
+        whole.setStretchFactor(1, 0)
+        self._splitters = {"left": left, "right": right, "upper": upper, "whole": whole}
+        page = QWidget()
+        rows = QVBoxLayout(page)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(0)
+        rows.addWidget(self.header)
+        rows.addWidget(whole, 1)
+        self.setCentralWidget(page)
+        self.setStatusBar(self.status)
+
+    def _connect_actions(self) -> None:
+        on, session, canvas = self.actions_by_id.on, self.session, self.canvas
+        on("close", self.close)
+        on("undo", session.undo)
+        on("redo", session.redo)
+        on("delete", canvas.delete_selection)
+        on("select_all", self._select_all)
+        on("select_none", lambda: session.select(NOTHING))
+        for tool in TOOLS:
+            self._connect_tool(tool)
+        on("zoom_in", lambda: canvas.zoom_by(ZOOM_STEP))
+        on("zoom_out", lambda: canvas.zoom_by(1 / ZOOM_STEP))
+        on("zoom_fit", canvas.zoom_to_fit)
+        for look in ("system", "light", "dark"):
+            self._connect_look(look)
+        on("tighten", lambda: self.tightening.start(self.rolls.wanted_seconds))
+        on("stop_tighten", self.tightening.stop)
+        on("keep_layout", self.tightening.keep)
+        on("find_action", self.find_action)
+        on("keys", lambda: self._help("Keys and mouse", keys_html(self.actions_by_id)))
+        on("cautions", lambda: self._help("Working safely", CAUTIONS))
+        on("about", lambda: self._help("About Lapline", ABOUT.format(version=_version())))
+
+    def _connect_tool(self, tool: str) -> None:
+        self.actions_by_id.on(f"tool_{tool}", lambda: self._take_tool(tool))
+
+    def _connect_look(self, look: str) -> None:
+        self.actions_by_id.on(f"theme_{look}", lambda: self.set_look(look))
+
+    def _connect_parts(self) -> None:
+        session, canvas = self.session, self.canvas
+        session.file_changed.connect(self._show_file)
+        session.said.connect(self.status.say)
+        canvas.tool_changed.connect(self.tools.show_tool)
+        canvas.hint_changed.connect(self.status.show_hint)
+        canvas.cursor_moved.connect(self.status.show_place)
+        canvas.zoom_changed.connect(self.status.show_zoom)
+        self.films.picked.connect(canvas.set_film)
+        self.films.picked.connect(self.tools.show_film)
+        session.job_changed.connect(lambda: self.tools.show_film(self.films.film))
+        self.review.chosen.connect(self.show_finding)
+        self.exports.busy_changed.connect(self.status.show_busy)
+        canvas.set_film(self.films.film)
+        self.tools.show_film(self.films.film)
+        self.status.show_hint(canvas.hint)
+        hints = QApplication.styleHints()
+        hints.colorSchemeChanged.connect(lambda _: self.set_look(self.look))
+
+    # What can be asked of the window
+
+    @property
+    def look(self) -> str:
+        """The look that the user chose: system, light or dark."""
+        return self.settings.text("look", "system")
+
+    def set_look(self, look: str) -> None:
+        """Dress the window as the system, light or dark."""
+        self.settings.set_text("look", look)
+        app = QApplication.instance()
+        assert isinstance(app, QApplication)
+        theme = wanted_theme(look)
+        apply_theme(app, theme)
+        self.canvas.set_theme(theme)
+        for name in ("system", "light", "dark"):
+            self.actions_by_id[f"theme_{name}"].setChecked(name == look)
+
+    def show_finding(self, finding: Finding) -> None:
+        """Go to where a finding is, and select what it is about."""
+        panels = {p.id: p for p in self.session.plan.panels}
+        panel = panels.get(finding.panel) if finding.panel else None
+        if panel is None:
+            return
+        if finding.lines:
+            lines = tuple(str(line) for line in finding.lines)
+            self.session.select(Selection("line", lines, panel.of))
+        else:
+            self.session.select(Selection("panel", (panel.of,), panel.of))
+        if finding.where is not None:
+            self.canvas.show_place(panel.id, *finding.where)
+        self.canvas.setFocus()
+
+    def find_action(self) -> None:
+        """Show the list of actions and do the chosen one."""
+        dialog = FindActionDialog(self.actions_by_id, self)
+        if dialog.exec() == QDialog.DialogCode.Accepted and dialog.chosen:
+            dialog.chosen.trigger()
+
+    def _take_tool(self, tool: str) -> None:
+        self.canvas.set_tool(tool)
+        self.canvas.setFocus()
+
+    def _select_all(self) -> None:
+        ids = tuple(p.id for p in self.session.job.panels)
+        self.session.select(Selection("panel", ids) if ids else NOTHING)
+
+    def _help(self, title: str, html: str) -> None:
+        HelpDialog(title, html, self).exec()
+
+    def _show_file(self) -> None:
+        self.setWindowTitle(f"{self.session.committed_job.name}[*] – Lapline")
+        self.setWindowModified(self.session.is_dirty)
+
+    def _restore(self) -> None:
+        self.resize(1440, 900)
+        self.restoreGeometry(self.settings.state("window"))
+        for name, splitter in self._splitters.items():
+            splitter.restoreState(self.settings.state(name))
+        self.set_look(self.look)
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802
+        """Ask about unsaved work, then leave nothing behind."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self.settings.set_state("window", self.saveGeometry())
+        for name, splitter in self._splitters.items():
+            self.settings.set_state(name, splitter.saveState())
+        self.settings.sync()
+        self.tightening.stop()
+        cancel_all()
+        self.recovery.finish()
+        event.accept()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
+        """Take job files."""
+        if _dropped_job(event.mimeData()) is not None:
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
+        """Open the job that was dropped."""
+        path = _dropped_job(event.mimeData())
+        if path is not None:
+            event.acceptProposedAction()
+            self.files.open(path)
+
+
+def wanted_theme(look: str) -> Theme:
+    """Return the theme for what the user chose; "system" follows the desktop."""
+    if look == "system":
+        is_dark = QApplication.styleHints().colorScheme() is Qt.ColorScheme.Dark
+    else:
+        is_dark = look == "dark"
+    return DARK if is_dark else LIGHT
+
+
+def _version() -> str:
+    try:
+        return metadata.version("lapline")
+    except metadata.PackageNotFoundError:
+        return "from source"
+
+
+def _splitter(
+    way: Qt.Orientation, parts: tuple[QWidget, ...], sizes: tuple[int, ...]
+) -> QSplitter:
+    splitter = QSplitter(way)
+    splitter.setHandleWidth(1)
+    splitter.setChildrenCollapsible(False)
+    for part in parts:
+        splitter.addWidget(part)
+    splitter.setSizes(list(sizes))
+    return splitter
+
+
+def _dropped_job(data: QMimeData) -> Path | None:
+    for url in data.urls():
+        if url.isLocalFile() and url.toLocalFile().lower().endswith(".lapline"):
+            return Path(url.toLocalFile())
+    return None
