@@ -153,9 +153,8 @@ def picture(
     """Draw the scheme of a panel, or of all."""
     from core.errors import InputError  # noqa: PLC0415
     from core.write.atomic import write_file  # noqa: PLC0415
-    from core.write.pictures import PNG_WIDTH_PX, panel_picture_svg  # noqa: PLC0415
+    from core.write.pictures import panel_picture_png, panel_picture_svg  # noqa: PLC0415
     from core.write.scheme import find_panels  # noqa: PLC0415
-    from core.write.svg import svg_to_png  # noqa: PLC0415
     from core.write.text_report import finding_lines  # noqa: PLC0415
 
     kind = to.suffix.lower()
@@ -163,8 +162,9 @@ def picture(
         raise InputError("a picture is a .png or .svg file.", where=str(to))
     planned = _plan(file, variant)
     panels = None if panel is None else {p.id for p in find_panels(planned, panel)}
-    svg = panel_picture_svg(planned, panels)
-    write_file(to, svg.encode() if kind == ".svg" else svg_to_png(svg, PNG_WIDTH_PX))
+    make = panel_picture_png if kind == ".png" else panel_picture_svg
+    made = make(planned, panels)
+    write_file(to, made.encode() if isinstance(made, str) else made)
     if planned.is_stopped:
         _print_error(*finding_lines(planned))
         return STOPPED

@@ -20,7 +20,7 @@ from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.layout import Modelspace
 
-from core.write.drawing import Drawing, Purpose, Shape, Text
+from core.write.drawing import Drawing, Extent, Purpose, Shape, Text
 
 
 class DxfVersion(StrEnum):
@@ -54,10 +54,10 @@ def drawing_to_dxf(drawing: Drawing, version: DxfVersion = DxfVersion.R2000) -> 
         if version is DxfVersion.R2000:
             document.header["$INSUNITS"] = units.MM
             document.header["$MEASUREMENT"] = 1
-        _set_extent(document, drawing)
         for layer in drawing.layers:
             document.layers.add(layer.name, color=_COLOURS[layer.purpose])
         space = document.modelspace()
+        _set_extent(document, drawing.extent)
         for shape in drawing.shapes:
             _add_shape(space, shape, version)
         for text in drawing.texts:
@@ -77,10 +77,16 @@ def _fixed_identity() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _set_extent(document: DxfDocument, drawing: Drawing) -> None:
-    x0, y0, x1, y1 = drawing.extent
+def _set_extent(document: DxfDocument, extent: Extent) -> None:
+    """Say what the drawing covers, in the layout and in the header.
+
+    The library takes the layout's extents over into the header, but not those from the origin.
+    """
+    x0, y0, x1, y1 = extent
+    space = document.modelspace()
+    space.reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
+    space.reset_limits((x0, y0), (x1, y1))
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
-    document.header["$LIMMIN"], document.header["$LIMMAX"] = (x0, y0), (x1, y1)
 
 
 def _add_shape(space: Modelspace, shape: Shape, version: DxfVersion) -> None:

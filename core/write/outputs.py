@@ -17,7 +17,7 @@ from core.write.cut_sheets import piece_drawing, sheet_drawings
 from core.write.drawing import Drawing
 from core.write.dxf import DxfVersion, drawing_to_dxf
 from core.write.file_names import safe_name, unique_names
-from core.write.pictures import PNG_WIDTH_PX
+from core.write.pictures import PNG_WIDTH_PX, png_width_px
 from core.write.piece_table import piece_table
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
@@ -32,7 +32,7 @@ class OutputOptions:
         dxf_version: R2000, or R12 for old plotters.
         has_piece_files: a DXF for each piece besides those of the sheets.
         has_pictures: schemes and rolls as SVG and PNG.
-        png_width_px: width of each PNG.
+        png_width_px: width of each PNG; a tall one is narrower, so that none is huge.
     """
 
     dxf_version: DxfVersion = DxfVersion.R2000
@@ -80,7 +80,8 @@ def _files(
         for name, drawing in _pictures(plan, rolls):
             svg = drawing_to_svg(drawing)
             yield f"{name}.svg", svg.encode()
-            yield f"{name}.png", svg_to_png(svg, options.png_width_px)
+            width = png_width_px(drawing, options.png_width_px)
+            yield f"{name}.png", svg_to_png(svg, width)
 
 
 def _dxf_files(
