@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from core.roll.model import Item
 from core.roll.outlines import grown_outlines
@@ -33,6 +34,8 @@ class Profile:
     Attributes:
         left, right: shape (bands, 1), reach in mm from the profile's own least x.
         length_mm: along the roll, half the gap on either side included.
+        breadth_mm: the greatest reach within one band.
+        area: in mm times bands.
         shift_mm: moves the turned item so that the profile starts at the origin.
         box_mm: bounds of the turned item without gap: x0, y0, x1, y1.
     """
@@ -41,7 +44,7 @@ class Profile:
     left: Floats
     right: Floats
     length_mm: float
-    left_sum: float
+    breadth_mm: float
     area: float
     shift_mm: tuple[float, float]
     box_mm: tuple[float, float, float, float]
@@ -52,14 +55,16 @@ class Profile:
         return len(self.left)
 
 
-def item_profiles(items: Sequence[Item], gap_mm: float, band_mm: float) -> list[list[Profile]]:
+def item_profiles(
+    items: Sequence[Item], width_mm: float, gap_mm: float, band_mm: float
+) -> list[list[Profile]]:
     """Return, for each item, its profile at each turn worth trying.
 
     An item that may lie any way is tried at quarter turns, along its narrowest rectangle when
     it is drawn at a slant.
     """
     outlines = grown_outlines([i.polygon for i in items], gap_mm / 2, _OUTLINE_MM)
-    turns = candidate_turns(items, outlines)
+    turns = candidate_turns(items, outlines, width_mm)
     # Of two opposite turns one is made and the other flipped from it.
     wanted = [(i, a) for i, angles in enumerate(turns) for a in angles]
     made = [(i, a) for i, a in wanted if _opposite(a) not in turns[i] or a % 360.0 < 180.0]
@@ -71,11 +76,18 @@ def item_profiles(items: Sequence[Item], gap_mm: float, band_mm: float) -> list[
 
 
 def candidate_turns(
-    items: Sequence[Item], outlines: NDArray[np.object_]
+    items: Sequence[Item], outlines: NDArray[np.object_], width_mm: float
 ) -> list[tuple[float, ...]]:
-    """Return the turns to try for each item; an item that may lie any way gets four."""
+    """Return the turns to try for each item; an item that may lie any way gets four.
+
+    Where it is wider than ``width_mm`` at those, the four are taken from its narrowest turn.
+    """
     free = [i for i, item in enumerate(items) if item.angles_deg is None]
     slants = dict(zip(free, _slants(outlines[free]), strict=True)) if free else {}
+    for i, slant in slants.items():
+        sides = (_width_at(items[i].polygon, slant + quarter) for quarter in (0, 90))
+        if min(sides) > width_mm:
+            slants[i] = narrowest_turn(items[i])[1]
     turns: list[tuple[float, ...]] = []
     for i, item in enumerate(items):
         if item.angles_deg is None:
@@ -98,6 +110,33 @@ def _slants(outlines: NDArray[np.object_]) -> list[float]:
         (x0, y0), (x1, y1) = box.exterior.coords[:2]
         angles.append(-math.degrees(math.atan2(y1 - y0, x1 - x0)) % 90.0)
     return angles
+
+
+def narrowest_turn(item: Item) -> tuple[float, float]:
+    """Return the least width across the roll that an item needs, and the turn that gives it.
+
+    Degenerate input: an item that may not lie at all is infinitely wide.
+    """
+    corners = shapely.get_coordinates(item.polygon.convex_hull)
+    if item.angles_deg is None:
+        # The least width of a convex shape is found with one of its sides laid along the roll.
+        sides = corners[1:] - corners[:-1]
+        turns = -np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))
+    else:
+        turns = np.array(item.angles_deg)
+    if not len(turns):
+        return math.inf, 0.0
+    across = corners @ np.array((np.sin(np.radians(turns)), np.cos(np.radians(turns))))
+    widths = across.max(axis=0) - across.min(axis=0)
+    best = int(np.argmin(widths))
+    return float(widths[best]), float(turns[best]) % 360.0
+
+
+def _width_at(polygon: Polygon, turn_deg: float) -> float:
+    """Return the width across the roll at one turn."""
+    turn = math.radians(turn_deg)
+    across = shapely.get_coordinates(polygon) @ (math.sin(turn), math.cos(turn))
+    return float(across.max() - across.min())
 
 
 def _opposite(angle_deg: float) -> float:
@@ -164,8 +203,8 @@ def _profile(angle: float, left: Floats, right: Floats, box: Floats, half: float
         left=left[:, None],
         right=right[:, None],
         length_mm=float(right.max()),
-        left_sum=float(left.sum()),
-        area=float(right.sum() - left.sum()),
+        breadth_mm=float((right - left).max()),
+        area=float((right - left).sum()),
         shift_mm=(half - float(box[0]) - least, half - float(box[1])),
         box_mm=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
     )
@@ -203,6 +242,23 @@ def _reaches(
     return left, right, first
 
 
+def reach_of(polygons: Sequence[Polygon], gap_mm: float, band_mm: float, bands: int) -> Floats:
+    """Return how far right laid polygons reach in each band, half the gap included.
+
+    Args:
+        polygons: in the frame of the sheet's usable part, half the gap added on each side.
+        gap_mm: half of it is added all round.
+        band_mm: height of a band.
+        bands: how many there are across the sheet.
+    """
+    rings = shapely.get_exterior_ring(grown_outlines(polygons, gap_mm / 2, _OUTLINE_MM))
+    coords, owner = shapely.get_coordinates(rings, return_index=True)
+    count = np.full(len(polygons), bands, dtype=np.int64)
+    _, right, _ = _reaches(coords[:, 0], coords[:, 1] / band_mm, owner, count)
+    reach: Floats = right.reshape(-1, bands).max(axis=0, initial=0.0)
+    return reach
+
+
 def _flipped(p: Profile, angle: float, band_mm: float) -> Profile:
     """Return the profile of the same item turned by another half turn."""
     x0, y0, x1, y1 = p.box_mm
@@ -212,7 +268,7 @@ def _flipped(p: Profile, angle: float, band_mm: float) -> Profile:
         left=left,
         right=right,
         length_mm=p.length_mm,
-        left_sum=float(left.sum()),
+        breadth_mm=p.breadth_mm,
         area=p.area,
         shift_mm=(p.length_mm - p.shift_mm[0], p.bands * band_mm - p.shift_mm[1]),
         box_mm=(-x1, -y1, -x0, -y0),

@@ -12,16 +12,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from shapely.affinity import translate
 
-from core.roll.model import Item, Placement, Sheet
-from core.roll.profiles import Floats, Profile, item_profiles
+from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.roll.profiles import Floats, Profile, item_profiles, reach_of
 from core.roll.room import Layout, usable_size
 from core.roll.shelves import lay_on_shelves
 
 _BANDS = 200
 _POCKETS = 6
 """Only the largest closed pockets are kept: small ones cost time and take nothing."""
-_TRIALS = 320
+_TRIALS = 240
 """Profiles laid in all; a small job is laid in several orders and the best is kept."""
 _EPS_MM = 1e-9
 
@@ -38,7 +39,7 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     if not items or width <= 0 or length <= 0:
         return Layout((), tuple(items), 0.0)
     band = (width + gap_mm) / _BANDS
-    profiles = item_profiles(items, gap_mm, band)
+    profiles = item_profiles(items, width, gap_mm, band)
     layouts = [lay_on_shelves(items, profiles, sheet, gap_mm)]
     ways = ((_by_longest, 0.5), (_by_area, 0.5), (_by_longest, 1.0), (_by_length, 0.5))
     runs = min(len(ways), max(1, _TRIALS // max(1, sum(map(len, profiles)))))
@@ -48,12 +49,30 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     return min(layouts, key=lambda layout: layout.rank)
 
 
+def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
+    """Lay more items beyond those that lie on a sheet already; its length counts them all.
+
+    Degenerate input: no items give a layout without placements.
+    """
+    length, width = usable_size(plan.sheet)
+    if not items or width <= 0 or length <= 0:
+        return Layout((), tuple(items), 0.0)
+    gap = plan.gap_mm
+    band = (width + gap) / _BANDS
+    profiles = item_profiles(items, width, gap, band)
+    room = _Room(length + gap, band, 0.5)
+    shift = gap / 2 - plan.sheet.margin_mm
+    laid = [translate(p.polygon, shift, shift) for p in plan.placements]
+    room.taken = reach_of(laid, gap, band, _BANDS)
+    return _lay(items, profiles, _by_longest(profiles), room, plan.sheet, gap)
+
+
 def shelf_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     """Lay bounding boxes on shelves: the plain layout that quick ones are measured by."""
     length, width = usable_size(sheet)
     if not items or width <= 0 or length <= 0:
         return Layout((), tuple(items), 0.0)
-    profiles = item_profiles(items, gap_mm, (width + gap_mm) / _BANDS)
+    profiles = item_profiles(items, width, gap_mm, (width + gap_mm) / _BANDS)
     return lay_on_shelves(items, profiles, sheet, gap_mm)
 
 
@@ -82,12 +101,16 @@ def _sides(p: Profile) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class _Pocket:
-    """Closed free film: in each band from ``low`` to ``high``; ``area`` in mm times bands."""
+    """Closed free film: in each band, counted from ``first``, from ``low`` to ``high``.
+
+    Its area is in mm times bands; its breadth is the greatest in one band.
+    """
 
     low: Floats
     high: Floats
     first: int
     area: float
+    breadth_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,16 +159,15 @@ class _Room:
         q = spot.pocket
         if q is None:
             window = slice(spot.band, spot.band + p.bands)
-            low = self.taken[window].copy()
+            new = [_pocket(self.taken[window], left, spot.band)]
             self.taken[window] = right
-            new = [_pocket(low, left, spot.band)]
         else:
             at = spot.band - q.first
             rest = q.low.copy()
             rest[at : at + p.bands] = right
             self.pockets = [other for other in self.pockets if other is not q]
             new = [
-                _pocket(q.low[at : at + p.bands].copy(), left, spot.band),
+                _pocket(q.low[at : at + p.bands], left, spot.band),
                 _pocket(rest, q.high, q.first),
             ]
         kept = [q for q in (*self.pockets, *new) if q.area >= least_area]
@@ -153,7 +175,16 @@ class _Room:
 
 
 def _pocket(low: Floats, high: Floats, first: int) -> _Pocket:
-    return _Pocket(low, high, first, float((high - low).sum()))
+    """Return the pocket between two reaches, without the bands at its ends that are taken."""
+    breadth = high - low
+    is_free = np.flatnonzero(breadth > _EPS_MM)
+    if not len(is_free):
+        return _Pocket(low[:0], high[:0], first, 0.0, 0.0)
+    a, b = int(is_free[0]), int(is_free[-1]) + 1
+    free = breadth[a:b]
+    # Copied, as the windows read them as plain runs of memory and ``low`` may go on changing.
+    area, most = float(free.sum()), float(free.max())
+    return _Pocket(low[a:b].copy(), high[a:b].copy(), first + a, area, most)
 
 
 def _windows(values: Floats, height: int) -> Floats:
@@ -164,7 +195,7 @@ def _windows(values: Floats, height: int) -> Floats:
 
 def _in_pocket(p: Profile, q: _Pocket) -> _Spot | None:
     """Return where a profile fits a closed pocket, the tightest pocket costing least."""
-    if q.area < p.area or len(q.low) < p.bands:
+    if q.area < p.area or len(q.low) < p.bands or q.breadth_mm < p.breadth_mm:
         return None
     x = (_windows(q.low, p.bands) - p.left).max(axis=0)
     limit = (_windows(q.high, p.bands) - p.right).min(axis=0)

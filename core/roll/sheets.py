@@ -4,11 +4,10 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
-import shapely
-
 from core.errors import GeometryError
 from core.roll.model import FilmRolls, Item, Missing, Placement, Sheet, SheetPlan
 from core.roll.problem import BUY, FilmProblem, outline_fault
+from core.roll.profiles import narrowest_turn
 from core.roll.quick import quick_layout, shelf_layout
 from core.roll.room import Layout, sheet_plan, usable_size
 from core.roll.verify import verify
@@ -52,7 +51,7 @@ def _lay_out(problem: FilmProblem, engine: Engine) -> FilmRolls:
 
 def fits_roll(problem: FilmProblem, item: Item) -> bool:
     """Return whether a roll of the film is wide enough for the item, however long it is."""
-    return least_width(item) <= usable_size(problem.buy)[1] + _ROOM_MM
+    return narrowest_turn(item)[0] <= usable_size(problem.buy)[1] + _ROOM_MM
 
 
 def assemble(problem: FilmProblem, sheets: Iterable[SheetPlan]) -> FilmRolls:
@@ -76,25 +75,6 @@ def roll_for(problem: FilmProblem, length_mm: float) -> Sheet | None:
     rolls = rolls_of(problem)
     holding = (s for s in rolls if length_mm <= usable_size(s)[0] + _ROOM_MM)
     return next(holding, None if rolls else problem.buy)
-
-
-def least_width(item: Item) -> float:
-    """Return the least width across the roll that an item needs at the turns it may take."""
-    hull = item.polygon.convex_hull
-    if item.angles_deg is None:
-        # The least width of a convex shape is found with one of its sides laid along the roll.
-        corners = shapely.get_coordinates(hull)
-        sides = corners[1:] - corners[:-1]
-        angles = [-math.degrees(math.atan2(dy, dx)) for dx, dy in sides]
-    else:
-        angles = list(item.angles_deg)
-    return min((_width_at(hull, a) for a in angles), default=math.inf)
-
-
-def _width_at(hull: shapely.Geometry, angle_deg: float) -> float:
-    points = shapely.get_coordinates(hull)
-    across = points @ (math.sin(math.radians(angle_deg)), math.cos(math.radians(angle_deg)))
-    return float(across.max() - across.min())
 
 
 def _on_offcuts(
@@ -164,11 +144,11 @@ def _why_nowhere(problem: FilmProblem, item: Item) -> str:
     usable = usable_size(problem.buy)[1]
     held = (
         ""
-        if item.angles_deg is None or least_width(_freed(item)) > usable
+        if item.angles_deg is None or narrowest_turn(_freed(item))[0] > usable
         else " and grain forbids turning"
     )
     return (
-        f"{item.label} fits on no roll: {least_width(item):.0f} mm wide, "
+        f"{item.label} fits on no roll: {narrowest_turn(item)[0]:.0f} mm wide, "
         f"usable width is {usable:.0f} mm{held}"
     )
 

@@ -83,7 +83,7 @@ def strip_layouts(
         SolverFailed: when the solver's process dies; layouts yielded before hold.
     """
     width = usable_size(sheet)[1]
-    shapes = {str(k): s for k, s in enumerate(_shapes(items))}
+    shapes = {str(k): s for k, s in enumerate(_shapes(items, width))}
     gap = gap_mm + _HAIR_MM
     request = {
         "height": width + 2 * gap + _WIDER_MM,
@@ -97,9 +97,9 @@ def strip_layouts(
         yield _placements(answer["placed"], shapes, sheet, width)
 
 
-def _shapes(items: Sequence[Item]) -> list[_Shape]:
+def _shapes(items: Sequence[Item], width_mm: float) -> list[_Shape]:
     outlines = grown_outlines([i.polygon for i in items], 0.0, _OUTLINE_MM)
-    turns = candidate_turns(items, outlines)
+    turns = candidate_turns(items, outlines, width_mm)
     return [
         _shape(item, outline, angles)
         for item, outline, angles in zip(items, outlines, turns, strict=True)
@@ -157,13 +157,7 @@ def _answers(
     """Run the worker and yield its answers, the newest only when several wait."""
     deadline = time.monotonic() + seconds
     lines: Queue[str | None] = Queue()
-    process = subprocess.Popen(
-        [sys.executable, "-P", str(WORKER)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
+    process = _start_worker()
     reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
     reader.start()
     try:
@@ -186,6 +180,19 @@ def _answers(
         process.wait()
         reader.join()
         _close(process)
+
+
+def _start_worker() -> "subprocess.Popen[str]":
+    try:
+        return subprocess.Popen(
+            [sys.executable, "-P", str(WORKER)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
+    except OSError as error:
+        raise SolverFailed(f"The layout solver did not start: {error}.") from error
 
 
 def _send(process: "subprocess.Popen[str]", request: dict[str, Any]) -> None:

@@ -8,6 +8,7 @@ from core.plan.model import Finding
 from core.roll.findings import answers_rejected, solver_failed
 from core.roll.model import FilmRolls, Item, Placement, Sheet, SheetPlan
 from core.roll.problem import BUY, FilmProblem
+from core.roll.quick import fill_up
 from core.roll.room import sheet_plan, usable_size
 from core.roll.sheets import assemble, roll_for, rolls_of
 from core.roll.strip import SolverFailed, strip_layouts
@@ -126,18 +127,53 @@ def _tighten_whole(best: _Best, items: Sequence[Item], clock: Clock) -> None:
 
 
 def _tighten_each(best: _Best, clock: Clock) -> None:
-    """Tighten each roll's own set of items, the film to buy last."""
-    problem = best.problem
-    turns = [s.sheet for s in best.rolls.sheets if s.sheet.kind == "roll"]
-    for done, sheet in enumerate(turns):
-        own = next(s for s in best.rolls.sheets if s.sheet.id == sheet.id)
-        items = [p.item for p in own.placements]
-        part = clock.part(clock.left / (len(turns) - done))
-        for placements in _search(problem, items, sheet, part):
-            plan = sheet_plan(sheet, problem.gap_mm, placements, STRIP)
-            others = [s for s in best.rolls.sheets if s.sheet.id != sheet.id]
-            if plan.used_length_mm <= (sheet.length_mm or plan.used_length_mm):
-                best.offer([*others, plan])
+    """Tighten each roll's own set of items, the film to buy last.
+
+    Room that a roll in stock gains is filled with items of the sheets that are still to come.
+    """
+    to_come = [s.sheet for s in best.rolls.sheets if s.sheet.kind == "roll"]
+    while to_come:
+        sheet = to_come[0]
+        _tighten_sheet(best, sheet, clock.part(clock.left / len(to_come)))
+        laid = {s.sheet.id for s in best.rolls.sheets}
+        to_come = [s for s in to_come[1:] if s.id in laid]
+        _fill_up(best, sheet, to_come)
+        laid = {s.sheet.id for s in best.rolls.sheets}
+        to_come = [s for s in to_come if s.id in laid]
+
+
+def _tighten_sheet(best: _Best, sheet: Sheet, clock: Clock) -> None:
+    """Seek a shorter layout of what lies on one sheet."""
+    gap = best.problem.gap_mm
+    own, others = _apart(best.rolls, sheet)
+    items = [p.item for p in own.placements]
+    for placements in _search(best.problem, items, sheet, clock):
+        plan = sheet_plan(sheet, gap, placements, STRIP)
+        if _usable_length(plan) <= usable_size(sheet)[0]:
+            best.offer([*others, plan])
+
+
+def _fill_up(best: _Best, sheet: Sheet, to_come: Sequence[Sheet]) -> None:
+    """Move items from the sheets to come into the room at the end of a sheet."""
+    own, others = _apart(best.rolls, sheet)
+    sources = {s.id for s in to_come}
+    items = [p.item for s in others if s.sheet.id in sources for p in s.placements]
+    added = fill_up(own, items).placements
+    if not added:
+        return
+    gap = best.problem.gap_mm
+    moved = {(p.item.piece, p.item.attempt) for p in added}
+    rest = []
+    for s in others:
+        kept = tuple(p for p in s.placements if (p.item.piece, p.item.attempt) not in moved)
+        rest.append(sheet_plan(s.sheet, gap, kept, s.engine))
+    best.offer([*rest, sheet_plan(sheet, gap, (*own.placements, *added), own.engine)])
+
+
+def _apart(rolls: FilmRolls, sheet: Sheet) -> tuple[SheetPlan, list[SheetPlan]]:
+    """Return a sheet's plan, and those of the others."""
+    own = next(s for s in rolls.sheets if s.sheet.id == sheet.id)
+    return own, [s for s in rolls.sheets if s.sheet.id != sheet.id]
 
 
 def _search(
