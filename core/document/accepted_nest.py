@@ -18,7 +18,7 @@ class KeptPlacement(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 class KeptSheet(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The placements on one sheet: a roll or offcut of the film's stock, or ``buy`` for more."""
+    """The placements on one sheet: a roll or offcut in stock, or ``buy`` for film to buy."""
 
     stock: Annotated[str, Meta(max_length=12)]
     placements: tuple[KeptPlacement, ...]

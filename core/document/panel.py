@@ -29,7 +29,8 @@ class Mark(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A bolt, recess, damage, badge or sharp ridge.
 
     Attributes:
-        path: one point for a spot of ``radius_mm``; more for a line (a ridge) of that half-width.
+        path: one point for a spot of ``radius_mm``; more for a line (a ridge) of that
+            half-width.
     """
 
     id: Id

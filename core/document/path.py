@@ -1,8 +1,8 @@
 """Node paths: the outlines, openings and lines that a person draws.
 
-A path is a tuple of nodes; its owner knows whether it is closed. Between two nodes runs a straight
-line, or a cubic Bézier curve when the first has an ``after`` handle or the second a ``before``
-handle. Handles are stored relative to their node.
+A path is a tuple of nodes; its owner knows whether it is closed. Between two nodes runs a
+straight line, or a cubic Bézier curve when the first has an ``after`` handle or the second a
+``before`` handle. Handles are stored relative to their node.
 """
 
 from typing import Annotated
@@ -28,10 +28,12 @@ class Node(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         id: unique in its path; an edge is named after the node that it starts from.
         at: position in the panel's frame, mm, y up.
         smooth: whether the path runs through without a corner.
-        before: handle towards the previous node, relative to ``at``, or None for a straight line.
+        before: handle towards the previous node, relative to ``at``, or None for a straight
+            line.
         after: handle towards the next node, relative to ``at``, or None.
-        turn_mm: edge turn of the edge that starts here; None takes the panel's or opening's own.
-            Read only on nodes that start an edge: corners, or the first node of a ring without any.
+        turn_mm: edge turn of the edge that starts here; None takes the panel's or opening's
+            own. Read only on nodes that start an edge: corners, or the first node of a ring
+            without any.
     """
 
     id: Id
@@ -55,7 +57,7 @@ def edge_starts(ring: Path) -> list[int]:
 
 
 def edge_of_segments(ring: Path) -> list[EdgeId]:
-    """Return, for each node of a closed ring, the edge that the path from it to the next is on."""
+    """Return, for each node of a closed ring, the edge that starts or runs on there."""
     starts = set(edge_starts(ring))
     first = min(starts)
     edges: list[EdgeId] = [EdgeId("")] * len(ring)

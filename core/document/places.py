@@ -130,7 +130,8 @@ def limit_in_words(message: str) -> tuple[str, str]:
     for pattern, words in _REASONS:
         match = re.fullmatch(pattern, said)
         if match:
-            return words.format(*(_plain(part) for part in match.groups())), path.rstrip("`")
+            sentence = words.format(*(_plain(part) for part in match.groups()))
+            return sentence[0].upper() + sentence[1:], path.rstrip("`")
     return f"{said}.", path.rstrip("`")
 
 

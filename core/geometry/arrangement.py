@@ -1,7 +1,8 @@
 """Splitting a polygon by lines into faces whose every edge knows where it comes from.
 
-All lines are noded once; the faces are polygonised, and each face edge finds its source segment by
-its midpoint: exactly when the segment was not split, by the nearest segment when it was. The sum of
+All lines are noded once; the faces are polygonised, and each face edge finds its source segment
+by its midpoint: exactly when the segment was not split, by the nearest segment when it was. The
+    sum of
 the two ends of a segment does not depend on its direction, so midpoints compare exactly.
 """
 
@@ -80,7 +81,7 @@ class Arrangement:
 
 @dataclass(frozen=True, slots=True)
 class _Segments:
-    """Source segments: ends, codes for a face on the left and on the right, cutter (-1: rim)."""
+    """Source segments: ends, codes for faces on either side, cutter (-1: the rim)."""
 
     starts: Points
     ends: Points
@@ -97,7 +98,8 @@ def split(base: Polygon, rim_codes: list[Codes], cutters: list[Cutter]) -> Arran
         rim_codes: a code for each segment, one array a ring, outer first.
         cutters: may cross each other and reach past the polygon.
 
-    Degenerate input: cutters outside divide nothing; of cutters that coincide the first gives its
+    Degenerate input: cutters outside divide nothing; of cutters that coincide the first gives
+        its
     codes; faces of no width are merged into the neighbour with the longest common edge.
     """
     segments = _gather(base, rim_codes, cutters)
@@ -139,8 +141,14 @@ def _idle(base: Polygon, lines: list[LineString]) -> tuple[LineString, ...]:
     """Return what lies inside the polygon of lines that bound no face, ignoring run-ons."""
     if not lines:
         return ()
-    within = shapely.intersection(np.array(lines, dtype=object), base)
-    return tuple(line for line in within if line.length > 0.5)
+    # Noded lines lie wholly on one side of the rim, so their middles tell on which.
+    middles = shapely.line_interpolate_point(
+        np.array(lines, dtype=object), 0.5, normalized=True
+    )
+    inside = shapely.contains(base, middles)
+    return tuple(
+        line for line, is_in in zip(lines, inside, strict=True) if is_in and line.length > 0.5
+    )
 
 
 def _merge_micro(faces: Faces) -> tuple[Faces, bool]:
@@ -171,12 +179,15 @@ def _source_of(starts: Points, ends: Points, segments: _Segments) -> Codes:
     ours = _as_complex(starts + ends)
     at = np.minimum(np.searchsorted(theirs[order], ours), len(theirs) - 1)
     source: Codes = order[at]
-    lost = np.flatnonzero(theirs[source] != ours)
-    if len(lost):
-        pairs = np.stack([segments.starts, segments.ends], axis=1)
-        tree = STRtree(shapely.linestrings(pairs))
-        middles = shapely.points((starts[lost] + ends[lost]) / 2)
-        source[lost] = tree.nearest(middles)
+    is_lost = theirs[source] != ours
+    if is_lost.any():
+        # Only segments that no edge has found whole can have been split.
+        was_split = np.ones(len(theirs), dtype=bool)
+        was_split[source[~is_lost]] = False
+        candidates = np.flatnonzero(was_split)
+        pairs = np.stack([segments.starts[candidates], segments.ends[candidates]], axis=1)
+        middles = shapely.points((starts[is_lost] + ends[is_lost]) / 2)
+        source[is_lost] = candidates[STRtree(shapely.linestrings(pairs)).nearest(middles)]
     return source
 
 

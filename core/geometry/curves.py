@@ -1,4 +1,4 @@
-"""Curves to polylines: paths of straight lines and cubic Béziers, flattened within a tolerance."""
+"""Curves to polylines: straight lines and cubic Béziers, flattened within a tolerance."""
 
 import math
 

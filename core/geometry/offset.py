@@ -19,10 +19,11 @@ def grow(shape: Polygon, distances: list[Points]) -> Polygon:
         distances: one array a ring (outer first), a distance >= 0 for each segment.
 
     Returns:
-        The grown polygon, oriented. Corners between two segments that both move are mitred up to
-        ``MITRE_LIMIT``, else bevelled; beside one that does not move the step is square.
+        The grown polygon, oriented. Corners between two segments that both move are mitred up
+        to ``MITRE_LIMIT``, else bevelled; beside one that does not move the step is square.
 
-    Degenerate input: distance 0 everywhere returns the shape; a hole narrower than what is turned
+    Degenerate input: distance 0 everywhere returns the shape; a hole narrower than what is
+        turned
     into it closes; a notch may close, which leaves a hole or none.
     """
     parts: list[Polygon] = [shape]

@@ -26,9 +26,11 @@ def ribbon(points: Points, widths: Points) -> Polygon | None:
         widths: width at each point, shape (n,).
 
     Returns:
-        The ribbon, oriented; its ring runs along the right side first. None when it has no area.
+        The ribbon, oriented; its ring runs along the right side first. None when it has no
+        area.
 
-    Degenerate input: a width of 0 at an end gives a tip. A line that turns tighter than half its
+    Degenerate input: a width of 0 at an end gives a tip. A line that turns tighter than half
+        its
     width folds; the ribbon is then the union of its straight parts and their joints.
     """
     left, right = side_line(points, widths / 2), side_line(points, -widths / 2)

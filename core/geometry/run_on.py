@@ -22,8 +22,8 @@ def end_direction(points: Points, *, at_start: bool) -> Points:
 def exit_distance(origin: Points, direction: Points, inner: Polygon, outer: Polygon) -> float:
     """Return how far a ray from the inner polygon's rim runs until it is out of the outer one.
 
-    It ends as well where it comes back into the inner polygon (the far side of a notch). 0 when the
-    origin is outside already, or the ray never leaves within a sane distance.
+    It ends as well where it comes back into the inner polygon (the far side of a notch). 0 when
+    the origin is outside already, or the ray never leaves within a sane distance.
     """
     if not shapely.intersects_xy(outer, *origin):
         return 0.0
@@ -49,7 +49,7 @@ def is_on_rim(end: Points, inner: Polygon) -> bool:
 
 
 def leaving_direction(points: Points, inner: Polygon, *, at_start: bool) -> Points:
-    """Return the direction in which a line leaves over the rim: its tangent, else square to it."""
+    """Return the direction in which a line leaves over the rim: tangent, else square to it."""
     tangent = end_direction(points, at_start=at_start)
     end = points[0] if at_start else points[-1]
     rim = inner.boundary

@@ -1,4 +1,4 @@
-"""The physical panels that one drawn panel stands for: copies, and the mirrored half of a pair."""
+"""The physical panels that a drawn panel stands for: copies, and the other of a pair."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -31,6 +31,10 @@ class Copy:
     suffix: str
     side: str | None
 
+    def name_of(self, panel: Panel) -> str:
+        """Return what this physical panel is called."""
+        return f"{panel.name} {self.suffix}".strip()
+
     @property
     def is_mirrored(self) -> bool:
         """Whether it is the mirrored one of a pair."""
@@ -48,7 +52,9 @@ def _iter_copies(panel: Panel) -> Iterator[Copy]:
         words = [str(number)] if panel.count > 1 else []
         if panel.is_pair:
             for letter, side in (("L", "left"), ("R", "right")):
-                yield Copy(CopyId(f"{panel.id}{numbered}{letter}"), " ".join([*words, side]), side)
+                yield Copy(
+                    CopyId(f"{panel.id}{numbered}{letter}"), " ".join([*words, side]), side
+                )
         else:
             yield Copy(CopyId(f"{panel.id}{numbered}"), " ".join(words), None)
 
@@ -57,7 +63,7 @@ _copied: Memory[PanelPlan] = Memory(800)
 
 
 def as_copy(plan: PanelPlan, panel: Panel, copy: Copy) -> PanelPlan:
-    """Return the plan of another copy of the same panel: renamed, and mirrored if it must be."""
+    """Return the plan of another copy of the panel: renamed, mirrored if it must be."""
     return _copied.recall((plan, panel), copy, lambda: _Copier(plan, panel, copy).plan())
 
 
@@ -71,7 +77,7 @@ class _Copier:
         return replace(
             self.source,
             id=self.copy.id,
-            name=f"{self.panel.name} {self.copy.suffix}".strip(),
+            name=self.copy.name_of(self.panel),
             side=self.copy.side,
             is_mirrored=self.copy.is_mirrored,
             outline=self._polygon(self.source.outline),
@@ -80,7 +86,7 @@ class _Copier:
             stretches=tuple(self._stretch(s) for s in self.source.stretches),
             pieces=tuple(self._piece(p) for p in self.source.pieces),
             tape_runs=tuple(self._tape_run(t) for t in self.source.tape_runs),
-            findings=() if self.copy.id != self.source.id else self.source.findings,
+            findings=(),
         )
 
     def _id(self, of_source: str) -> str:
@@ -127,7 +133,7 @@ class _Copier:
             piece,
             id=PieceId(self._id(piece.id)),
             panel=self.copy.id,
-            label=f"{self.panel.name} {self.copy.suffix}".strip() + f" {piece.order}",
+            label=f"{self.copy.name_of(self.panel)} {piece.order}",
             regions=tuple(RegionId(self._id(r)) for r in piece.regions),
             final=self._polygon(piece.final),
             flow_deg=flow,

@@ -1,4 +1,4 @@
-"""From a final shape to what is cut off the roll: rounded inside corners, blanks, match ticks."""
+"""From a final shape to what is cut: rounded inside corners, blanks, match ticks."""
 
 import math
 from collections.abc import Iterable

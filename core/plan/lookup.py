@@ -44,16 +44,28 @@ def find_panel_at(plan: JobPlan, at: Point, reach_mm: float = 0.0) -> Panel | No
     plans = drawn_plans(plan)
     for panel in reversed(plan.job.panels):
         own = plans.get(PanelId(panel.id))
-        if own is not None and _is_near(own, to_panel(panel, at), reach_mm):
+        if own is not None and _is_near(panel, own, to_panel(panel, at), reach_mm):
             return panel
     return None
 
 
-def _is_near(plan: PanelPlan, at: Point, reach_mm: float) -> bool:
-    x0, y0, x1, y1 = plan.extended.bounds
+def panel_bounds(panel: Panel, plan: PanelPlan) -> tuple[float, float, float, float]:
+    """Return the bounds of the extended panel; of its nodes while its outline is no shape."""
+    if not plan.extended.is_empty:
+        x0, y0, x1, y1 = plan.extended.bounds
+        return x0, y0, x1, y1
+    nodes = node_positions(panel.outline)
+    (x0, y0), (x1, y1) = nodes.min(axis=0), nodes.max(axis=0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def _is_near(panel: Panel, plan: PanelPlan, at: Point, reach_mm: float) -> bool:
+    x0, y0, x1, y1 = panel_bounds(panel, plan)
     x, y = at
     if not (x0 - reach_mm <= x <= x1 + reach_mm and y0 - reach_mm <= y <= y1 + reach_mm):
         return False
+    if plan.extended.is_empty:
+        return True
     whole = shapely.polygons(shapely.get_exterior_ring(plan.extended))
     return bool(shapely.distance(whole, shapely.points(x, y)) <= reach_mm)
 

@@ -18,9 +18,7 @@ class Memory(Generic[T]):
         self._size = size
         self._kept: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
 
-    def recall(
-        self, inputs: tuple[object, ...], values: Hashable, make: Callable[[], T]
-    ) -> T:
+    def recall(self, inputs: tuple[object, ...], values: Hashable, make: Callable[[], T]) -> T:
         """Return what was made before from these very inputs and values, or make it now."""
         key = (tuple(id(i) for i in inputs), values)
         kept = self._kept.get(key)

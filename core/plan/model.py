@@ -1,7 +1,7 @@
 """The words of a plan: regions, stretches of seam, pieces, tape runs, findings.
 
-All are frozen values in the frame of their panel (mm, y up); polygons are shapely's, outer rings
-counter-clockwise. A plan is derived and never saved.
+All are frozen values in the frame of their panel (mm, y up); polygons are shapely's, outer
+rings counter-clockwise. A plan is derived and never saved.
 """
 
 from dataclasses import dataclass
@@ -85,7 +85,8 @@ class Stretch:
         id: ``s3``, or ``s3.2`` when the line is a border between several pairs of regions.
         top, under: the region whose edge is seen; the one whose film runs on beneath it.
         top_side: the side of the line on which the top region lies.
-        lap_mm: lap width; 0 for a butt seam. When ``is_full`` the film runs all the way beneath.
+        lap_mm: lap width; 0 for a butt seam. When ``is_full`` the film runs all the way
+            beneath.
         path: the border itself, running in the line's direction.
     """
 
@@ -122,8 +123,8 @@ class Piece:
     """One cut-out of film: region + laps + edge turns.
 
     Attributes:
-        regions: the regions that it shows; more than one when the film runs through in one piece
-            beneath a stripe.
+        regions: the regions that it shows; more than one when the film runs through in one
+            piece beneath a stripe.
         order: place in its panel's lay order, from 1.
         label: what is written on it: panel, side, order.
         final: the film that stays on the part.
@@ -152,7 +153,7 @@ class Piece:
 
     @cached_property
     def cut(self) -> Polygon:
-        """The shape that is cut off the roll: ``final`` with inside corners rounded, or a blank."""
+        """What is cut off the roll: ``final`` with inside corners rounded, or a blank."""
         return cut_shape(self.final, self.spec)
 
     @cached_property

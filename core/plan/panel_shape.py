@@ -54,9 +54,7 @@ def panel_shape(panel: Panel) -> PanelShape:
 
 def _make(panel: Panel) -> PanelShape:
     outer = _ring(panel.outline, panel.edge_turn_mm, SourceKind.RIM, "")
-    holes = [
-        _ring(o.nodes, o.turn_mm, SourceKind.OPENING, f"{o.id}/") for o in panel.openings
-    ]
+    holes = [_ring(o.nodes, o.turn_mm, SourceKind.OPENING, f"{o.id}/") for o in panel.openings]
     findings = _check_rings(panel, outer, holes)
     if findings:
         return PanelShape(None, Polygon(), (), (), tuple(findings))
@@ -127,7 +125,9 @@ def _check_rings(panel: Panel, outer: _Ring, holes: list[_Ring]) -> list[Finding
         hole = Polygon(ring.points)
         at = hole.representative_point()
         if not body.contains_properly(hole):
-            text = f"{name} does not lie wholly inside the outline. Move it in, or join the two."
+            text = (
+                f"{name} does not lie wholly inside the outline. Move it in, or join the two."
+            )
             found.append(_stop("G103", text, (at.x, at.y)))
         for other, taken in shapes:
             if taken.intersects(hole):
@@ -140,7 +140,9 @@ def _check_rings(panel: Panel, outer: _Ring, holes: list[_Ring]) -> list[Finding
 def _check_ring(ring: _Ring, name: str, check: str) -> Finding | None:
     where = (float(ring.points[0][0]), float(ring.points[0][1]))
     if len(ring.points) < 3:
-        return _stop(check, f"{name} has no area. Draw it again with at least three nodes.", where)
+        return _stop(
+            check, f"{name} has no area. Draw it again with at least three nodes.", where
+        )
     shape = Polygon(ring.points)
     if not shape.is_valid:
         spot = _crossing(ring.points)
@@ -152,7 +154,7 @@ def _check_ring(ring: _Ring, name: str, check: str) -> Finding | None:
 
 
 def _crossing(points: NDArray[np.float64]) -> tuple[float, float] | None:
-    """Return a place where a ring crosses itself: a node of the noded ring of degree above 2."""
+    """Return a place where a ring crosses itself: where its noded parts meet again."""
     noded = shapely.node(LineString(np.vstack([points, points[:1]])))
     ends = shapely.get_coordinates(
         [p for line in shapely.get_parts(noded) for p in (Point(line.coords[0]),)]
@@ -183,8 +185,8 @@ def _check_turns(panel: Panel, extended: Polygon) -> list[Finding]:
         if not body.intersects(hole):
             at = hole.representative_point()
             text = (
-                "The edge turns of both sides of a notch meet. Make the edge turn smaller there,"
-                " or slit the film on the part."
+                "The edge turns of both sides of a notch meet. Make the edge turn smaller"
+                " there, or slit the film on the part."
             )
             found.append(Finding("A306", Severity.WARNING, text, where=(at.x, at.y)))
     return found

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,24 +13,29 @@ from core.document.film import Film
 from core.document.job import Settings
 from core.document.lines import SeamCut
 from core.document.panel import Panel, Trim
-from core.ids import CopyId, PieceId, RegionId
+from core.ids import PieceId, RegionId
+from core.plan.copies import Copy
 from core.plan.cutting import CutSpec
+from core.plan.memory import Memory
 from core.plan.model import Piece, Region, Stretch, TapeRun
 from core.plan.stacking import Stacking
+from core.tolerance import EQUAL_REL
 
 ARC_STEPS = 16
-"""Segments a quarter circle in lap bands: an 8 mm lap is then at most 0.01 mm short."""
+"""Segments a quarter circle in lap bands; with GEOS's own simplification of curved input a lap is
+at most 1.2 % short where its seam bends (0.1 mm of 8), and exact where it is straight."""
 
 PINHOLE_MM2 = 1e-3
 
+GRID_MM = 1e-6
+
 
 def lap_bands(stretches: Sequence[Stretch]) -> NDArray[np.object_]:
-    """Return for each stretch the area within its lap width, on both sides; empty for none."""
+    """Return for each stretch the area within its lap width, on both sides of the border."""
     paths = np.array([s.path for s in stretches], dtype=object)
-    laps = np.array([0.0 if s.is_full else s.lap_mm for s in stretches])
-    bands = np.full(len(stretches), Polygon(), dtype=object)
-    wide = laps > 0
-    bands[wide] = shapely.buffer(paths[wide], laps[wide], quad_segs=ARC_STEPS)
+    bands: NDArray[np.object_] = shapely.buffer(
+        paths, [s.lap_mm for s in stretches], quad_segs=ARC_STEPS
+    )
     return bands
 
 
@@ -37,52 +43,68 @@ def final_shapes(regions: Sequence[Region], stacking: Stacking) -> list[Polygon]
     """Return the final shape of each group of the stacking: its regions, and film under others.
 
     Beneath each top region the film reaches every point within the lap of the border, or, where
-    the lap is full, all of the region. It is clipped to regions that lie on top of the piece, so
-    what is seen stays the region.
+    the lap is full, all of the region. It is clipped to regions that lie on top of the piece,
+    so what is seen stays the region.
     """
     number = {r.id: i for i, r in enumerate(regions)}
-    bands = lap_bands(stacking.stretches)
-    beneath: dict[RegionId, list[int]] = defaultdict(list)
-    for i, stretch in enumerate(stacking.stretches):
-        beneath[stretch.under].append(i)
-    return [
-        _final(
-            [regions[i] for i in group],
-            [regions[i] for i in sorted(above)],
-            [(bands[i], stacking.stretches[i]) for g in group for i in beneath[regions[g].id]],
-            regions,
-            number,
+    beneath: dict[RegionId, list[Stretch]] = defaultdict(list)
+    for stretch in stacking.stretches:
+        beneath[stretch.under].append(stretch)
+    wkb = shapely.to_wkb(np.array([r.polygon for r in regions], dtype=object))
+    finals = []
+    for group, above in zip(stacking.groups, stacking.above, strict=True):
+        laps = [s for g in group for s in beneath[regions[g].id]]
+        full = [number[s.top] for s in laps if s.is_full]
+        bands = [s for s in laps if not s.is_full and s.lap_mm > 0]
+        own = _Own(
+            [regions[i].polygon for i in (*group, *full)],
+            [regions[i].polygon for i in sorted(above)] if bands else [],
+            bands,
         )
-        for group, above in zip(stacking.groups, stacking.above, strict=True)
-    ]
+        parts = (*group, *full)
+        key = (
+            tuple(wkb[i] for i in parts),
+            frozenset(wkb[i] for i in above) if bands else frozenset(),
+            tuple((s.path.wkb, s.lap_mm) for s in bands),
+        )
+        finals.append(_finals.recall((), key, own.shape))
+    return finals
 
 
-def _final(
-    own: list[Region],
-    above: list[Region],
-    laps: list[tuple[Polygon, Stretch]],
-    regions: Sequence[Region],
-    number: Mapping[RegionId, int],
-) -> Polygon:
-    parts: list[shapely.Geometry] = [r.polygon for r in own]
-    parts += [regions[number[s.top]].polygon for _, s in laps if s.is_full]
-    bands = [b for b, s in laps if not s.is_full and not b.is_empty]
-    if bands and above:
-        cover = np.array([r.polygon for r in above], dtype=object)
-        for band in bands:
+_finals: Memory[Polygon] = Memory(2000)
+"""By content: while one seam is dragged, the pieces that it does not touch stay the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """What a final shape is made of: areas of its own, and bands clipped to a cover."""
+
+    areas: list[Polygon]
+    cover: list[Polygon]
+    bands: list[Stretch]
+
+    def shape(self) -> Polygon:
+        parts: list[shapely.Geometry] = [*self.areas]
+        cover = np.array(self.cover, dtype=object)
+        for band in lap_bands(self.bands):
             shapely.prepare(band)
             near = cover[shapely.intersects(band, cover)]
             parts += list(shapely.intersection(band, near))
-    if len(parts) == 1:
-        return own[0].polygon
-    joined = shapely.union_all([p for p in shapely.get_parts(parts) if isinstance(p, Polygon)])
-    return _connected(joined, own[0].polygon)
+        if len(parts) == 1:
+            return self.areas[0]
+        pieces = [p for p in shapely.get_parts(parts) if isinstance(p, Polygon)]
+        joined = _connected(shapely.union_all(pieces), self.areas[0])
+        if joined.area < self.areas[0].area * (1 - EQUAL_REL):
+            # Plain overlay loses an area once in a great many cases; with a grid it does not.
+            joined = _connected(shapely.union_all(pieces, grid_size=GRID_MM), self.areas[0])
+        return joined
 
 
 def _connected(joined: shapely.Geometry, core: Polygon) -> Polygon:
     """Return the part that holds the region, without pinholes where bands meet.
 
-    A band can reach across a notch into film that the piece does not touch; that part is dropped.
+    A band can reach across a notch into film that the piece does not touch; that part is
+    dropped.
     """
     part: Polygon
     if isinstance(joined, Polygon):
@@ -99,7 +121,7 @@ def _connected(joined: shapely.Geometry, core: Polygon) -> Polygon:
 
 def make_pieces(
     panel: Panel,
-    copy: CopyId,
+    copy: Copy,
     regions: Sequence[Region],
     stacking: Stacking,
     films: Mapping[str, Film],
@@ -127,8 +149,8 @@ def make_pieces(
         )
         piece = Piece(
             id=PieceId(own[0].id),
-            panel=copy,
-            label=f"{panel.name} {order}",
+            panel=copy.id,
+            label=f"{copy.name_of(panel)} {order}",
             regions=tuple(r.id for r in own),
             film=own[0].film,
             order=order,
@@ -143,7 +165,7 @@ def make_pieces(
 
 
 def tape_runs(stretches: Sequence[Stretch], pieces: Sequence[Piece]) -> tuple[TapeRun, ...]:
-    """Return the runs of cutting tape, in the lay order of the pieces that are cut along them."""
+    """Return the runs of cutting tape, in the lay order of the pieces cut along them."""
     order = {region: p for p in pieces for region in p.regions}
     runs = [
         TapeRun(s.id, s.line, order[s.top].id, s.path, s.length_mm)

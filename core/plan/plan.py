@@ -1,7 +1,8 @@
 """From a job to its plan: the one way in to everything in this package.
 
-``plan_job`` is a pure function of frozen values. Each panel's plan is remembered by the identity of
-what it was made from, so an edit recomputes the panels that it touched and no others.
+``plan_job`` is a pure function of frozen values. Each panel's plan is remembered by the
+identity of what it was made from, so an edit recomputes the panels that it touched and no
+others.
 """
 
 from shapely import Polygon
@@ -90,14 +91,14 @@ def _make(
     mapped = map_regions(panel, copy.id, scheme, shape, traced)
     ranks = {FilmId(f.id): f.rank for f in films.values()}
     stacking = stack(mapped, ranks, panel.flow_deg, settings)
-    pieces = make_pieces(panel, copy.id, mapped.regions, stacking, films, settings)
+    pieces = make_pieces(panel, copy, mapped.regions, stacking, films, settings)
     review = Review(
         panel, scheme, shape, tuple(traced), mapped, stacking, pieces, films, settings
     )
-    drawn = PanelPlan(
+    return PanelPlan(
         id=copy.id,
         of=panel.id,
-        name=panel.name,
+        name=copy.name_of(panel),
         side=copy.side,
         is_mirrored=False,
         outline=shape.outline,
@@ -108,8 +109,6 @@ def _make(
         tape_runs=tape_runs(stacking.stretches, pieces),
         findings=place_findings(review_panel(review), copy.id),
     )
-    # The first copy goes the same way as the others, so that all are named alike.
-    return as_copy(drawn, panel, copy)
 
 
 def _stopped(panel: Panel, copy: Copy) -> PanelPlan:
@@ -117,7 +116,7 @@ def _stopped(panel: Panel, copy: Copy) -> PanelPlan:
     return PanelPlan(
         id=copy.id,
         of=panel.id,
-        name=f"{panel.name} {copy.suffix}".strip(),
+        name=copy.name_of(panel),
         side=copy.side,
         is_mirrored=False,
         outline=Polygon(),

@@ -1,4 +1,4 @@
-"""Regions: the faces of the extended panel, each with its film and a name that survives edits."""
+"""Regions: the faces of the extended panel, each with its film and a lasting name."""
 
 from collections import defaultdict
 from collections.abc import Sequence
@@ -54,7 +54,10 @@ def map_regions(
     for line in cutting:
         kind = _KINDS[type(line.line)]
         cutters.append(Cutter(_points(line), len(sources), len(sources) + 1))
-        sources += [Source(kind, line.line.id, Side.LEFT), Source(kind, line.line.id, Side.RIGHT)]
+        sources += [
+            Source(kind, line.line.id, Side.LEFT),
+            Source(kind, line.line.id, Side.RIGHT),
+        ]
     made = split(shape.extended, list(shape.rim_codes), cutters)
     films, findings = _films(panel, scheme, made, cutting)
     ids = _ids(copy, made, sources)
@@ -81,7 +84,7 @@ def _points(line: TracedLine) -> NDArray[np.float64]:
 def _films(
     panel: Panel, scheme: Scheme, made: Arrangement, cutting: Sequence[TracedLine]
 ) -> tuple[list[FilmId], list[Finding]]:
-    """Give each face the film of its spot, else of the last area over it, else the base film."""
+    """Give each face the film of its spot, else of the last area over it, else the base."""
     films = [FilmId(panel.base_film)] * len(made.faces)
     faces = np.array(made.faces, dtype=object)
     inside = shapely.point_on_surface(faces)
@@ -109,7 +112,9 @@ def _films(
 
 
 def _lost(spot: PaintSpot) -> Finding:
-    text = "A colour lies off the panel and paints nothing. Paint the region again, or delete it."
+    text = (
+        "A colour lies off the panel and paints nothing. Paint the region again, or delete it."
+    )
     return Finding("A302", Severity.WARNING, text, where=spot.at)
 
 
@@ -126,7 +131,9 @@ def _ids(copy: CopyId, made: Arrangement, sources: list[Source]) -> list[RegionI
         codes = np.unique(np.concatenate([r.codes for r in rings]))
         around = [sources[c] for c in codes.tolist()]
         sides = sorted((s for s in around if s.side), key=order.__getitem__)
-        name = "-".join(f"{s.id}{'L' if s.side is Side.LEFT else 'R'}" for s in sides) or "whole"
+        name = (
+            "-".join(f"{s.id}{'L' if s.side is Side.LEFT else 'R'}" for s in sides) or "whole"
+        )
         rim = tuple(sorted(s.id for s in around if not s.side))
         x, y, *_ = made.faces[i].bounds
         groups[name].append((rim, round(x, 3), round(y, 3), i))

@@ -53,7 +53,9 @@ def stack(
     standing = [_standing(r, ranks, flow_deg) for r in mapped.regions]
     lines = [t.line for t in mapped.cutting]
     stretches = _stretches(mapped, lines, standing, settings)
-    pairs = [(_upper(b, s), _lower(b, s)) for b, s in zip(mapped.borders, stretches, strict=True)]
+    pairs = [
+        (_upper(b, s), _lower(b, s)) for b, s in zip(mapped.borders, stretches, strict=True)
+    ]
     grouping = _group(mapped.regions, stretches, pairs)
     order = _lay_order(grouping, pairs, mapped.regions, standing)
     if order is None and len(set(grouping)) < len(grouping):
@@ -71,9 +73,7 @@ def stack(
     return Stacking(stretches, groups, _above(grouping, pairs, order), ())
 
 
-def _standing(
-    region: Region, ranks: Mapping[FilmId, int], flow_deg: float | None
-) -> _Standing:
+def _standing(region: Region, ranks: Mapping[FilmId, int], flow_deg: float | None) -> _Standing:
     upstream = 0.0
     if flow_deg is not None:
         centre, angle = region.polygon.centroid, np.radians(flow_deg)
@@ -234,9 +234,7 @@ def _cycle_finding(
     names = {line.id: line_name(line) for line in lines}
     in_ring = list(dict.fromkeys(stretches[i].line for i in ring))
     listed = _listed([names[i] for i in in_ring])
-    cure = next(
-        (i for i in in_ring if _is_acyclic(_flipped(arcs, stretches, i))), None
-    )
+    cure = next((i for i in in_ring if _is_acyclic(_flipped(arcs, stretches, i))), None)
     mend = (
         f"Flip which side is on top at {names[cure]}."
         if cure
@@ -246,7 +244,7 @@ def _cycle_finding(
     if len(in_ring) == 1:
         text = f"{listed} puts each of two pieces on top of the other. {mend}"
     else:
-        text = f"At {listed} each piece lies on top of the next in a ring: none can go first. {mend}"
+        text = f"At {listed} each piece lies on the next in a ring: none can go first. {mend}"
     where = (float(at.x), float(at.y))
     return Finding("S207", Severity.STOP, text, where=where, lines=tuple(in_ring))
 

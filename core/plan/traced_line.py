@@ -1,6 +1,7 @@
-"""Lines as they cut a panel: flattened, run on over the turned rim, and on across other lines."""
+"""Lines as they cut a panel: flattened, run on over the turned rim and other lines."""
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -49,8 +50,7 @@ _traced: Memory[TracedLine] = Memory(4000)
 def trace_lines(lines: tuple[Line, ...], shape: PanelShape) -> list[TracedLine]:
     """Return the lines as they cut the panel, seam ends run on across the lines they end on."""
     traced = [
-        _traced.recall((line, shape), None, lambda line=line: _trace(line, shape))  # type: ignore[misc]
-        for line in lines
+        _traced.recall((line, shape), None, partial(_trace, line, shape)) for line in lines
     ]
     edges = [_edge_line(t) for t in traced]
     return [_joined(t, [e for e in edges if e and e[0] is not t], shape) for t in traced]
@@ -120,9 +120,7 @@ def _trace_stripe(line: Stripe, shape: PanelShape) -> TracedLine:
     return TracedLine(line, LineString(points), ring, shapely.orient_polygons(area))
 
 
-def _run_on_stripe(
-    points: Points, widths: Points, shape: PanelShape
-) -> tuple[Points, Points]:
+def _run_on_stripe(points: Points, widths: Points, shape: PanelShape) -> tuple[Points, Points]:
     """Run a stripe's ends that lie on the rim on until both its sides are past it."""
     inner, outer = shape.outline, shape.extended
     assert inner is not None  # noqa: S101

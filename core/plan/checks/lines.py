@@ -2,9 +2,11 @@
 
 import math
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, Point
 
 from core.document.lines import Seam, SeamCut, line_name
@@ -29,7 +31,7 @@ def check_lines(review: Review) -> Iterator[Finding]:
         yield from traced.findings
         if traced.cutter is not None:
             yield from _alone.recall(
-                (traced.line, review.shape), None, lambda t=traced: tuple(_alone_on(t, review))  # type: ignore[misc]
+                (traced.line, review.shape), None, partial(_alone_on, traced, review)
             )
     sound = [t for t in review.traced if t.cutter is not None]
     for i, one in enumerate(sound):
@@ -37,7 +39,7 @@ def check_lines(review: Review) -> Iterator[Finding]:
             yield from _pairs.recall(
                 (one.line, two.line, review.shape),
                 None,
-                lambda a=one, b=two: tuple(_tangent(a, b, review.shape)),  # type: ignore[misc]
+                partial(_tangent, one, two, review.shape),
             )
 
 
@@ -50,8 +52,8 @@ def check_dividing(review: Review) -> Iterator[Finding]:
             key=lambda t: LineString(t.cutter).distance(middle),
         )
         text = (
-            f"{line_name(owner.line)} does not divide the film here. Draw it on to the rim or to"
-            " another line, or shorten it."
+            f"{line_name(owner.line)} does not divide the film here. Draw it on to the rim or"
+            " to another line, or shorten it."
         )
         yield _finding("S205", Severity.WARNING, text, middle, owner)
 
@@ -63,13 +65,17 @@ def check_butts(review: Review) -> Iterator[Finding]:
         if cut is SeamCut.BUTT and traced.cutter is not None:
             at = traced.drawn.interpolate(0.5, normalized=True)
             text = (
-                f"{line_name(traced.line)} is a butt seam: the films meet edge to edge, and a gap"
-                " opens when they draw back. Give it a lap if it may."
+                f"{line_name(traced.line)} is a butt seam: the films meet edge to edge, and a"
+                " gap opens when they draw back. Give it a lap if it may."
             )
             yield _finding("A304", Severity.NOTE, text, at, traced)
 
 
-def _alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
+def _alone_on(traced: TracedLine, review: Review) -> tuple[Finding, ...]:
+    return tuple(_iter_alone_on(traced, review))
+
+
+def _iter_alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
     outline = review.shape.outline
     assert outline is not None  # noqa: S101 - reviewed only when sound
     line = LineString(traced.cutter)
@@ -79,7 +85,7 @@ def _alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
     at = traced.drawn.interpolate(0.5, normalized=True)
     name = line_name(traced.line)
     if size < 1.0:
-        text = f"{name} misses the panel and divides nothing. Move it onto the panel, or delete it."
+        text = f"{name} misses the panel. Move it onto the panel, or delete it."
         yield _finding("S201", Severity.WARNING, text, at, traced)
         return
     yield from _along_rim(traced, line, review)
@@ -99,7 +105,9 @@ def _along_rim(traced: TracedLine, line: LineString, review: Review) -> Iterator
     if isinstance(traced.line, Seam):
         line = traced.drawn
     near = shapely.intersection(line, shapely.buffer(rim, REACH_MM, quad_segs=2))
-    longest = max((part for part in shapely.get_parts(near)), key=lambda p: p.length, default=None)
+    longest = max(
+        (part for part in shapely.get_parts(near)), key=lambda p: p.length, default=None
+    )
     if longest is not None and longest.length > 5.0:
         at = longest.interpolate(0.5, normalized=True)
         text = (
@@ -109,25 +117,25 @@ def _along_rim(traced: TracedLine, line: LineString, review: Review) -> Iterator
         yield _finding("S202", Severity.WARNING, text, at, traced)
 
 
-def _tangent(one: TracedLine, two: TracedLine, shape: PanelShape) -> Iterator[Finding]:
+def _tangent(one: TracedLine, two: TracedLine, shape: PanelShape) -> tuple[Finding, ...]:
     """Tell where two lines cross or touch at a sharp angle inside the panel."""
     a, b = LineString(one.cutter), LineString(two.cutter)
-    meeting = shapely.intersection(shapely.intersection(a, b), shape.extended)
+    meeting = shapely.intersection(a, b)
+    if not meeting.is_empty:
+        meeting = shapely.intersection(meeting, shape.extended)
     for part in shapely.get_parts(meeting):
         if part.is_empty:
             continue
         at = part.representative_point() if part.length == 0 else part.interpolate(0.5)
         if part.length > 0 or _angle_between(a, b, at) < TANGENT_DEG:
             text = (
-                f"{line_name(one.line)} and {line_name(two.line)} run into each other at a sharp"
-                " angle. Let them cross more squarely, or end one before the other."
+                f"{line_name(one.line)} and {line_name(two.line)} run into each other at a"
+                " sharp angle. Let them cross more squarely, or end one before the other."
             )
-            finding = _finding("S203", Severity.WARNING, text, at, one)
             lines = (LineId(one.line.id), LineId(two.line.id))
-            yield Finding(
-                finding.check, finding.severity, finding.text, where=finding.where, lines=lines
-            )
-            return
+            where = (float(at.x), float(at.y))
+            return (Finding("S203", Severity.WARNING, text, where=where, lines=lines),)
+    return ()
 
 
 def _angle_between(a: LineString, b: LineString, at: Point) -> float:
@@ -137,7 +145,7 @@ def _angle_between(a: LineString, b: LineString, at: Point) -> float:
     return math.degrees(math.acos(min(cosine, 1.0)))
 
 
-def _direction(line: LineString, at: Point) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _direction(line: LineString, at: Point) -> NDArray[np.float64]:
     s = line.project(at)
     p, q = line.interpolate(max(s - 1.0, 0)), line.interpolate(min(s + 1.0, line.length))
     return np.array([q.x - p.x, q.y - p.y])

@@ -1,15 +1,18 @@
 """Checks on regions and pieces: slivers, laps that do not fit, corners that cannot be cut."""
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Polygon
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
 from shapely.ops import polylabel
 
-from core.document.lines import line_name
+from core.document.lines import Side, line_name
 from core.plan.checks.context import Review
-from core.plan.model import Finding, Severity, Side, Stretch
+from core.plan.memory import Memory
+from core.plan.model import Finding, Severity, Stretch
 from core.tolerance import SLIVER_MM
 
 
@@ -22,8 +25,8 @@ def check_slivers(review: Review) -> Iterator[Finding]:
         if polygons[i].buffer(-SLIVER_MM / 2).is_empty:
             at = polygons[i].representative_point()
             text = (
-                f"A region here is nowhere {SLIVER_MM:.0f} mm wide and cannot be laid. Move a line,"
-                " or let one end at the other."
+                f"A region here is nowhere {SLIVER_MM:.0f} mm wide and cannot be laid. Move a"
+                " line, or let one end at the other."
             )
             yield Finding("S204", Severity.WARNING, text, where=(at.x, at.y))
     if review.mapped.arrangement.has_merged:
@@ -34,36 +37,51 @@ def check_slivers(review: Review) -> Iterator[Finding]:
 def check_laps(review: Review) -> Iterator[Finding]:
     """Tell where the top region is too narrow to cover the lap beneath it."""
     number = {r.id: i for i, r in enumerate(review.mapped.regions)}
-    cover: dict[int, Polygon] = {}
+    above_of: dict[int, tuple[int, ...]] = {}
     for group, above in zip(review.stacking.groups, review.stacking.above, strict=True):
-        if above:
-            area = shapely.union_all([review.mapped.regions[i].polygon for i in above])
-            shapely.prepare(area)
-            cover.update(dict.fromkeys(group, area))
+        above_of.update(dict.fromkeys(group, tuple(sorted(above))))
     shapely.prepare(review.shape.extended)
     names = {t.line.id: line_name(t.line) for t in review.traced}
+    polygons = np.array([r.polygon for r in review.mapped.regions], dtype=object)
+    wkb = shapely.to_wkb(polygons)
     for stretch in review.stacking.stretches:
-        if stretch.is_full or stretch.lap_mm <= 0 or number[stretch.under] not in cover:
+        above = above_of.get(number[stretch.under], ())
+        if stretch.is_full or stretch.lap_mm <= 0 or not above:
             continue
-        reach = lap_reach_points(stretch, stretch.lap_mm - 0.1)
-        bare = shapely.contains_xy(review.shape.extended, reach[:, 0], reach[:, 1])
-        area = cover[number[stretch.under]]
-        bare &= ~shapely.intersects_xy(area, reach[:, 0], reach[:, 1])
-        if bare.any():
-            x, y = reach[np.flatnonzero(bare)[0]]
+        spot = _bare_spots.recall(
+            (review.shape,),
+            (stretch.path.wkb, stretch.lap_mm, frozenset(wkb[i] for i in above)),
+            partial(_bare_spot, stretch, polygons[list(above)], review.shape.extended),
+        )
+        if spot:
             text = (
                 f"At {names[stretch.line]} the film on top is narrower than the lap of"
-                f" {stretch.lap_mm:g} mm, so the lap is cut short here. Make the lap smaller, or"
-                " move the line."
+                f" {stretch.lap_mm:g} mm, so the lap is cut short here. Make the lap smaller,"
+                " or move the line."
             )
-            where = (float(x), float(y))
-            yield Finding(
-                "A303", Severity.WARNING, text, where=where, lines=(stretch.line,)
-            )
+            yield Finding("A303", Severity.WARNING, text, where=spot, lines=(stretch.line,))
 
 
-def lap_reach_points(stretch: Stretch, distance: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    """Return points at the distance from the border, on the top side, along its whole length."""
+_bare_spots: Memory[tuple[float, float] | None] = Memory(4000)
+
+
+def _bare_spot(
+    stretch: Stretch, above: NDArray[np.object_], extended: Polygon
+) -> tuple[float, float] | None:
+    """Return a place a lap's width from the border that nothing on top covers, or None."""
+    reach = lap_reach_points(stretch, stretch.lap_mm - 0.1)
+    cover = shapely.union_all(above)
+    shapely.prepare(cover)
+    bare = shapely.contains_xy(extended, reach[:, 0], reach[:, 1])
+    bare &= ~shapely.intersects_xy(cover, reach[:, 0], reach[:, 1])
+    if not bare.any():
+        return None
+    x, y = reach[np.flatnonzero(bare)[0]]
+    return float(x), float(y)
+
+
+def lap_reach_points(stretch: Stretch, distance: float) -> NDArray[np.float64]:
+    """Return points at the distance from the border, on the top side, all along it."""
     sign = 1.0 if stretch.top_side is Side.LEFT else -1.0
     points = []
     parts = [stretch.path] if isinstance(stretch.path, LineString) else stretch.path.geoms
@@ -89,7 +107,7 @@ def check_corners(review: Review) -> Iterator[Finding]:
         at = area.representative_point()
         if polylabel(area, 0.1).distance(area.exterior) < max(radii):
             text = (
-                f"This opening is smaller than the film's inside radius of {max(radii):g} mm and"
-                " is not cut beforehand. Cut it out on the part."
+                f"This opening is smaller than the film's inside radius of {max(radii):g} mm"
+                " and is not cut beforehand. Cut it out on the part."
             )
             yield Finding("F403", Severity.NOTE, text, where=(at.x, at.y))
