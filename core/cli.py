@@ -159,7 +159,7 @@ def picture(
 
     kind = to.suffix.lower()
     if kind not in (".png", ".svg"):
-        raise InputError("a picture is a .png or .svg file.", where=str(to))
+        raise InputError("A picture is a .png or .svg file.", where=str(to))
     planned = _plan(file, variant)
     panels = None if panel is None else {p.id for p in find_panels(planned, panel)}
     make = panel_picture_png if kind == ".png" else panel_picture_svg

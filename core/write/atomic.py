@@ -45,7 +45,7 @@ def write_set(directory: Path, files: Mapping[str, bytes]) -> list[Path]:
                 Path(temporary).unlink()
         reason = error.strerror or str(error)
         raise ExportFailed(
-            f"cannot write here ({reason}).", where=str(directory), mend=MEND
+            f"It cannot be written: {reason.lower()}.", where=str(directory), mend=MEND
         ) from error
     return [path for _, path in ready]
 

@@ -33,4 +33,4 @@ def hatch_lines(area: BaseGeometry, spacing_mm: float, angle_deg: float) -> Mult
         [(t * c - d * s, t * s + d * c) for t in ends] for d in (offsets * spacing_mm).tolist()
     ]
     cut = shapely.intersection(MultiLineString(lines), area)
-    return MultiLineString([p for p in shapely.get_parts(cut) if p.geom_type == "LineString"])
+    return MultiLineString([p for p in shapely.get_parts(cut) if p.length > 0])

@@ -56,7 +56,7 @@ def write_all(
     """
     if plan.is_stopped:
         raise ExportFailed(
-            "nothing is written, as findings stop the job.", mend="Mend them first."
+            "Nothing is written, as findings stop the job.", mend="Mend them first."
         )
     return write_set(directory, dict(_files(plan, rolls, options or OutputOptions())))
 

@@ -53,7 +53,7 @@ def find_panels(plan: JobPlan, wanted: str) -> tuple[PanelPlan, ...]:
     found = tuple(by_copy or by_panel)
     if not found:
         known = ", ".join(p.id for p in plan.panels)
-        raise InputError(f"there is no panel {wanted}.", mend=f"The job has {known}.")
+        raise InputError(f"There is no panel {wanted}.", mend=f"The job has {known}.")
     return found
 
 

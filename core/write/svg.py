@@ -46,7 +46,7 @@ def svg_to_png(svg: str, width_px: int) -> bytes:
             )
         )
     except ValueError as error:
-        raise ExportFailed(f"the picture cannot be rendered ({error}).") from error
+        raise ExportFailed(f"The picture cannot be rendered ({error}).") from error
 
 
 def _body(drawing: Drawing) -> Iterator[str]:
