@@ -64,7 +64,7 @@ SPECS: tuple[Spec, ...] = (
     Spec("add_film", "Add film…", ("Ctrl+F",), "add"),
     Spec("edit_film", "Edit chosen film…", (), "edit"),
     Spec("delete_film", "Delete chosen film", (), "delete"),
-    Spec("add_variant", "Add variant…"),
+    Spec("add_variant", "Add variant…", (), "add"),
     Spec("rename_variant", "Rename variant…"),
     Spec("delete_variant", "Delete variant"),
     Spec("tighten", "Pack the rolls tighter", ("Ctrl+T",), "tighten",
@@ -152,6 +152,7 @@ def _make(spec: Spec, window: QMainWindow) -> QAction:
     action.setCheckable(spec.is_checkable)
     if spec.icon:
         action.setIcon(icon(spec.icon))
+    action.setIconText(f" {spec.text.replace('…', '')}")  # the space keeps off the icon
     action.setToolTip(tip_of(action, spec.hint))
     window.addAction(action)
     return action

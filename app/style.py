@@ -32,7 +32,7 @@ QMainWindow, QDialog { background: $surface; }
 QToolTip { background: $surface_raised; color: $ink; border: 1px solid $line;
     padding: 4px 8px; }
 
-QMenuBar { background: $surface; padding: 2px 8px; border-bottom: 1px solid $line; }
+QMenuBar { background: $surface; padding: 2px 6px; border-bottom: 1px solid $line; }
 QMenuBar::item { padding: 5px 10px; border-radius: 5px; background: transparent; color: $ink; }
 QMenuBar::item:selected { background: $hover; }
 QMenu { background: $surface_raised; border: 1px solid $line; padding: 6px; }
@@ -50,8 +50,8 @@ QLabel[look="quiet"] { color: $ink_soft; }
 QLabel[look="warn"] { color: $warn; }
 QLabel[look="stop"] { color: $stop; }
 QLabel[look="field"] { color: $ink_soft; padding-top: 2px; }
-QLabel[look="chip"] { background: $hover; color: $ink; border-radius: 9px; padding: 1px 8px;
-    font-size: 12px; }
+QLabel[look="chip"] { background: $hover; color: $ink; border-radius: 9px; padding: 0 8px;
+    font-size: 12px; min-height: 18px; max-height: 18px; }
 
 QWidget[look="pane"], QWidget[look="bar"] { background: $surface; }
 QFrame[look="bar"] { border-bottom: 1px solid $line; }
@@ -75,11 +75,12 @@ QToolButton[look="flat"] { background: transparent; border: 1px solid transparen
 QToolButton[look="flat"]:hover { background: $hover; }
 QToolButton[look="flat"]:focus { border-color: $accent; }
 QToolButton[look="tool"] { background: transparent; border: 1px solid transparent;
-    border-radius: 7px; padding: 5px 10px; }
+    border-radius: 7px; padding: 5px 4px 5px 6px; }
 QToolButton[look="tool"]:hover { background: $hover; }
-QToolButton[look="tool"]:checked { background: $accent; color: $accent_ink; font-weight: 600; }
+QToolButton[look="tool"]:checked { background: $accent; color: $accent_ink; }
 QToolButton[look="search"] { color: $ink_soft; text-align: left; padding: 5px 10px;
     min-width: 168px; }
+QToolButton[look="worded"] { padding: 4px 4px 4px 6px; }
 QToolButton::menu-indicator, QPushButton::menu-indicator { image: none; width: 0; }
 
 QLineEdit, QComboBox, QSpinBox, QDoubleSpinBox, QPlainTextEdit { background: $surface_raised;
@@ -89,10 +90,15 @@ QLineEdit:focus, QComboBox:focus, QSpinBox:focus { border-color: $accent; }
 QLineEdit:disabled, QComboBox:disabled, QSpinBox:disabled { color: $ink_soft;
     background: $surface; }
 QLineEdit[look="wrong"] { border: 1px solid $stop; }
-QComboBox::drop-down { border: none; width: 24px; }
+QComboBox { padding-right: 24px; }
+QComboBox::drop-down { border: none; width: 0; }
 QComboBox QAbstractItemView { background: $surface_raised; border: 1px solid $line;
     selection-background-color: $selected; selection-color: $ink; outline: none; padding: 4px; }
-QSpinBox::up-button, QSpinBox::down-button { width: 18px; border: none; }
+QSpinBox { padding: 4px 4px; }
+QSpinBox QLineEdit { border: none; padding: 0 4px; background: transparent; min-height: 0; }
+QSpinBox::up-button, QSpinBox::down-button { width: 22px; border: none;
+    background: transparent; }
+QSpinBox::up-arrow, QSpinBox::down-arrow { image: none; width: 0; height: 0; }
 QCheckBox, QRadioButton { spacing: 8px; color: $ink; padding: 3px 0; }
 
 QListView, QTreeView, QTableWidget { background: transparent; border: none; outline: none;

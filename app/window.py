@@ -67,6 +67,7 @@ class MainWindow(QMainWindow):
         self._connect_parts()
         self._restore()
         self._show_file()
+        self.canvas.setFocus()
 
     def _make_parts(self) -> None:
         session, actions = self.session, self.actions_by_id
@@ -93,12 +94,12 @@ class MainWindow(QMainWindow):
         column.addWidget(self._ground, 1)
         left = _splitter(Qt.Orientation.Vertical, (self.films, self.lay_order), (260, 320))
         right = _splitter(Qt.Orientation.Vertical, (self.selected, self.review), (380, 220))
-        upper = _splitter(Qt.Orientation.Horizontal, (left, middle, right), (248, 800, 272))
+        upper = _splitter(Qt.Orientation.Horizontal, (left, middle, right), (264, 800, 280))
         upper.setStretchFactor(0, 0)
         upper.setStretchFactor(1, 1)
         upper.setStretchFactor(2, 0)
-        left.setMinimumWidth(208)
-        right.setMinimumWidth(232)
+        left.setMinimumWidth(240)
+        right.setMinimumWidth(264)
         whole = _splitter(Qt.Orientation.Vertical, (upper, self.rolls), (560, 220))
         whole.setStretchFactor(0, 1)
         whole.setStretchFactor(1, 0)

@@ -5,7 +5,6 @@ from pathlib import Path
 
 from PySide6.QtWidgets import (
     QCheckBox,
-    QComboBox,
     QFileDialog,
     QHBoxLayout,
     QLineEdit,
@@ -14,6 +13,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.dialogs.form import FormDialog
+from app.panes.combo import Combo
 from app.panes.pane import quiet_label
 from core.errors import InputError
 from core.write.dxf import DxfVersion
@@ -51,7 +51,7 @@ class ExportDialog(FormDialog):
         row.addWidget(browse)
         self.add_field("Folder", place)
         self.folder.setAccessibleName("Folder")
-        self.version = QComboBox()
+        self.version = Combo()
         self.version.addItems(list(VERSION_WORDS.values()))
         self.add_field("Plotter files", self.version)
         self.pieces = QCheckBox("Also one plotter file for each piece")

@@ -4,14 +4,13 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor, QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QColorDialog,
-    QComboBox,
     QPushButton,
-    QSpinBox,
     QWidget,
 )
 
 from app.dialogs.form import FormDialog, read_length, read_name, read_number
 from app.dialogs.stock_table import StockTable
+from app.panes.combo import Combo, Spin
 from core.document.film import Film, Finish, Grain
 from core.document.job import Job
 
@@ -40,7 +39,7 @@ class FilmDialog(FormDialog):
         self.add_field("Colour", self.colour)
         self.finish = _combo(FINISH_WORDS, film.finish)
         self.add_field("Finish", self.finish)
-        self.rank = QSpinBox()
+        self.rank = Spin()
         self.rank.setRange(0, 1000)
         self.rank.setValue(film.rank)
         self.rank.setToolTip("The higher rank lies on top at a seam; the base film is lowest")
@@ -108,8 +107,8 @@ class ColourButton(QPushButton):
             self.show_colour(chosen.name())
 
 
-def _combo(words: dict[Finish, str] | dict[Grain, str], value: object) -> QComboBox:
-    combo = QComboBox()
+def _combo(words: dict[Finish, str] | dict[Grain, str], value: object) -> Combo:
+    combo = Combo()
     combo.addItems(list(words.values()))
     combo.setCurrentIndex([str(k) for k in words].index(str(value)))
     return combo

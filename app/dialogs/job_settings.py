@@ -1,9 +1,10 @@
 """The job's name, units and defaults."""
 
 from msgspec.structs import replace
-from PySide6.QtWidgets import QComboBox, QLineEdit, QSpinBox, QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.dialogs.form import FormDialog, read_length, read_name
+from app.panes.combo import Combo, Spin
 from app.panes.editor_job import UNIT_WORDS
 from app.panes.editor_line import CUT_WORDS
 from core.document.edits.settings import rename_job, set_settings, set_units
@@ -19,14 +20,14 @@ class JobSettingsDialog(FormDialog):
         self.job = job
         own = job.settings
         self.name = self.add_text("Name", job.name)
-        self.units = QComboBox()
+        self.units = Combo()
         self.units.addItems(list(UNIT_WORDS.values()))
         self.units.setCurrentIndex(list(UNIT_WORDS).index(job.units))
         self.add_field("Lengths in", self.units)
         self.currency = self.add_text("Currency", job.currency)
         self.currency.setMaxLength(8)
         self.lap = self.add_length("Lap", own.lap_mm, job.units)
-        self.cut = QComboBox()
+        self.cut = Combo()
         self.cut.addItems(list(CUT_WORDS.values()))
         self.cut.setCurrentIndex(list(CUT_WORDS).index(own.seam_cut))
         self.add_field("Seams are", self.cut)
@@ -38,7 +39,7 @@ class JobSettingsDialog(FormDialog):
         self.ticks = self._length(
             "Match ticks at most", own.tick_spacing_mm, "Apart, on a seam"
         )
-        self.tries = QSpinBox()
+        self.tries = Spin()
         self.tries.setRange(1, 20)
         self.tries.setValue(own.tries)
         self.tries.setToolTip("How many times each piece may have to be cut")

@@ -1,8 +1,9 @@
 """A first panel from three typed sizes: width, height, corner radius."""
 
-from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
+from PySide6.QtWidgets import QCheckBox, QWidget
 
 from app.dialogs.form import FormDialog, read_length, read_name
+from app.panes.combo import Combo
 from core.document.edits.ids import free_id
 from core.document.job import Job
 from core.document.panel import Panel
@@ -28,7 +29,7 @@ class PanelSizeDialog(FormDialog):
         self.upright = self.add_length("Height", 500.0, job.units)
         self.radius = self.add_length("Corner radius", 40.0, job.units)
         self.turn = self.add_length("Edge turn", 10.0, job.units)
-        self.film = QComboBox()
+        self.film = Combo()
         self._films = sorted(job.films, key=lambda f: f.rank)
         self.film.addItems([f.name for f in self._films])
         self.add_field("Base film", self.film)

@@ -75,6 +75,8 @@ DRAWINGS: dict[str, Drawing] = {
     "swap": (
         ("M 4 8 L 19 8 M 15 4 L 19 8 L 15 12 M 20 16 L 5 16 M 9 12 L 5 16 L 9 20", False),
     ),
+    "chevron_up": (("M 5 15 L 12 8 L 19 15", False),),
+    "chevron": (("M 5 9 L 12 16 L 19 9", False),),
     "more": (("O 5 12 1.6", True), ("O 12 12 1.6", True), ("O 19 12 1.6", True)),
     "theme": (("O 12 12 8", False), ("M 12 4 C 17 4 20 8 20 12 C 20 16 17 20 12 20 Z", True)),
 }

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QSpinBox, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
+from app.panes.combo import Combo, Spin
 from app.style import dress
 from core.document.job import Units
 from core.errors import LaplineError
@@ -95,7 +96,7 @@ class LengthField(TextField):
         self.given.emit(value)
 
 
-class ChoiceField(QComboBox):
+class ChoiceField(Combo):
     """A choice between values; wheel turns are left to the pane's scrolling."""
 
     chosen = Signal(object)
@@ -132,7 +133,7 @@ class ChoiceField(QComboBox):
         event.ignore()
 
 
-class CountField(QSpinBox):
+class CountField(Spin):
     """A whole number, handed on when it is finished."""
 
     counted = Signal(int)

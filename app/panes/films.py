@@ -97,13 +97,13 @@ class FilmsPane(Pane):
 
 
 def _fill(item: QListWidgetItem, film: Film, use: FilmUse, currency: str) -> None:
-    cost = f"{use.cost:.2f} {currency}".strip() if film.price_per_m else ""
+    cost = f"{use.cost:.2f} {currency}".strip() if use.cost else ""
     item.setData(_FILM, film)
     item.setData(_USE, use)
     item.setData(_COST, cost)
     spoken = f"{film.name}, rank {film.rank}, {use_text(use)} {cost}".strip()
     item.setData(Qt.ItemDataRole.AccessibleTextRole, spoken)
-    tip = f"{film.name}: {use_text(use)}\nRank {film.rank}: the higher rank lies on top"
+    tip = f"{film.name}: {use_text(use)} {cost}\nRank {film.rank}: the higher rank lies on top"
     item.setToolTip(tip)
 
 
@@ -147,18 +147,18 @@ def _paint_words(
 ) -> None:
     film, use, cost = what
     font = painter.font()
-    cost_px = painter.fontMetrics().horizontalAdvance(cost) + 8 if cost else 0
-    top = QRectF(box.left(), box.top(), box.width() - cost_px, 20)
     painter.setFont(sized(font, 13, is_bold=True))
-    paint_text(painter, top, film.name, theme.ink)
-    painter.setFont(sized(font, 13))
-    right = QRectF(box.left(), box.top(), box.width(), 20)
-    if cost:
-        paint_text(painter, right, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
+    line = QRectF(box.left(), box.top(), box.width(), 20)
+    paint_text(painter, line, film.name, theme.ink)
     painter.setFont(sized(font, 12))
+    line = line.translated(0, 20)
     is_bad = bool(use.buy_mm) and use.stock_mm > 0
     colour = theme.stop if use.is_stuck else theme.warn if is_bad else theme.ink_soft
-    paint_text(painter, top.translated(0, 20).adjusted(0, 0, cost_px, 0), use_text(use), colour)
+    paint_text(painter, line, use_text(use), colour)
+    metrics = painter.fontMetrics()
+    room = line.width() - metrics.horizontalAdvance(use_text(use)) - 12
+    if cost and metrics.horizontalAdvance(cost) <= room:
+        paint_text(painter, line, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
     _paint_bar(painter, QRectF(box.left(), box.top() + 42, box.width(), 5), use, theme)
 
 

@@ -17,7 +17,7 @@ from app.panes.pane import Pane, quiet_label
 from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
 from app.session import Selection, Session
 from app.theme import current_theme
-from core.document.job import Job
+from core.document.job import Job, Units
 from core.ids import PanelId
 from core.plan.model import JobPlan, PanelPlan, Piece
 from core.units import format_length
@@ -116,7 +116,7 @@ def _panel_item(copies: list[PanelPlan], job: Job) -> QTreeWidgetItem:
     side = f", {panel.side}" if panel.side else ""
     times = f" × {len(copies)}" if len(copies) > 1 else ""
     name = f"{job.panel(panel.of).name}{side}{times}"
-    note = f"{len(panel.pieces)}" if panel.pieces else "no pieces"
+    note = str(job.units) if panel.pieces else "no pieces"
     _fill(item, {_ID: panel.of, _PANEL: panel.of, _NAME: name, _SIZE: note, _COLOUR: ""})
     for piece in panel.pieces:
         item.addChild(_piece_item(piece, panel, job))
@@ -126,14 +126,26 @@ def _panel_item(copies: list[PanelPlan], job: Job) -> QTreeWidgetItem:
 def _piece_item(piece: Piece, panel: PanelPlan, job: Job) -> QTreeWidgetItem:
     x0, y0, x1, y1 = piece.final.bounds
     film = job.film(piece.film)
-    width, height = format_length(x1 - x0, job.units), format_length(y1 - y0, job.units)
-    size = f"{width.split(' ')[0]} × {height}"
+    size = rough_size(x1 - x0, y1 - y0, job.units)
     tries = f", {piece.tries} tries" if piece.tries > 1 else ""
     item = QTreeWidgetItem()
     _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name, _SIZE: size,
                  _COLOUR: film.colour, _ORDER: str(piece.order)})  # fmt: skip
-    item.setToolTip(0, f"{piece.label}: {film.name}, {size}{tries}")
+    item.setToolTip(0, f"{piece.label}: {film.name}, {size} {job.units}{tries}")
     return item
+
+
+def rough_size(width_mm: float, height_mm: float, units: Units) -> str:
+    """Return a piece's size to the millimetre or so, without the unit.
+
+    >>> rough_size(998.7, 257.3, Units.MM)
+    '999 × 257'
+    """
+    sides = (format_length(mm, units, decimals=_ROUGH[units]) for mm in (width_mm, height_mm))
+    return " × ".join(side.rpartition(" ")[0] for side in sides)
+
+
+_ROUGH = {Units.MM: 0, Units.CM: 1, Units.IN: 1}
 
 
 def _fill(item: QTreeWidgetItem, values: dict[int, str]) -> None:
@@ -167,13 +179,13 @@ class _PieceRow(QStyledItemDelegate):
         paint_text(painter, box, size, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
         is_piece = bool(index.data(_COLOUR))
         if is_piece:
-            order = QRectF(box.left(), box.top(), 20, box.height())
+            order = QRectF(box.left(), box.top(), 16, box.height())
             paint_text(
                 painter, order, index.data(_ORDER), theme.ink_soft, Qt.AlignmentFlag.AlignRight
             )
-            swatch = QRectF(box.left() + 28, box.center().y() - 8, 16, 16)
+            swatch = QRectF(box.left() + 24, box.center().y() - 8, 16, 16)
             paint_swatch(painter, swatch, index.data(_COLOUR), theme)
         painter.setFont(sized(font, 13, is_bold=not is_piece))
-        words = box.adjusted(52 if is_piece else 0, 0, -size_px, 0)
+        words = box.adjusted(48 if is_piece else 0, 0, -size_px, 0)
         paint_text(painter, words, index.data(_NAME), theme.ink)
         painter.restore()

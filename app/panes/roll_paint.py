@@ -66,18 +66,28 @@ def _paint_piece(
     edge = QColor(theme.accent) if is_marked else QColor(theme.panel_edge)
     painter.setPen(QPen(edge, 3 if is_marked else 1))
     painter.drawPath(path)
-    box = path.boundingRect()
     item = placement.item
     label = item.label if item.attempt == 1 else f"{item.label} ({item.attempt})"
+    _paint_label(painter, path, label, ink)
+
+
+def _paint_label(painter: QPainter, path: QPainterPath, label: str, ink: QColor) -> None:
+    """Write a piece's label along its longer side, where it fits whole."""
+    box = path.boundingRect()
     font = painter.font()
     painter.setFont(sized(font, 11, is_bold=True))
     metrics = painter.fontMetrics()
-    if box.height() >= metrics.height() and path.contains(box.center()):
-        room = box.width() - 8
-        text = metrics.elidedText(label, Qt.TextElideMode.ElideMiddle, int(room))
-        if len(text) > 2 or text == label:
-            painter.setPen(ink)
-            painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), text)
+    need = metrics.horizontalAdvance(label) + 8
+    is_upright = need > box.width() and box.height() > box.width()
+    along, across = (box.height(), box.width()) if is_upright else (box.width(), box.height())
+    if need <= along and across >= metrics.height() and path.contains(box.center()):
+        painter.save()
+        painter.setPen(ink)
+        painter.translate(box.center())
+        painter.rotate(-90 if is_upright else 0)
+        space = QRectF(-along / 2, -across / 2, along, across)
+        painter.drawText(space, int(Qt.AlignmentFlag.AlignCenter), label)
+        painter.restore()
     painter.setFont(font)
 
 
@@ -166,8 +176,9 @@ def _numbers(rolls: FilmRolls, theme: Theme) -> list[tuple[str, str]]:
     laid = [s for s in rolls.sheets if s.placements]
     whole = sum(s.used_length_mm * s.sheet.width_mm for s in laid)
     covered = sum(p.item.polygon.area for s in laid for p in s.placements)
-    share = f", {100 * covered / whole:.0f} % of it pieces" if whole else ""
-    lines = [(f"{metres(rolls.used_length_mm)}{share}", theme.ink_soft)]
+    lines = [(metres(rolls.used_length_mm), theme.ink)]
+    if whole:
+        lines.append((f"{100 * covered / whole:.0f} % of it is pieces", theme.ink_soft))
     short = sum(m.length_mm or 0.0 for m in rolls.missing)
     stuck = sum(len(m.items) for m in rolls.missing if m.length_mm is None)
     if short:

@@ -1,8 +1,8 @@
-"""Paints the sheets of film as long strips, one film below the other, from left to right."""
+"""Paints the sheets of film as long strips, film after film, wrapped like words."""
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import (
     QColor,
     QHelpEvent,
@@ -10,6 +10,7 @@ from PySide6.QtGui import (
     QPainter,
     QPainterPath,
     QPaintEvent,
+    QPalette,
     QResizeEvent,
     QWheelEvent,
 )
@@ -19,16 +20,16 @@ from app.panes.roll_paint import SheetLook, paint_film_head, paint_sheet
 from app.panes.shapes import painter_path
 from app.session import Selection, Session
 from app.theme import current_theme
-from app.tightening import Tightening
 from core.document.film import Film
 from core.ids import PanelId
 from core.roll.model import FilmRolls, SheetPlan
 from core.units import format_length
 
-HEAD_PX = 208
+HEAD_PX = 168
 RULER_PX = 20
 GAP_PX = 16
-MIN_STRIP_PX, MAX_STRIP_PX = 84.0, 480.0
+MIN_STRIP_PX, MAX_STRIP_PX = 84.0, 240.0
+LEAST_BLOCK_PX = 84.0
 SPARE_MM = 150.0
 """How much unused film is shown past the last piece."""
 
@@ -52,9 +53,9 @@ class _Strip:
 class RollView(QAbstractScrollArea):
     """All films' sheets; click selects a piece, the wheel scrolls, with Ctrl it zooms."""
 
-    def __init__(self, session: Session, tightening: Tightening) -> None:
+    def __init__(self, session: Session) -> None:
         super().__init__()
-        self._session, self._tightening = session, tightening
+        self._session = session
         self._strips: list[_Strip] = []
         self._rows: list[tuple[FilmRolls, QRectF]] = []
         self._paths: dict[int, tuple[SheetPlan, tuple[QPainterPath, ...]]] = {}
@@ -63,6 +64,7 @@ class RollView(QAbstractScrollArea):
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.setAccessibleName("Sheets of film with their pieces")
         self.viewport().setMouseTracking(True)
+        self.viewport().setBackgroundRole(QPalette.ColorRole.Window)
         session.selection_changed.connect(self.viewport().update)
         session.hover_changed.connect(self.viewport().update)
 
@@ -71,16 +73,21 @@ class RollView(QAbstractScrollArea):
         report = self._session.rolls
         self._strips, self._rows = [], []
         films = {f.id: f for f in self._session.job.films}
-        y, widest = 4.0, 0.0
+        corner, row_height, widest = QPointF(0, 4), 0.0, 0.0
         for rolls in report.rolls.films if report else ():
             film = films.get(str(rolls.film))
             if film is None or not (rolls.sheets or rolls.missing):
                 continue
-            height, width = self._place_row(film, rolls, y)
-            self._rows.append((rolls, QRectF(0, y, HEAD_PX, height)))
-            y += height + GAP_PX
-            widest = max(widest, width)
-        self._content = QPointF(widest, y)
+            size = self._block_size(film, rolls)
+            if corner.x() > 0 and corner.x() + size.width() > self.viewport().width():
+                corner = QPointF(0, corner.y() + row_height + GAP_PX)
+                row_height = 0.0
+            self._place_block(film, rolls, corner)
+            self._rows.append((rolls, QRectF(corner, QSizeF(HEAD_PX, size.height()))))
+            corner += QPointF(size.width() + GAP_PX, 0)
+            row_height = max(row_height, size.height())
+            widest = max(widest, corner.x())
+        self._content = QPointF(widest, corner.y() + row_height + GAP_PX)
         self._paths = {id(s.sheet): (s.sheet, s.paths) for s in self._strips}
         self._set_bars()
         self.viewport().update()
@@ -108,20 +115,26 @@ class RollView(QAbstractScrollArea):
                     return (QPointF(x, y) - self._offset()).toPoint()
         return None
 
-    def _place_row(self, film: Film, rolls: FilmRolls, y: float) -> tuple[float, float]:
-        base = min(MAX_STRIP_PX, max(MIN_STRIP_PX, self.viewport().height() - RULER_PX - 24.0))
-        scale = min(base, 190.0) * self._zoom / film.roll_width_mm
-        x, height = float(HEAD_PX), 0.0
-        for sheet in rolls.sheets:
-            if not sheet.placements and len(rolls.sheets) > 1:
-                continue
-            shown = _shown_length_mm(sheet)
-            size = sheet.sheet.width_mm * scale
-            rect = QRectF(x, y + RULER_PX, shown * scale, size)
+    def _scale(self, film: Film) -> float:
+        """Return pixels a millimetre: a film's full width fits the pane's height."""
+        room = self.viewport().height() - RULER_PX - 28.0
+        return min(MAX_STRIP_PX, max(MIN_STRIP_PX, room)) * self._zoom / film.roll_width_mm
+
+    def _block_size(self, film: Film, rolls: FilmRolls) -> QSizeF:
+        scale = self._scale(film)
+        sheets = _worth_showing(rolls)
+        width = sum(_shown_length_mm(s) * scale + GAP_PX for s in sheets)
+        height = max((s.sheet.width_mm * scale for s in sheets), default=0.0)
+        return QSizeF(HEAD_PX + width, max(height + RULER_PX, LEAST_BLOCK_PX))
+
+    def _place_block(self, film: Film, rolls: FilmRolls, corner: QPointF) -> None:
+        scale = self._scale(film)
+        x = corner.x() + HEAD_PX
+        for sheet in _worth_showing(rolls):
+            size = QSizeF(_shown_length_mm(sheet) * scale, sheet.sheet.width_mm * scale)
+            rect = QRectF(QPointF(x, corner.y() + RULER_PX), size)
             self._strips.append(_Strip(film, sheet, rect, scale, self._paths_of(sheet)))
             x += rect.width() + GAP_PX
-            height = max(height, size)
-        return max(height + RULER_PX, 84.0), x
 
     def _paths_of(self, sheet: SheetPlan) -> tuple[QPainterPath, ...]:
         known = self._paths.get(id(sheet))
@@ -162,9 +175,8 @@ class RollView(QAbstractScrollArea):
                     painter, look, theme, (set(chosen), hovered, self._session.job.units)
                 )
         films = {f.id: f for f in self._session.job.films}
-        painter.fillRect(QRectF(0, 0, HEAD_PX - 8, view.height()), self.palette().window())
         for rolls, rect in self._rows:
-            head = rect.translated(0, shift.y())
+            head = rect.translated(shift)
             paint_film_head(painter, head, films[str(rolls.film)], rolls, theme)
 
     def _paint_empty(self, painter: QPainter) -> None:
@@ -228,6 +240,11 @@ class RollView(QAbstractScrollArea):
         units = self._session.job.units
         size = f"{format_length(x1 - x0, units)} × {format_length(y1 - y0, units)}"
         return f"{piece.label}, {size}"
+
+
+def _worth_showing(rolls: FilmRolls) -> list[SheetPlan]:
+    used = [s for s in rolls.sheets if s.placements]
+    return used or list(rolls.sheets[:1])
 
 
 def _shown_length_mm(sheet: SheetPlan) -> float:

@@ -1,9 +1,10 @@
 """The rolls: every film's sheets with the pieces as they will be cut."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QLabel, QProgressBar, QToolButton, QWidget
+from PySide6.QtWidgets import QLabel, QProgressBar, QToolButton, QWidget
 
 from app.actions import Actions
+from app.panes.combo import Combo
 from app.panes.film_use import metres
 from app.panes.pane import Pane
 from app.panes.roll_view import RollView
@@ -26,14 +27,15 @@ class RollsPane(Pane):
     ) -> None:
         super().__init__("Rolls", parent)
         self._session, self._tightening = session, tightening
-        self.view = RollView(session, tightening)
+        self.view = RollView(session)
         self.words = QLabel()
         dress(self.words, "quiet")
         self.busy = QProgressBar()
         self.busy.setRange(0, 0)
         self.busy.setFixedWidth(96)
         self.busy.setTextVisible(False)
-        self.seconds = QComboBox()
+        self.stop = _worded(actions, "stop_tighten")
+        self.seconds = Combo()
         self.seconds.setAccessibleName("How long to pack")
         for text, value in TIMES:
             self.seconds.addItem(text, value)
@@ -42,7 +44,7 @@ class RollsPane(Pane):
             self.busy,
             _worded(actions, "tighten"),
             self.seconds,
-            _worded(actions, "stop_tighten"),
+            self.stop,
             _worded(actions, "keep_layout"),
         ):
             self.add_to_head(widget)
@@ -65,11 +67,14 @@ class RollsPane(Pane):
         self.words.setText(self._tightening.words)
         self.words.setVisible(bool(self._tightening.words))
         self.busy.setVisible(self._tightening.is_running)
+        self.stop.setVisible(self._tightening.is_running)
+        self.seconds.setVisible(not self._tightening.is_running)
         self.view.refresh()
 
 
 def _worded(actions: Actions, name: str) -> QToolButton:
     button = QToolButton()
     button.setDefaultAction(actions[name])
+    dress(button, "worded")
     button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
     return button

@@ -38,7 +38,7 @@ class SelectedPane(Pane):
         self.editor = _editor_for(self._session)
         page = QWidget()
         column = QVBoxLayout(page)
-        column.setContentsMargins(16, 4, 16, 16)
+        column.setContentsMargins(16, 4, 12, 16)
         column.addWidget(self.editor)
         column.addStretch()
         old = self._area.takeWidget()

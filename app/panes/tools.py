@@ -1,7 +1,7 @@
 """The strip of tools over the canvas, with the film they use."""
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QAction, QActionGroup, QColor, QPainter, QPaintEvent
+from PySide6.QtGui import QAction, QActionGroup, QColor, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QToolButton, QWidget
 
 from app.actions import Actions
@@ -12,6 +12,7 @@ from app.style import dress
 from app.theme import current_theme
 
 TOOLS = ("select", "seam", "stripe", "inlay", "paint", "flip")
+NARROW_PX, ROOMY_PX = 650, 780
 
 
 class ToolStrip(QFrame):
@@ -36,8 +37,16 @@ class ToolStrip(QFrame):
         self.film = _FilmChip()
         row.addWidget(self.film)
         row.addStretch()
-        for name in ("zoom_out", "zoom_fit", "zoom_in"):
-            row.addWidget(flat_button(actions[name]))
+        self._zoom = [flat_button(actions[f"zoom_{way}"]) for way in ("out", "fit", "in")]
+        for button in self._zoom:
+            row.addWidget(button)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
+        """Leave out what can be done without where it is narrow."""
+        super().resizeEvent(event)
+        for button in (self._zoom[0], self._zoom[2]):
+            button.setVisible(self.width() >= NARROW_PX)
+        self.film.set_short(is_short=self.width() < ROOMY_PX)
 
     def show_tool(self, tool: str) -> None:
         """Press the button of a tool."""
@@ -66,6 +75,10 @@ class _FilmChip(QWidget):
         row.setSpacing(8)
         row.addWidget(self._swatch)
         row.addWidget(self._name)
+
+    def set_short(self, *, is_short: bool) -> None:
+        """Show the swatch alone, or with the name."""
+        self._name.setVisible(not is_short)
 
     def show_film(self, name: str, colour: str) -> None:
         """Show a film."""

@@ -1,0 +1,40 @@
+"""The program's drop-down and number field, with drawn chevrons that are sharp at every scale."""
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QColor, QPainter, QPaintEvent
+from PySide6.QtWidgets import QComboBox, QSpinBox, QWidget
+
+from app.icons import draw_icon
+from app.theme import current_theme
+
+CHEVRON_PX = 14
+SMALL_PX = 11
+
+
+class Combo(QComboBox):
+    """A drop-down list."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+        """Paint the chevron over the field."""
+        super().paintEvent(event)
+        _paint_chevron(self, "chevron", self.height() / 2, CHEVRON_PX)
+
+
+class Spin(QSpinBox):
+    """A whole number with two small chevrons."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+        """Paint the chevrons over the field."""
+        super().paintEvent(event)
+        _paint_chevron(self, "chevron_up", self.height() / 2 - 6, SMALL_PX)
+        _paint_chevron(self, "chevron", self.height() / 2 + 6, SMALL_PX)
+
+
+def _paint_chevron(field: QWidget, name: str, middle: float, side: int) -> None:
+    colour = QColor(current_theme().ink_soft)
+    if not field.isEnabled():
+        colour.setAlphaF(0.5)
+    rect = QRectF(field.width() - 14 - side / 2, middle - side / 2, side, side)
+    painter = QPainter(field)
+    draw_icon(painter, rect, name, colour)
+    painter.end()
