@@ -108,7 +108,8 @@ QTreeView::item:hover, QListView::item:hover { background: $hover; }
 QTreeView::item:selected, QListView::item:selected { background: $selected; color: $ink; }
 QTreeView::branch { background: transparent; }
 QTableWidget { background: $surface_raised; border: 1px solid $line; border-radius: 6px;
-    gridline-color: $line; }
+    gridline-color: $line; selection-background-color: $selected; selection-color: $ink; }
+QTableWidget::item { padding: 2px 6px; }
 QHeaderView::section { background: $surface; color: $ink_soft; border: none;
     border-bottom: 1px solid $line; padding: 6px 8px; }
 

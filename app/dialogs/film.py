@@ -85,6 +85,7 @@ class ColourButton(QPushButton):
     def __init__(self, colour: str) -> None:
         super().__init__()
         self.colour = colour
+        self.setAutoDefault(False)
         self.setIconSize(QSize(48, 16))
         self.clicked.connect(self._on_clicked)
         self.show_colour(colour)

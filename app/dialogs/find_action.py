@@ -1,21 +1,33 @@
 """The searchable list of everything that can be done."""
 
-from PySide6.QtCore import QEvent, QObject, Qt
-from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
+from PySide6.QtCore import (
+    QEvent,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRectF,
+    QSize,
+    Qt,
+)
+from PySide6.QtGui import QAction, QKeyEvent, QKeySequence, QPainter
 from PySide6.QtWidgets import (
     QDialog,
     QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.actions import Actions
+from app.panes.rows import PAD, paint_ground, paint_text, sized
 from app.style import dress
+from app.theme import current_theme
 
-_ACTION = Qt.ItemDataRole.UserRole
+_ACTION, _NOTE = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
 
 
 class FindActionDialog(QDialog):
@@ -33,6 +45,8 @@ class FindActionDialog(QDialog):
         self.field.textChanged.connect(self._fill)
         self.field.installEventFilter(self)
         self.list = QListWidget()
+        self.list.setItemDelegate(_ActionRow(self.list))
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.itemClicked.connect(lambda _: self.accept())
         self.none = QLabel("Nothing of that name. Try another word.")
         dress(self.none, "quiet")
@@ -55,12 +69,10 @@ class FindActionDialog(QDialog):
         words = text.lower().split()
         self.list.clear()
         for name, action in self._actions:
-            if name == "find_action":
-                continue
             menu = self._actions.menu_of.get(name, "")
-            line = _line(action, menu)
-            if all(word in line.lower() for word in words):
-                self.list.addItem(_item(action, line))
+            found = all(word in f"{action.text()} {menu}".lower() for word in words)
+            if found and name != "find_action":
+                self.list.addItem(_item(action, menu))
         self.list.setCurrentRow(0)
         self.none.setVisible(self.list.count() == 0)
 
@@ -78,15 +90,44 @@ class FindActionDialog(QDialog):
         return super().eventFilter(watched, event)
 
 
-def _line(action: QAction, menu: str) -> str:
-    keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
-    return "   ".join(part for part in (action.text().replace("&", ""), menu, keys) if part)
-
-
-def _item(action: QAction, line: str) -> QListWidgetItem:
-    reason = "" if action.isEnabled() else f"   ({action.toolTip().splitlines()[-1]})"
-    item = QListWidgetItem(action.icon(), line + reason)
+def _item(action: QAction, menu: str) -> QListWidgetItem:
+    item = QListWidgetItem()
     item.setData(_ACTION, action)
+    reason = "" if action.isEnabled() else action.toolTip().splitlines()[-1]
+    text = action.text().replace("&", "")
+    item.setData(_NOTE, reason or menu)
+    item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{text}, {reason or menu}")
     if not action.isEnabled():
         item.setFlags(item.flags() & ~Qt.ItemFlag.ItemIsEnabled)
     return item
+
+
+class _ActionRow(QStyledItemDelegate):
+    def sizeHint(  # noqa: N802
+        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        return QSize(200, 34)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionViewItem,
+        index: QModelIndex | QPersistentModelIndex,
+    ) -> None:
+        theme = current_theme()
+        action = index.data(_ACTION)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_ground(painter, option, theme)
+        box = QRectF(option.rect).adjusted(PAD, 0, -PAD, 0)
+        ink = theme.ink if action.isEnabled() else theme.ink_soft
+        action.icon().paint(painter, int(box.left()), int(box.center().y()) - 8, 18, 18)
+        keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+        paint_text(painter, box, keys, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
+        text = action.text().replace("&", "")
+        words = box.adjusted(32, 0, -104, 0)
+        paint_text(painter, words, text, ink)
+        used = painter.fontMetrics().horizontalAdvance(text) + 16
+        painter.setFont(sized(painter.font(), 12))
+        paint_text(painter, words.adjusted(used, 0, 0, 0), index.data(_NOTE), theme.ink_soft)
+        painter.restore()

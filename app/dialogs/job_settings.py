@@ -37,7 +37,7 @@ class JobSettingsDialog(FormDialog):
         )
         self.step = self._length("Blanks rounded up to", own.blank_step_mm, "")
         self.ticks = self._length(
-            "Match ticks at most", own.tick_spacing_mm, "Apart, on a seam"
+            "Match ticks every", own.tick_spacing_mm, "At most this far apart on a seam"
         )
         self.tries = Spin()
         self.tries.setRange(1, 20)

@@ -1,4 +1,4 @@
-"""The program's drop-down and number field, with drawn chevrons that are sharp at every scale."""
+"""The program's drop-down and number field, with drawn chevrons, sharp at every scale."""
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
@@ -22,6 +22,10 @@ class Combo(QComboBox):
 
 class Spin(QSpinBox):
     """A whole number with two small chevrons."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.lineEdit().setTextMargins(6, 0, 16, 0)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
         """Paint the chevrons over the field."""

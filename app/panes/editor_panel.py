@@ -12,7 +12,7 @@ from core.document.edits.panels import replace_panel
 from core.document.job import Job
 from core.document.panel import Panel, Trim
 
-TRIM_WORDS = {Trim.PRE_CUT: "Pre-cut on the plotter", Trim.ON_PART: "Trimmed on the part"}
+TRIM_WORDS = {Trim.PRE_CUT: "Pre-cut", Trim.ON_PART: "Trimmed on part"}
 FLOW_WORDS: tuple[tuple[str, float | None], ...] = (
     ("Does not matter", None),
     ("To the right", 0.0),
