@@ -1,7 +1,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.errors import InputError
@@ -95,6 +95,7 @@ def test_refuses_and_says_what_was_not_understood(text: str, said: str) -> None:
     assert said in refused.value.sentence()
 
 
+@settings(deadline=None)
 @given(st.text(max_size=30))
 def test_any_text_is_a_length_or_refused(text: str) -> None:
     try:
@@ -131,6 +132,7 @@ def test_no_length_is_not_written() -> None:
         format_length(math.nan, Units.MM)
 
 
+@settings(deadline=None)
 @given(st.floats(-9e5, 9e5), st.sampled_from(Units))
 def test_what_is_written_is_read_back_to_its_last_digit(mm: float, units: Units) -> None:
     half_mm = {Units.MM: 0.05, Units.CM: 0.05, Units.IN: 0.0005 * INCH}[units]

@@ -5,7 +5,7 @@ from typing import Any
 
 from helpers.job_strategies import jobs, lengths, names, paths, points
 from helpers.jobs import two_tone_job
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from core.document.archive import unpack
@@ -31,9 +31,12 @@ from core.errors import EditRefused, LaplineError
 photos = st.dictionaries(
     st.from_regex(r"[a-z]{1,8}\.jpg", fullmatch=True), st.binary(), max_size=2
 )
+law = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+"""A busy machine breaks no law."""
 GOOD = to_bytes(JobFile(two_tone_job(), {"a.jpg": b"\xff\xd8 photo"}))
 
 
+@law
 @given(jobs(), photos)
 def test_save_load_save_gives_the_same_job_and_bytes(job: Job, held: dict[str, bytes]) -> None:
     first = to_bytes(JobFile(job, held))
@@ -42,6 +45,7 @@ def test_save_load_save_gives_the_same_job_and_bytes(job: Job, held: dict[str, b
     assert to_bytes(loaded) == first
 
 
+@law
 @given(st.data())
 def test_any_change_of_bytes_is_refused_or_loads(data: st.DataObject) -> None:
     broken = bytearray(GOOD)
@@ -52,6 +56,7 @@ def test_any_change_of_bytes_is_refused_or_loads(data: st.DataObject) -> None:
     refused_or_sound(bytes(broken[:end]))
 
 
+@law
 @given(st.binary(max_size=200), st.sampled_from([b"", b"PK\x03\x04", b"PK\x05\x06", b"{"]))
 def test_any_bytes_are_refused(data: bytes, start: bytes) -> None:
     refused_or_sound(start + data)
@@ -64,6 +69,7 @@ scraps: st.SearchStrategy[Any] = st.recursive(
 )
 
 
+@law
 @given(jobs(), st.data())
 def test_any_change_of_content_is_refused_or_loads(job: Job, data: st.DataObject) -> None:
     document = json.loads(unpack(to_bytes(JobFile(job)), "")[0])
@@ -153,7 +159,8 @@ def edited(draw: st.DrawFn, job: Job) -> Job:
     return draw(st.sampled_from(edits))()
 
 
-@settings(max_examples=60)
+@settings(law, max_examples=60)
+@law
 @given(jobs(), st.data())
 def test_whatever_edits_are_made_the_job_can_be_saved(job: Job, data: st.DataObject) -> None:
     for _ in range(8):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from ezdxf.math import Vec2, split_bezier
 from helpers.jobs import circle_path, path
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, hausdorff_distance
 
@@ -108,6 +108,7 @@ def test_a_node_is_not_inserted_on_another(t: float) -> None:
         insert_node(SQUARE, "n1", t, closed=True)
 
 
+@settings(deadline=None)
 @given(st.floats(0.02, 0.98), st.sampled_from(["n1", "n2", "n3", "n4"]))
 def test_deleting_what_was_inserted_gives_the_curve_back(t: float, after: str) -> None:
     disc = circle_path(10, 20, 50)
@@ -118,6 +119,7 @@ def test_deleting_what_was_inserted_gives_the_curve_back(t: float, after: str) -
         assert np.allclose(ours.after, theirs.after, atol=1e-6)
 
 
+@settings(deadline=None)
 @given(st.floats(0.02, 0.98))
 def test_inserting_leaves_the_shape_as_it_is(t: float) -> None:
     whole = flatten(ARCH, closed=False)
@@ -179,6 +181,7 @@ def test_translating_moves_nodes_and_leaves_handles() -> None:
     assert [n.after for n in moved] == [n.after for n in ARCH]
 
 
+@settings(deadline=None)
 @given(st.lists(st.none() | st.floats(0, 50), min_size=4, max_size=4), st.integers(0, 15))
 def test_reversing_keeps_every_edges_turn(turns: list[float | None], smooth: int) -> None:
     ring = tuple(
