@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.canvas.items.films import FilmsItem
-from app.canvas.items.ink import InkItem
+from app.canvas.items.ink import InkItem, Sight
 from app.canvas.items.labels import NameItem
 from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, highlight, line_pen
 from app.canvas.items.paths import line_path, node_path, polygon_path
@@ -32,7 +32,7 @@ from core.document.job import Job
 from core.document.panel import Panel
 from core.document.variant import Scheme
 from core.ids import PanelId
-from core.plan.lookup import drawn_plans
+from core.plan.lookup import drawn_plans, panel_bounds
 from core.plan.model import JobPlan, PanelPlan
 from core.units import format_length
 
@@ -50,6 +50,7 @@ class _PanelGroup:
     plan: PanelPlan | None = None
     scheme: Scheme | None = None
     palette: tuple[Film, ...] = ()
+    bounds: QRectF = field(default_factory=QRectF)
     builds: int = 0
 
 
@@ -125,11 +126,13 @@ class CanvasScene(QGraphicsScene):
         is_known = group.plan is plan and group.scheme == scheme and group.palette == palette
         if is_known and group.panel is panel:
             return
+        x0, y0, x1, y1 = panel_bounds(panel, plan)
+        group.bounds = QRectF(x0, y0, x1 - x0, y1 - y0)
         if not is_known:
-            group.films.show_plan(plan, films, self._theme)
+            group.films.show_plan(plan, films, self._theme, group.bounds)
             group.builds += 1
-        group.ink.show_plan(plan, panel, scheme, films, self._theme)
-        x0, y0, _, _ = plan.extended.bounds
+        sight = Sight(plan, panel, scheme, films, self._theme, group.bounds, self._px_mm)
+        group.ink.show_plan(sight)
         group.name.setPos(x0, y0)
         self._name_panel(group, panel)
         self._pin_findings(group, plan)
@@ -154,11 +157,10 @@ class CanvasScene(QGraphicsScene):
             return
         for pin in group.pins:
             self.removeItem(pin)
-        x0, _, _, y1 = plan.extended.bounds
         group.pins = []
         for finding in plan.findings:
             pin = PinItem(finding, self._theme, group.root)
-            pin.setPos(*(finding.where or (x0, y1)))
+            pin.setPos(*(finding.where or group.bounds.bottomLeft().toTuple()))
             group.pins.append(pin)
 
     def set_scale(self, px_mm: float) -> None:
@@ -170,9 +172,7 @@ class CanvasScene(QGraphicsScene):
             self._fit_name(group)
 
     def _fit_name(self, group: _PanelGroup) -> None:
-        if group.plan is not None:
-            x0, _, x1, _ = group.plan.extended.bounds
-            group.name.set_room((x1 - x0) / self._px_mm)
+        group.name.set_room(group.bounds.width() / self._px_mm)
 
     # Highlights
 
@@ -258,6 +258,5 @@ class CanvasScene(QGraphicsScene):
         rect = QRectF()
         for group in self._groups.values():
             if group.plan is not None:
-                own = group.films.boundingRect().translated(group.root.pos())
-                rect = rect.united(own)
+                rect = rect.united(group.bounds.translated(group.root.pos()))
         return rect

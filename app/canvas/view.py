@@ -43,6 +43,7 @@ _MOST_PX_MM = 60.0
 _ROOM_MM = 200_000.0
 _STEP = 1.2
 _FIT_MARGIN_PX = 48
+_NOT_HELD: tuple[QPointF | None, Point] = None, (0.0, 0.0)
 
 
 class CanvasView(QGraphicsView):
@@ -75,6 +76,7 @@ class CanvasView(QGraphicsView):
         self._pan_from: QPoint | None = None
         self._is_space_down = False
         self._has_fitted = False
+        self._held = _NOT_HELD
         self._last_px = QPointF()
         self.entry = TypedEntry(self.viewport())
         self.entry.taken.connect(self._on_typed)
@@ -205,9 +207,17 @@ class CanvasView(QGraphicsView):
         self.zoom_changed.emit(scale)
 
     def _zoom_about(self, px: QPointF, factor: float) -> None:
-        at = self.mm_of(px)
+        """Zoom so that what is under a pixel stays there.
+
+        Scrolling goes by whole pixels; the place is kept over zooms at one pixel, so that the
+        rounding does not add up.
+        """
+        known, at = self._held
+        if known != px:
+            at = self.mm_of(px)
         self._set_scale(self.transform().m11() * factor)
         self._look_at(QPointF(*at), px)
+        self._held = QPointF(px), at
 
     def _look_at(self, at: QPointF, px: QPointF) -> None:
         """Scroll so that a point of the canvas lies at a place in the viewport."""
@@ -216,6 +226,7 @@ class CanvasView(QGraphicsView):
 
     def _scroll(self, by: QPoint) -> None:
         across, down = self.horizontalScrollBar(), self.verticalScrollBar()
+        self._held = _NOT_HELD
         across.setValue(across.value() + by.x())
         down.setValue(down.value() + by.y())
 
@@ -244,10 +255,10 @@ class CanvasView(QGraphicsView):
         """Select the lines of a finding whose pin is clicked on, and say it."""
         if self._tool.is_busy or self._tool is not self._select:
             return False
-        pin = self.itemAt(px.toPoint())
-        if not isinstance(pin, PinItem):
+        pins = [item for item in self.items(px.toPoint()) if isinstance(item, PinItem)]
+        if not pins:
             return False
-        finding = pin.finding
+        finding = pins[0].finding
         if finding.lines:
             self.session.select(Selection("line", tuple(finding.lines)))
         self.session.message(finding.text)

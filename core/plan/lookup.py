@@ -124,13 +124,16 @@ def label_places(plan: PanelPlan) -> Mapping[RegionId, tuple[Point, float]]:
     }
 
 
-def tick_marks(stretch: Stretch, spacing_mm: float) -> tuple[Points, Points]:
-    """Return evenly spaced points along a stretch, and unit steps towards the side on top.
+def scale_marks(stretch: Stretch, spacing_mm: float, size_mm: float) -> Points:
+    """Return small triangles, like scales, along a stretch on the side that lies on top.
+
+    Returns:
+        Shape (n, 3, 2); each stands with its base on the stretch.
 
     Degenerate input: a stretch shorter than the spacing gets one in its middle.
     """
     sign = 1.0 if stretch.top_side is Side.LEFT else -1.0
-    points, steps = [np.empty((0, 2))], [np.empty((0, 2))]
+    triangles = [np.empty((0, 3, 2))]
     for part in shapely.get_parts(stretch.path):
         coords = shapely.get_coordinates(part)
         run = np.diff(coords, axis=0)
@@ -140,9 +143,11 @@ def tick_marks(stretch: Stretch, spacing_mm: float) -> tuple[Points, Points]:
         at = (np.arange(count) + 0.5) * along[-1] / count
         k = np.clip(np.searchsorted(along, at) - 1, 0, len(size) - 1)
         unit = run[k] / np.maximum(size[k], 1e-12)[:, None]
-        points.append(coords[k] + unit * (at - along[k])[:, None])
-        steps.append(np.stack([-unit[:, 1], unit[:, 0]], axis=1) * sign)
-    return np.concatenate(points), np.concatenate(steps)
+        foot = coords[k] + unit * (at - along[k])[:, None]
+        rise = np.stack([-unit[:, 1], unit[:, 0]], axis=1) * (sign * 1.3 * size_mm)
+        base = unit * size_mm
+        triangles.append(np.stack([foot - base, foot + rise, foot + base], axis=1))
+    return np.concatenate(triangles)
 
 
 def snap_field(
@@ -210,3 +215,8 @@ def find_place(plan: JobPlan, where: str, at: Point) -> Point | None:
         return None
     x, y = at
     return to_canvas(panel, (-x, y) if copy and copy.is_mirrored else (x, y))
+
+
+def is_same_shape(a: shapely.Geometry, b: shapely.Geometry) -> bool:
+    """Whether two shapes have the very same points, so that one drawing serves both."""
+    return a is b or bool(shapely.equals_identical(a, b))

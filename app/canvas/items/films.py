@@ -1,78 +1,97 @@
 """The film on a panel: regions in their colours, hidden film as hatch, turned film paler."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
+import shapely
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QBrush, QPainter, QPainterPath, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+from shapely import Polygon
 
 from app.canvas.items.paths import polygon_path
 from app.canvas.style import film_brush, hatch_brush, turn_veil
 from app.theme import Theme
 from core.document.film import Film
-from core.ids import RegionId
-from core.plan.model import PanelPlan, Piece, Region
+from core.plan.lookup import is_same_shape
+from core.plan.model import PanelPlan, Region
+
+
+@dataclass(frozen=True, slots=True)
+class _Fill:
+    """One fill: the shapes whose rings it takes, by the odd-even rule, and how it is drawn."""
+
+    shapes: tuple[Polygon, ...]
+    brush: QBrush
+    path: QPainterPath
+    bounds: QRectF
+
+
+@dataclass(slots=True)
+class _Sheet:
+    """Fills by name, and what has changed since the sheet before."""
+
+    old: Mapping[object, _Fill]
+    new: dict[object, _Fill] = field(default_factory=dict)
+    dirty: QRectF = field(default_factory=QRectF)
+
+    def add(self, name: object, shapes: tuple[Polygon, ...], brush: QBrush) -> None:
+        """Add a fill; one with the same points keeps its path."""
+        known = self.old.get(name)
+        if known is not None and _are_same(known.shapes, shapes):
+            self.new[name] = _Fill(shapes, brush, known.path, known.bounds)
+            if known.brush != brush:
+                self.dirty |= known.bounds
+            return
+        path = polygon_path(*shapes)
+        bounds = path.controlPointRect()
+        self.new[name] = _Fill(shapes, brush, path, bounds)
+        self.dirty |= bounds
+        if known is not None:
+            self.dirty |= known.bounds
+
+    def drop_rest(self) -> None:
+        """Count what is gone as changed."""
+        for name in self.old.keys() - self.new.keys():
+            self.dirty |= self.old[name].bounds
+
+
+def _are_same(old: tuple[Polygon, ...], new: tuple[Polygon, ...]) -> bool:
+    return len(old) == len(new) and all(map(is_same_shape, old, new))
 
 
 class FilmsItem(QGraphicsItem):
-    """Everything opaque of one panel.
-
-    Paths are kept from one plan to the next where their region or piece is the same object.
-    """
+    """Everything opaque of one panel. Only what differs from the plan before is painted anew."""
 
     def __init__(self, parent: QGraphicsItem) -> None:
         super().__init__(parent)
-        self._fills: list[tuple[QPainterPath, QBrush]] = []
-        self._bands: list[tuple[QPainterPath, QBrush]] = []
-        self._turn = QPainterPath()
-        self._veil = QBrush()
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+        self._fills: dict[object, _Fill] = {}
         self._bounds = QRectF()
-        self._known: dict[object, tuple[object, QPainterPath]] = {}
 
-    def show_plan(self, plan: PanelPlan, films: Mapping[str, Film], theme: Theme) -> None:
+    def show_plan(
+        self, plan: PanelPlan, films: Mapping[str, Film], theme: Theme, bounds: QRectF
+    ) -> None:
         """Take over a panel's plan."""
-        known: dict[object, tuple[object, QPainterPath]] = {}
-        regions = {region.id: region for region in plan.regions}
-        self._fills = [
-            (self._region_path(region, known), film_brush(films[region.film]))
-            for region in plan.regions
-        ]
-        self._bands = [
-            (self._band_path(piece, regions, known), hatch_brush(films[piece.film].colour))
-            for piece in plan.pieces
-        ]
-        self._turn = polygon_path(plan.extended, plan.outline)
-        self._veil = QBrush(turn_veil(theme))
-        self._known = known
-        x0, y0, x1, y1 = plan.extended.bounds
-        bounds = QRectF(x0, y0, x1 - x0, y1 - y0)
+        sheet = _Sheet(self._fills)
+        regions: dict[str, Region] = {region.id: region for region in plan.regions}
+        for region in plan.regions:
+            brush = film_brush(films[region.film])
+            brush = film_brush(films[region.film])
+            sheet.add(("region", region.id), (region.polygon,), brush)
+        for piece in plan.pieces:
+            shown = tuple(regions[r].polygon for r in piece.regions if r in regions)
+            hatch = hatch_brush(films[piece.film].colour)
+            sheet.add(("band", piece.id), (piece.final, *shown), hatch)
+        if not shapely.equals_identical(plan.extended, plan.outline):
+            sheet.add("turn", (plan.extended, plan.outline), QBrush(turn_veil(theme)))
+        sheet.drop_rest()
+        self._fills = sheet.new
         if bounds != self._bounds:
             self.prepareGeometryChange()
             self._bounds = bounds
-        self.update()
-
-    def _region_path(
-        self, region: Region, known: dict[object, tuple[object, QPainterPath]]
-    ) -> QPainterPath:
-        shape, path = self._known.get(("region", region.id), (None, QPainterPath()))
-        if shape is not region.polygon:
-            path = polygon_path(region.polygon)
-        known["region", region.id] = region.polygon, path
-        return path
-
-    def _band_path(
-        self,
-        piece: Piece,
-        regions: Mapping[RegionId, Region],
-        known: dict[object, tuple[object, QPainterPath]],
-    ) -> QPainterPath:
-        """Return the piece's final shape with its own regions left out by the fill rule."""
-        shown = [regions[r].polygon for r in piece.regions if r in regions]
-        shape, path = self._known.get(("band", piece.id), (None, QPainterPath()))
-        if shape is not piece.final:
-            path = polygon_path(piece.final, *shown)
-        known["band", piece.id] = piece.final, path
-        return path
+        elif not sheet.dirty.isEmpty():
+            self.update(sheet.dirty)
 
     def boundingRect(self) -> QRectF:  # noqa: N802
         """Return the extended panel's bounds."""
@@ -81,20 +100,17 @@ class FilmsItem(QGraphicsItem):
     def paint(
         self,
         painter: QPainter,
-        option: QStyleOptionGraphicsItem,  # noqa: ARG002 - Qt's signature
-        widget: QWidget | None = None,  # noqa: ARG002
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,  # noqa: ARG002 - Qt's signature
     ) -> None:
         """Draw in screen pixels, so that textures keep their size at every zoom."""
         world = painter.worldTransform()
-        origin = world.map(self._bounds.topLeft()).toPoint()
+        exposed = option.exposedRect
         painter.save()
         painter.setWorldTransform(QTransform())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
-        painter.setBrushOrigin(origin)
-        for path, brush in self._fills:
-            painter.fillPath(world.map(path), brush)
-        for path, brush in self._bands:
-            painter.fillPath(world.map(path), brush)
-        if not self._turn.isEmpty():
-            painter.fillPath(world.map(self._turn), self._veil)
+        painter.setBrushOrigin(world.map(self._bounds.topLeft()).toPoint())
+        for fill in self._fills.values():
+            if fill.bounds.intersects(exposed):
+                painter.fillPath(world.map(fill.path), fill.brush)
         painter.restore()

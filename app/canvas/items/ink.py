@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF, QTransform
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
+from shapely import Geometry
 
 from app.canvas.items.marks import draw_mark
-from app.canvas.items.paths import line_path, node_path, polygon_path
+from app.canvas.items.paths import joined_path, line_path, node_path, polygon_path
 from app.canvas.style import font, hair, ink_over, mixed, stroke
 from app.theme import Theme
 from core.document.film import Film
@@ -16,32 +17,57 @@ from core.document.hit import is_closed
 from core.document.panel import Mark, Panel
 from core.document.variant import Scheme
 from core.ids import RegionId
-from core.plan.lookup import label_places, tick_marks
+from core.plan.lookup import is_same_shape, label_places, scale_marks
 from core.plan.model import PanelPlan, Stretch
 
 SCALE_PX = 4.5
-TICK_EVERY_PX = 48.0
+SCALE_EVERY_PX = 48.0
 NUMBER_ROOM_PX = 11.0
 
 
 @dataclass(slots=True)
 class _Border:
-    """A stretch ready to draw; ticks are made for one zoom and kept."""
+    """A stretch ready to draw; its scales are made for one zoom and kept."""
 
     stretch: Stretch
     path: QPainterPath
+    bounds: QRectF
     pen: QPen
-    tick_ink: QColor
+    scale_ink: QColor
     spacing_mm: float = 0.0
-    ticks: list[tuple[QPointF, QPointF]] | None = None
+    scales: QPainterPath | None = None
+
+    def has_same(self, stretch: Stretch) -> bool:
+        """Whether a stretch of another plan is drawn alike."""
+        return stretch.top_side is self.stretch.top_side and is_same_shape(
+            stretch.path, self.stretch.path
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class _Number:
     text: str
-    at: QPointF
+    at: tuple[float, float]
     room_mm: float
-    ink: QColor
+    ink: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What a panel's lines are drawn from.
+
+    Attributes:
+        bounds: of the panel, mm.
+        px_mm: how many millimetres a screen pixel shows.
+    """
+
+    plan: PanelPlan
+    panel: Panel
+    scheme: Scheme
+    films: Mapping[str, Film]
+    theme: Theme
+    bounds: QRectF
+    px_mm: float
 
 
 class InkItem(QGraphicsItem):
@@ -49,8 +75,10 @@ class InkItem(QGraphicsItem):
 
     def __init__(self, parent: QGraphicsItem) -> None:
         super().__init__(parent)
-        self._borders: list[_Border] = []
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+        self._borders: dict[str, _Border] = {}
         self._loose: list[tuple[QPainterPath, QPen]] = []
+        self._rings: tuple[object, ...] = ()
         self._rim = QPainterPath()
         self._extended = QPainterPath()
         self._marks: tuple[Mark, ...] = ()
@@ -58,54 +86,94 @@ class InkItem(QGraphicsItem):
         self._rim_pen = self._edge_pen = QPen()
         self._theme: Theme | None = None
         self._bounds = QRectF()
-        self._known: dict[str, _Border] = {}
+        self._margin_mm = 0.0
 
-    def show_plan(
-        self,
-        plan: PanelPlan,
-        panel: Panel,
-        scheme: Scheme,
-        films: Mapping[str, Film],
-        theme: Theme,
-    ) -> None:
+    def show_plan(self, sight: Sight) -> None:
         """Take over a panel's plan and what is drawn on it."""
-        self._theme = theme
-        self._rim = polygon_path(plan.outline)
-        self._extended = polygon_path(plan.extended)
-        self._rim_pen = stroke(theme.panel_edge, 1.4)
-        self._edge_pen = hair(mixed(theme.ink_soft, theme.canvas, 0.35))
-        self._marks = panel.marks
-        colours = {region.id: films[region.film].colour for region in plan.regions}
-        self._borders = [self._border(s, colours) for s in plan.stretches]
-        self._known = {b.stretch.id: b for b in self._borders}
+        plan, panel, theme = sight.plan, sight.panel, sight.theme
+        colours = {r.id: sight.films[r.film].colour for r in plan.regions}
+        rings = (plan.outline, plan.extended, panel.marks, theme)
+        is_whole = not _are_all(self._rings, rings) or bool(self._loose)
+        if is_whole:
+            self._rings, self._theme, self._marks = rings, theme, panel.marks
+            self._take_rings(plan, panel, theme)
+        dirty = self._take_borders(plan, colours)
         drawn = {s.line for s in plan.stretches}
         self._loose = [
             (node_path(line.nodes, closed=is_closed(line)), _loose_pen(theme))
-            for line in scheme.lines
+            for line in sight.scheme.lines
             if line.id not in drawn
         ]
-        self._numbers = _numbers(plan, colours)
-        self._set_bounds(plan)
-        self.update()
+        dirty |= self._take_numbers(_numbers(plan, colours), sight.px_mm)
+        self._margin_mm = SCALE_PX * 2 * sight.px_mm
+        is_whole = self._set_bounds(sight.bounds) or is_whole or bool(self._loose)
+        if is_whole:
+            self.update()
+        elif not dirty.isEmpty():
+            m = self._margin_mm
+            self.update(dirty.adjusted(-m, -m, m, m))
 
-    def _border(self, stretch: Stretch, colours: Mapping[RegionId, str]) -> _Border:
-        top, under = colours.get(stretch.top, "#888888"), colours.get(stretch.under, "#888888")
-        pen, tick_ink = hair(ink_over(top, under)), ink_over(top)
-        known = self._known.get(stretch.id)
-        if known is not None and known.stretch is stretch:
-            known.pen, known.tick_ink = pen, tick_ink
-            return known
-        return _Border(stretch, line_path(stretch.path), pen, tick_ink)
+    def _take_rings(self, plan: PanelPlan, panel: Panel, theme: Theme) -> None:
+        self._extended = polygon_path(plan.extended)
+        self._edge_pen = hair(mixed(theme.ink_soft, theme.canvas, 0.35))
+        self._rim_pen = stroke(theme.panel_edge, 1.4)
+        self._rim = polygon_path(plan.outline)
+        if not plan.outline.is_empty:
+            return
+        # Rings that make no shape are shown as they were drawn, so that they can be mended.
+        self._rim_pen = stroke(theme.stop, 1.4)
+        self._rim = node_path(panel.outline, closed=True)
+        for opening in panel.openings:
+            self._rim.addPath(node_path(opening.nodes, closed=True))
 
-    def _set_bounds(self, plan: PanelPlan) -> None:
-        x0, y0, x1, y1 = plan.extended.bounds
-        bounds = QRectF(x0, y0, x1 - x0, y1 - y0)
+    def _take_borders(self, plan: PanelPlan, colours: Mapping[RegionId, str]) -> QRectF:
+        """Take over the stretches; return where they differ from those before."""
+        old, dirty = self._borders, QRectF()
+        self._borders = {}
+        for stretch in plan.stretches:
+            top, under = (
+                colours.get(stretch.top, "#888888"),
+                colours.get(stretch.under, "#888888"),
+            )
+            pen, scale_ink = hair(ink_over(top, under)), ink_over(top)
+            known = old.get(stretch.id)
+            if known is not None and known.has_same(stretch):
+                if (known.pen.color(), known.scale_ink) != (pen.color(), scale_ink):
+                    dirty |= known.bounds
+                known.stretch, known.pen, known.scale_ink = stretch, pen, scale_ink
+                self._borders[stretch.id] = known
+                continue
+            path = line_path(stretch.path)
+            border = _Border(stretch, path, path.controlPointRect(), pen, scale_ink)
+            self._borders[stretch.id] = border
+            dirty |= _grown(border.bounds)
+        for name, border in old.items():
+            if self._borders.get(name) is not border:
+                dirty |= _grown(border.bounds)
+        return dirty
+
+    def _take_numbers(self, numbers: list[_Number], px_mm: float) -> QRectF:
+        """Take over the numbers; return where they differ from those before."""
+        dirty = QRectF()
+        for number in set(self._numbers) ^ set(numbers):
+            x, y = number.at
+            m = 20 * px_mm
+            dirty |= QRectF(x - m, y - m, 2 * m, 2 * m)
+        self._numbers = numbers
+        return dirty
+
+    def _set_bounds(self, bounds: QRectF) -> bool:
+        """Set the item's bounds; whether they have changed."""
+        bounds = bounds.united(self._rim.controlPointRect())
         for path, _ in self._loose:
             bounds = bounds.united(path.controlPointRect())
-        bounds.adjust(-4, -4, 4, 4)
-        if bounds != self._bounds:
-            self.prepareGeometryChange()
-            self._bounds = bounds
+        m = self._margin_mm
+        bounds.adjust(-m, -m, m, m)
+        if bounds == self._bounds:
+            return False
+        self.prepareGeometryChange()
+        self._bounds = bounds
+        return True
 
     def boundingRect(self) -> QRectF:  # noqa: N802
         """Return the bounds of the panel and of lines that leave it."""
@@ -122,13 +190,17 @@ class InkItem(QGraphicsItem):
             return
         world = painter.worldTransform()
         scale = option.levelOfDetailFromTransform(world)
+        m = SCALE_PX * 2 / scale
+        exposed = option.exposedRect.adjusted(-m, -m, m, m)
+        borders = [b for b in self._borders.values() if _grown(b.bounds).intersects(exposed)]
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(self._edge_pen)
         painter.drawPath(self._extended)
-        for border in self._borders:
+        for border in borders:
             painter.setPen(border.pen)
             painter.drawPath(border.path)
+            self._paint_scales(painter, border, scale)
         for path, pen in self._loose:
             painter.setPen(pen)
             painter.drawPath(path)
@@ -136,44 +208,52 @@ class InkItem(QGraphicsItem):
         painter.drawPath(self._rim)
         painter.save()
         painter.setWorldTransform(QTransform())
-        self._paint_ticks(painter, world, scale)
         for mark in self._marks:
             draw_mark(painter, mark, world, scale, self._theme)
-        self._paint_numbers(painter, world, scale)
+        self._paint_numbers(painter, world, scale, exposed)
         painter.restore()
 
-    def _paint_ticks(self, painter: QPainter, world: QTransform, scale: float) -> None:
+    def _paint_scales(self, painter: QPainter, border: _Border, scale: float) -> None:
         """Draw small scales on the side that lies on top."""
-        painter.setPen(Qt.PenStyle.NoPen)
-        spacing = TICK_EVERY_PX / scale
-        for border in self._borders:
-            if border.stretch.length_mm * scale < TICK_EVERY_PX / 2:
-                continue
-            if border.ticks is None or not 0.7 < spacing / border.spacing_mm < 1.5:
-                points, steps = tick_marks(border.stretch, spacing)
-                border.spacing_mm = spacing
-                border.ticks = [
-                    (QPointF(x, y), QPointF(dx, dy))
-                    for (x, y), (dx, dy) in zip(points.tolist(), steps.tolist(), strict=True)
-                ]
-            painter.setBrush(border.tick_ink)
-            size = SCALE_PX / scale
-            for at, step in border.ticks:
-                side = QPointF(step.y(), -step.x()) * size
-                corners = [at + side, at + step * size * 1.3, at - side]
-                painter.drawPolygon(world.map(QPolygonF(corners)))
+        spacing = SCALE_EVERY_PX / scale
+        if border.stretch.length_mm < spacing / 2:
+            return
+        if border.scales is None or not 0.9 < spacing / border.spacing_mm < 1.1:
+            border.spacing_mm = spacing
+            corners = scale_marks(border.stretch, spacing, SCALE_PX / scale)
+            border.scales = joined_path(list(corners))
+        painter.fillPath(border.scales, border.scale_ink)
 
-    def _paint_numbers(self, painter: QPainter, world: QTransform, scale: float) -> None:
+    def _paint_numbers(
+        self, painter: QPainter, world: QTransform, scale: float, exposed: QRectF
+    ) -> None:
         painter.setFont(font(11, bold=True))
         for number in self._numbers:
-            if number.room_mm * scale < NUMBER_ROOM_PX:
+            at = QPointF(*number.at)
+            is_near = exposed.adjusted(-20 / scale, -20 / scale, 20 / scale, 20 / scale)
+            if number.room_mm * scale < NUMBER_ROOM_PX or not is_near.contains(at):
                 continue
-            at = world.map(number.at)
-            box = QRectF(at.x() - 20, at.y() - 9, 40, 18)
-            painter.setPen(number.ink)
+            px = world.map(at)
+            box = QRectF(px.x() - 20, px.y() - 9, 40, 18)
+            painter.setPen(QColor(number.ink))
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, number.text)
-            below = at.y() + 8
-            painter.drawLine(QLineF(at.x() - 7, below, at.x() + 7, below))
+            below = px.y() + 8
+            painter.drawLine(QLineF(px.x() - 7, below, px.x() + 7, below))
+
+
+def _are_all(old: tuple[object, ...], new: tuple[object, ...]) -> bool:
+    """Whether what rings are drawn from is the same as before."""
+    return len(old) == len(new) and all(
+        is_same_shape(a, b)
+        if isinstance(a, Geometry) and isinstance(b, Geometry)
+        else a is b or a == b
+        for a, b in zip(old, new, strict=True)
+    )
+
+
+def _grown(bounds: QRectF) -> QRectF:
+    """A straight upright or level line has bounds without area, which Qt takes for empty."""
+    return bounds.adjusted(-0.5, -0.5, 0.5, 0.5)
 
 
 def _loose_pen(theme: Theme) -> QPen:
@@ -193,5 +273,5 @@ def _numbers(plan: PanelPlan, colours: Mapping[RegionId, str]) -> list[_Number]:
         roomiest = max(regions, key=lambda r: places[r][1])
         (x, y), room = places[roomiest]
         ink = ink_over(colours[roomiest])
-        numbers.append(_Number(str(piece.order), QPointF(x, y), room, ink))
+        numbers.append(_Number(str(piece.order), (x, y), room, ink.name()))
     return numbers

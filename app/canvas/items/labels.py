@@ -33,12 +33,16 @@ class NameItem(QGraphicsItem):
         self._panel: Panel | None = None
         self._theme: Theme | None = None
         self._is_selected = False
+        self._shown: tuple[object, ...] = ()
         self._width_px = _WIDEST_PX
 
     def show_panel(self, panel: Panel, theme: Theme, *, is_selected: bool) -> None:
         """Take over a panel's name."""
+        shown = (panel.name, count_words(panel), panel.flow_deg, theme, is_selected)
         self._panel, self._theme, self._is_selected = panel, theme, is_selected
-        self.update()
+        if shown != self._shown:
+            self._shown = shown
+            self.update()
 
     def set_room(self, width_px: float) -> None:
         """Say how wide the panel is on the screen; the name is cut off to it."""

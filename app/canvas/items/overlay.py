@@ -45,6 +45,7 @@ class _OverItem(QGraphicsItem):
         self._points: list[Point] = []
         self._px_mm = 1.0
         self._theme: Theme | None = None
+        self._margin_px = _MARGIN_PX
 
     def set_scale(self, px_mm: float) -> None:
         """Say how many millimetres a pixel shows, which sets the margin around the places."""
@@ -61,7 +62,7 @@ class _OverItem(QGraphicsItem):
         if not self._points:
             return QRectF()
         xs, ys = [p[0] for p in self._points], [p[1] for p in self._points]
-        m = _MARGIN_PX * self._px_mm
+        m = self._margin_px * self._px_mm
         left, low = min(xs), min(ys)
         return QRectF(left, low, max(xs) - left, max(ys) - low).adjusted(-m, -m, m, m)
 
@@ -98,33 +99,51 @@ class GripsItem(_OverItem):
     ) -> None:
         """Take over the grips to show."""
         self.grips, self._theme, self._say = grips, theme, say_length
+        has_tags = any(g.width_mm is not None for g in grips)
+        self._margin_px = _MARGIN_PX if has_tags else 3 * NODE_PX
         self._set_points([p for g in grips for p in (g.at, g.anchor)])
 
     def _draw(self, painter: QPainter, world: QTransform, theme: Theme) -> None:
+        pen, free = hair(theme.accent), QColor(theme.surface_raised)
+        painter.setPen(pen)
+        painter.setBrush(free)
         labelled = set()
+        corners = []
         for grip in self.grips:
             at, anchor = world.map(QPointF(*grip.at)), world.map(QPointF(*grip.anchor))
-            painter.setPen(hair(theme.accent))
-            if grip.kind != "node":
-                painter.drawLine(QLineF(anchor, at))
-            painter.setBrush(QColor(theme.accent if grip.is_selected else theme.surface_raised))
             match grip.kind:
-                case "node":
+                case "node" if grip.is_selected:
+                    painter.setBrush(pen.color())
                     _draw_node(painter, at, is_smooth=grip.is_smooth)
+                    painter.setBrush(free)
+                case "node" if grip.is_smooth:
+                    _draw_node(painter, at, is_smooth=True)
+                case "node":
+                    corners.append(_square(at))
                 case "before" | "after":
+                    painter.drawLine(QLineF(anchor, at))
                     painter.drawEllipse(at, 3, 3)
                 case "start" | "end":
+                    painter.drawLine(QLineF(anchor, at))
                     _draw_width_grip(painter, at, anchor)
                     if grip.kind not in labelled and grip.width_mm is not None:
                         labelled.add(grip.kind)
-                        _draw_tag(painter, at + QPointF(8, -8), self._say(grip.width_mm), theme)
+                        words = self._say(grip.width_mm)
+                        _draw_tag(painter, at + QPointF(8, -8), words, theme)
+                        painter.setPen(pen)
+                        painter.setBrush(free)
+        painter.drawRects(corners)
 
 
 def _draw_node(painter: QPainter, at: QPointF, *, is_smooth: bool) -> None:
     if is_smooth:
         painter.drawEllipse(at, NODE_PX, NODE_PX)
     else:
-        painter.drawRect(QRectF(at.x() - NODE_PX, at.y() - NODE_PX, 2 * NODE_PX, 2 * NODE_PX))
+        painter.drawRect(_square(at))
+
+
+def _square(at: QPointF) -> QRectF:
+    return QRectF(at.x() - NODE_PX, at.y() - NODE_PX, 2 * NODE_PX, 2 * NODE_PX)
 
 
 def _draw_width_grip(painter: QPainter, at: QPointF, anchor: QPointF) -> None:
