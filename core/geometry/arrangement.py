@@ -1,9 +1,7 @@
 """Splitting a polygon by lines into faces whose every edge knows where it comes from.
 
-All lines are noded once; the faces are polygonised, and each face edge finds its source segment
-by its midpoint: exactly when the segment was not split, by the nearest segment when it was. The
-    sum of
-the two ends of a segment does not depend on its direction, so midpoints compare exactly.
+All lines are noded once; the faces are polygonised, and each face edge finds its source by its
+midpoint (``segment_match``), which costs no search for a segment that was not split.
 """
 
 from dataclasses import dataclass
@@ -11,7 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon, STRtree
+from shapely import LineString, Point, Polygon
+
+from core.geometry.segment_match import match_segments, midpoint_keys
 
 Points = NDArray[np.float64]
 Codes = NDArray[np.intp]
@@ -19,6 +19,9 @@ Faces = NDArray[np.object_]
 
 MICRO_WIDTH_MM = 0.02
 """A face thinner than this (2 · area / perimeter) is an accident of nearly equal lines."""
+
+DUST_MM = 2.0
+"""A micro face with less perimeter is rounding at a line's end, and nobody's business."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +72,14 @@ class Arrangement:
         rings: for each face its rings, outer first.
         borders: where two faces meet.
         idle: parts of cutters inside the polygon that divide nothing (loose ends, bridges).
-        has_merged: whether faces of no width were merged into a neighbour.
+        merged: places of faces of no width, longer than dust, that went to a neighbour.
     """
 
     faces: tuple[Polygon, ...]
     rings: tuple[tuple[FaceRing, ...], ...]
     borders: tuple[Border, ...]
     idle: tuple[LineString, ...]
-    has_merged: bool
+    merged: tuple[Point, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +114,10 @@ def split(base: Polygon, rim_codes: list[Codes], cutters: list[Cutter]) -> Arran
     inside = shapely.point_on_surface(faces)
     shapely.prepare(base)
     faces = faces[shapely.contains(base, inside)]
-    faces, has_merged = _merge_micro(faces)
+    faces, merged = _merge_micro(faces)
     rings, borders = _label(faces, segments)
     idle = _idle(base, [*shapely.get_parts(bridges), *shapely.get_parts(dangles)])
-    return Arrangement(tuple(faces), rings, borders, idle, has_merged)
+    return Arrangement(tuple(faces), rings, borders, idle, merged)
 
 
 def _gather(base: Polygon, rim_codes: list[Codes], cutters: list[Cutter]) -> _Segments:
@@ -151,12 +154,12 @@ def _idle(base: Polygon, lines: list[LineString]) -> tuple[LineString, ...]:
     )
 
 
-def _merge_micro(faces: Faces) -> tuple[Faces, bool]:
+def _merge_micro(faces: Faces) -> tuple[Faces, tuple[Point, ...]]:
     """Merge faces of no width into the neighbour with which they share the most boundary."""
     widths = 2 * shapely.area(faces) / np.maximum(shapely.length(faces), 1e-12)
     micro = np.flatnonzero(widths < MICRO_WIDTH_MM)
     if len(micro) == 0 or len(micro) == len(faces):
-        return faces, False
+        return faces, ()
     kept = [f for i, f in enumerate(faces) if i not in set(micro.tolist())]
     for i in micro:
         shared = shapely.length(shapely.intersection(np.array(kept, dtype=object), faces[i]))
@@ -164,31 +167,8 @@ def _merge_micro(faces: Faces) -> tuple[Faces, bool]:
         merged = shapely.union(kept[best], faces[i])
         if isinstance(merged, Polygon):
             kept[best] = shapely.orient_polygons(merged)
-    return np.array(kept, dtype=object), True
-
-
-def _as_complex(points: Points) -> NDArray[np.complex128]:
-    result: NDArray[np.complex128] = np.ascontiguousarray(points).view(np.complex128).ravel()
-    return result
-
-
-def _source_of(starts: Points, ends: Points, segments: _Segments) -> Codes:
-    """Return for each edge the index of the source segment that it lies on."""
-    theirs = _as_complex(segments.starts + segments.ends)
-    order = np.argsort(theirs, kind="stable")
-    ours = _as_complex(starts + ends)
-    at = np.minimum(np.searchsorted(theirs[order], ours), len(theirs) - 1)
-    source: Codes = order[at]
-    is_lost = theirs[source] != ours
-    if is_lost.any():
-        # Only segments that no edge has found whole can have been split.
-        was_split = np.ones(len(theirs), dtype=bool)
-        was_split[source[~is_lost]] = False
-        candidates = np.flatnonzero(was_split)
-        pairs = np.stack([segments.starts[candidates], segments.ends[candidates]], axis=1)
-        middles = shapely.points((starts[is_lost] + ends[is_lost]) / 2)
-        source[is_lost] = candidates[STRtree(shapely.linestrings(pairs)).nearest(middles)]
-    return source
+    long = [faces[i] for i in micro if faces[i].length > DUST_MM]
+    return np.array(kept, dtype=object), tuple(f.representative_point() for f in long)
 
 
 def _label(
@@ -200,7 +180,7 @@ def _label(
     is_edge = ring_of[1:] == ring_of[:-1]
     starts, ends = coords[:-1][is_edge], coords[1:][is_edge]
     ring_of_edge = ring_of[:-1][is_edge]
-    source = _source_of(starts, ends, segments)
+    source = match_segments((starts, ends), (segments.starts, segments.ends), only_split=True)
     with_source = np.sum((ends - starts) * (segments.ends - segments.starts)[source], axis=1)
     is_left = with_source > 0
     codes = np.where(is_left, segments.left[source], segments.right[source])
@@ -214,7 +194,7 @@ def _label(
     return tuple(tuple(r) for r in labelled), borders
 
 
-def _borders(  # noqa: PLR0913, PLR0917 - parallel columns of one edge table
+def _borders(
     starts: Points,
     ends: Points,
     face: Codes,
@@ -223,7 +203,7 @@ def _borders(  # noqa: PLR0913, PLR0917 - parallel columns of one edge table
     segments: _Segments,
 ) -> tuple[Border, ...]:
     """Pair the two faces of every inner edge and group the edges by cutter and face pair."""
-    middles = _as_complex(starts + ends)
+    middles = midpoint_keys(starts, ends)
     order = np.argsort(middles, kind="stable")
     same = np.flatnonzero(middles[order][1:] == middles[order][:-1])
     one, two = order[same], order[same + 1]
@@ -243,6 +223,9 @@ def _borders(  # noqa: PLR0913, PLR0917 - parallel columns of one edge table
         return ()
     breaks = np.flatnonzero(np.any(key[1:] != key[:-1], axis=1)) + 1
     groups = np.split(np.arange(len(key)), breaks)
-    return tuple(
-        Border(*(int(k) for k in key[g[0]]), starts[left[g]], ends[left[g]]) for g in groups
-    )
+    made = []
+    for group in groups:
+        cutter, on_left, on_right = (int(k) for k in key[group[0]])
+        edges = left[group]
+        made.append(Border(cutter, on_left, on_right, starts[edges], ends[edges]))
+    return tuple(made)

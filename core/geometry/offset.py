@@ -33,8 +33,9 @@ def grow(shape: Polygon, distances: list[Points]) -> Polygon:
     if len(parts) == 1:
         return shape
     grown = shapely.union_all(parts)
-    largest = max(shapely.get_parts(grown), key=lambda p: p.area)
-    return shapely.orient_polygons(_without_pinholes(largest))
+    largest: Polygon = max(shapely.get_parts(grown), key=lambda p: p.area)
+    oriented: Polygon = shapely.orient_polygons(_without_pinholes(largest))
+    return oriented
 
 
 def _without_pinholes(shape: Polygon, area: float = 1e-2) -> Polygon:
@@ -42,34 +43,58 @@ def _without_pinholes(shape: Polygon, area: float = 1e-2) -> Polygon:
     return Polygon(shape.exterior, holes) if len(holes) < len(shape.interiors) else shape
 
 
-def _bands(ring: Points, distance: Points) -> list[Polygon]:
+def moved_segments(ring: Points, distances: Points) -> tuple[Points, Points]:
+    """Return the starts and ends of a ring's segments, each moved outward by its distance."""
+    nxt = np.roll(ring, -1, axis=0)
+    shift = _outward(ring) * distances[:, None]
+    return ring + shift, nxt + shift
+
+
+def _along(ring: Points) -> Points:
+    along: Points = np.roll(ring, -1, axis=0) - ring
+    along /= np.hypot(along[:, 0], along[:, 1])[:, None]
+    return along
+
+
+def _outward(ring: Points) -> Points:
+    along = _along(ring)
+    return np.stack([along[:, 1], -along[:, 0]], axis=1)
+
+
+def _bands(ring: Points, distances: Points) -> list[Polygon]:
     """Return the quads outside the moving segments and the wedges outside convex corners."""
     nxt = np.roll(ring, -1, axis=0)
-    along = nxt - ring
-    along /= np.hypot(along[:, 0], along[:, 1])[:, None]
-    out = np.stack([along[:, 1], -along[:, 0]], axis=1)
-    shift = out * distance[:, None]
-    moving = distance > 0
-    quads = np.stack([ring, ring + shift, nxt + shift, nxt], axis=1)[moving]
-    bands: list[Polygon] = list(shapely.polygons(quads))
-    cross = along[:, 0] * np.roll(along[:, 1], -1) - along[:, 1] * np.roll(along[:, 0], -1)
-    convex = (cross > 1e-12) & moving & np.roll(moving, -1)
-    for i in np.flatnonzero(convex):
-        j = (i + 1) % len(ring)
-        bands.append(Polygon(_wedge(nxt[i], along[i], shift[i], along[j], shift[j])))
-    return bands
+    starts, ends = moved_segments(ring, distances)
+    moving = distances > 0
+    quads = np.stack([ring, starts, ends, nxt], axis=1)[moving]
+    after = np.roll(np.arange(len(ring)), -1)
+    along = _along(ring)
+    convex = _cross(along, along[after]) > 1e-12
+    at = np.flatnonzero(convex & moving & moving[after])
+    tips = _tips(nxt[at], ends[at], along[at], starts[after[at]], along[after[at]])
+    wedges = np.stack([nxt[at], ends[at], tips, starts[after[at]]], axis=1)
+    return list(shapely.get_parts(shapely.polygons(np.concatenate([quads, wedges]))))
 
 
-def _wedge(
-    corner: Points, along1: Points, shift1: Points, along2: Points, shift2: Points
-) -> list[Points]:
-    """Return the ring that fills the gap outside a convex corner."""
-    a, b = corner + shift1, corner + shift2
-    cross = along1[0] * along2[1] - along1[1] * along2[0]
-    gap = b - a
-    tip = a + along1 * ((gap[0] * along2[1] - gap[1] * along2[0]) / cross)
-    reach = MITRE_LIMIT * max(np.hypot(*shift1), np.hypot(*shift2))
-    ahead = float((tip - a) @ along1) >= 0 and float((b - tip) @ along2) >= 0
-    if ahead and np.hypot(*(tip - corner)) <= reach:
-        return [corner, a, tip, b]
-    return [corner, a, b]
+def _cross(a: Points, b: Points) -> Points:
+    result: Points = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return result
+
+
+def _tips(corner: Points, a: Points, along_a: Points, b: Points, along_b: Points) -> Points:
+    """Return where the lines moved out from both sides of a corner meet, else half-way (bevel).
+
+    Args:
+        corner: the corners.
+        a: where the moved segment before each corner ends.
+        along_a: the direction of that segment.
+        b: where the moved segment behind each corner starts.
+        along_b: the direction of that segment.
+    """
+    ahead = _cross(b - a, along_b) / _cross(along_a, along_b)
+    tips = a + along_a * ahead[:, None]
+    behind = np.sum((b - tips) * along_b, axis=1)
+    reach = np.maximum(np.hypot(*(a - corner).T), np.hypot(*(b - corner).T)) * MITRE_LIMIT
+    is_mitred = (ahead >= 0) & (behind >= 0) & (np.hypot(*(tips - corner).T) <= reach)
+    result: Points = np.where(is_mitred[:, None], tips, (a + b) / 2)
+    return result

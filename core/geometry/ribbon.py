@@ -40,7 +40,8 @@ def ribbon(points: Points, widths: Points) -> Polygon | None:
         shape = _union_of_parts(points, widths)
     if not isinstance(shape, Polygon) or shape.area <= 0:
         return None
-    return shapely.orient_polygons(shape)
+    oriented: Polygon = shapely.orient_polygons(shape)
+    return oriented
 
 
 def side_line(points: Points, offsets: Points) -> Points:
@@ -57,7 +58,7 @@ def side_line(points: Points, offsets: Points) -> Points:
     return result
 
 
-def _union_of_parts(points: Points, widths: Points) -> shapely.Geometry:
+def _union_of_parts(points: Points, widths: Points) -> Polygon:
     parts: list[shapely.Geometry] = []
     for i in range(len(points) - 1):
         two, half = points[i : i + 2], widths[i : i + 2] / 2
@@ -66,6 +67,5 @@ def _union_of_parts(points: Points, widths: Points) -> shapely.Geometry:
     for point, width in zip(points[1:-1], widths[1:-1], strict=True):
         parts.append(shapely.Point(point).buffer(width / 2))
     joined = shapely.union_all(parts)
-    if isinstance(joined, Polygon):
-        return joined
-    return max(shapely.get_parts(joined), key=lambda p: p.area)
+    largest: Polygon = max(shapely.get_parts(joined), key=lambda p: p.area)
+    return largest

@@ -110,9 +110,8 @@ def _extended(points: Points, end: Points, *, at_start: bool) -> Points:
 def merged_path(starts: Points, ends: Points) -> LineString | MultiLineString:
     """Return directed edges as one path, or several where they do not join."""
     breaks = np.flatnonzero(np.any(starts[1:] != ends[:-1], axis=1)) + 1
-    runs = []
-    for part in np.split(np.arange(len(starts)), breaks):
-        runs.append(np.vstack([starts[part], ends[part[-1]]]))
+    parts = np.split(np.arange(len(starts)), breaks)
+    runs = [np.vstack([starts[part], ends[part[-1]]]) for part in parts]
     if len(runs) > 1 and np.array_equal(runs[-1][-1], runs[0][0]):
         runs[0] = np.vstack([runs.pop(), runs[0][1:]])
     lines = [LineString(run) for run in runs]

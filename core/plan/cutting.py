@@ -69,7 +69,10 @@ def round_inside_corners(shape: Polygon, radius: float) -> Polygon:
     grown = shape.buffer(radius, quad_segs=16)
     mitred = grown.buffer(-radius, join_style="round", quad_segs=16)
     closed = shapely.union(mitred, shape)
-    return max(shapely.get_parts(shapely.orient_polygons(closed)), key=lambda p: p.area)
+    largest: Polygon = max(
+        shapely.get_parts(shapely.orient_polygons(closed)), key=lambda p: p.area
+    )
+    return largest
 
 
 def match_ticks(

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Point, Polygon, STRtree
+from shapely import LineString, Point, Polygon
 
 from core.document.flatten import flatten_owned
 from core.document.panel import Panel
 from core.document.path import Path, edge_of_segments
-from core.geometry.offset import grow
+from core.geometry.offset import grow, moved_segments
+from core.geometry.segment_match import match_segments
 from core.plan.memory import Memory
 from core.plan.model import Finding, Severity, Source, SourceKind
 
@@ -66,7 +67,9 @@ def _make(panel: Panel) -> PanelShape:
     extended = grow(outline, [r.turns for r in rings])
     sources = tuple(dict.fromkeys(s for r in rings for s in r.sources))
     codes = _rim_codes(extended, rings, sources)
-    return PanelShape(outline, extended, sources, codes, tuple(_check_turns(panel, extended)))
+    return PanelShape(
+        outline, extended, sources, codes, tuple(_check_turns(panel, holes, outer, extended))
+    )
 
 
 def _ring(path: Path, own_turn: float, kind: SourceKind, prefix: str) -> _Ring:
@@ -90,17 +93,16 @@ def _oriented(ring: _Ring, *, ccw: bool) -> _Ring:
 def _rim_codes(
     extended: Polygon, rings: list[_Ring], sources: tuple[Source, ...]
 ) -> tuple[Codes, ...]:
-    """Label each boundary segment of the extended panel with the nearest drawn segment."""
+    """Label each boundary segment of the extended panel with the drawn one it came from."""
     number = {source: i for i, source in enumerate(sources)}
-    starts = np.concatenate([r.points for r in rings])
-    ends = np.concatenate([np.roll(r.points, -1, axis=0) for r in rings])
     codes = np.array([number[s] for r in rings for s in r.sources], dtype=np.intp)
-    tree = STRtree(shapely.linestrings(np.stack([starts, ends], axis=1)))
+    moved = [moved_segments(r.points, r.turns) for r in rings]
+    segments = np.concatenate([m[0] for m in moved]), np.concatenate([m[1] for m in moved])
     labelled = []
     for ring in (extended.exterior, *extended.interiors):
         coords = np.asarray(ring.coords)
-        nearest = tree.nearest(shapely.points((coords[:-1] + coords[1:]) / 2))
-        labelled.append(codes[nearest])
+        edges = coords[:-1], coords[1:]
+        labelled.append(codes[match_segments(edges, segments, only_split=False)])
     return tuple(labelled)
 
 
@@ -166,12 +168,14 @@ def _crossing(points: NDArray[np.float64]) -> tuple[float, float] | None:
     return None
 
 
-def _check_turns(panel: Panel, extended: Polygon) -> list[Finding]:
+def _check_turns(
+    panel: Panel, openings: list[_Ring], outer: _Ring, extended: Polygon
+) -> list[Finding]:
     """Tell when turned film closes an opening or a notch."""
     found = []
     holes = [Polygon(h) for h in extended.interiors]
-    for opening in panel.openings:
-        area = Polygon(flatten_owned(opening.nodes, closed=True)[0])
+    for opening, ring in zip(panel.openings, openings, strict=True):
+        area = Polygon(ring.points)
         if not any(area.intersects(h) for h in holes):
             at = area.representative_point()
             name = opening.name or f"Opening {opening.id[1:]}"
@@ -180,7 +184,7 @@ def _check_turns(panel: Panel, extended: Polygon) -> list[Finding]:
                 " or make its edge turn smaller."
             )
             found.append(Finding("A305", Severity.NOTE, text, where=(at.x, at.y)))
-    body = Polygon(flatten_owned(panel.outline, closed=True)[0])
+    body = Polygon(outer.points)
     for hole in holes:
         if not body.intersects(hole):
             at = hole.representative_point()

@@ -12,7 +12,7 @@ from core.document.job import Job, Settings
 from core.document.panel import Panel
 from core.document.variant import Scheme, Variant
 from core.errors import InputError
-from core.ids import FilmId
+from core.ids import FilmId, PanelId
 from core.plan.checks.context import Review
 from core.plan.checks.review import review_panel
 from core.plan.copies import Copy, as_copy, copies_of, place_findings
@@ -97,7 +97,7 @@ def _make(
     )
     return PanelPlan(
         id=copy.id,
-        of=panel.id,
+        of=PanelId(panel.id),
         name=copy.name_of(panel),
         side=copy.side,
         is_mirrored=False,
@@ -115,7 +115,7 @@ def _stopped(panel: Panel, copy: Copy) -> PanelPlan:
     nothing: tuple[()] = ()
     return PanelPlan(
         id=copy.id,
-        of=panel.id,
+        of=PanelId(panel.id),
         name=copy.name_of(panel),
         side=copy.side,
         is_mirrored=False,

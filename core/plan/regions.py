@@ -77,7 +77,7 @@ def map_regions(
 
 
 def _points(line: TracedLine) -> NDArray[np.float64]:
-    assert line.cutter is not None  # noqa: S101 - filtered by the caller
+    assert line.cutter is not None
     return line.cutter
 
 
@@ -91,14 +91,15 @@ def _films(
     for line in cutting:
         if isinstance(line.line, Stripe | Inlay) and line.area is not None:
             shapely.prepare(line.area)
-            for i in np.flatnonzero(shapely.contains(line.area, inside)):
+            for i in np.flatnonzero(shapely.contains(line.area, inside)).tolist():
                 films[i] = FilmId(line.line.film)
     findings: list[Finding] = []
     spotted: dict[int, PaintSpot] = {}
     if scheme.spots:
         places = shapely.points([s.at for s in scheme.spots])
         hits: dict[int, int] = {}
-        for spot, face in STRtree(faces).query(places, predicate="intersects").T.tolist():
+        pairs = STRtree(faces).query(places, predicate="intersects")
+        for spot, face in zip(*pairs.tolist(), strict=True):
             hits.setdefault(spot, face)
         for i, spot_value in enumerate(scheme.spots):
             if i not in hits:

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -96,8 +97,8 @@ def _left_is_top(rule: SeamRule, left: _Standing, right: _Standing) -> tuple[boo
 def _stretches(
     mapped: RegionMap, lines: Sequence[Line], standing: list[_Standing], settings: Settings
 ) -> tuple[Stretch, ...]:
-    count = defaultdict(int)
-    total = defaultdict(int)
+    count: dict[int, int] = defaultdict(int)
+    total: dict[int, int] = defaultdict(int)
     for border in mapped.borders:
         total[border.cutter] += 1
     made = []
@@ -109,7 +110,7 @@ def _stretches(
     return tuple(made)
 
 
-def _stretch(  # noqa: PLR0913, PLR0917 - one row of the table above
+def _stretch(
     name: str,
     border: Border,
     line: Line,
@@ -159,7 +160,7 @@ def _group(
         if stretch.is_full:
             beneath[top].append(under)
     for unders in beneath.values():
-        for one, two in zip(unders, unders[1:], strict=False):
+        for one, two in pairwise(unders):
             a, b = group[one], group[two]
             if a == b or regions[one].film != regions[two].film:
                 continue

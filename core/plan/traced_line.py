@@ -97,7 +97,7 @@ def _trace_seam(line: Seam, shape: PanelShape) -> TracedLine:
     drawn = LineString(points)
     if not drawn.is_simple:
         return _unusable(line, points, "crosses itself")
-    assert shape.outline is not None  # noqa: S101 - traced only on a sound panel
+    assert shape.outline is not None
     return TracedLine(line, drawn, run_on_rim(points, shape.outline, shape.extended), None)
 
 
@@ -123,7 +123,7 @@ def _trace_stripe(line: Stripe, shape: PanelShape) -> TracedLine:
 def _run_on_stripe(points: Points, widths: Points, shape: PanelShape) -> tuple[Points, Points]:
     """Run a stripe's ends that lie on the rim on until both its sides are past it."""
     inner, outer = shape.outline, shape.extended
-    assert inner is not None  # noqa: S101
+    assert inner is not None
     for at_start in (True, False):
         at = 0 if at_start else -1
         if not is_on_rim(points[at], inner):

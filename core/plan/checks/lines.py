@@ -77,7 +77,7 @@ def _alone_on(traced: TracedLine, review: Review) -> tuple[Finding, ...]:
 
 def _iter_alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
     outline = review.shape.outline
-    assert outline is not None  # noqa: S101 - reviewed only when sound
+    assert outline is not None
     line = LineString(traced.cutter)
     within = traced.area if traced.area is not None else traced.drawn
     inside = shapely.intersection(within, outline)
@@ -100,7 +100,7 @@ def _iter_alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
 def _along_rim(traced: TracedLine, line: LineString, review: Review) -> Iterator[Finding]:
     """Tell when a line runs along the rim, nearer than the house's reach, for a while."""
     outline = review.shape.outline
-    assert outline is not None  # noqa: S101
+    assert outline is not None
     rim = outline.boundary
     if isinstance(traced.line, Seam):
         line = traced.drawn

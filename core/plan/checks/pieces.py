@@ -29,9 +29,9 @@ def check_slivers(review: Review) -> Iterator[Finding]:
                 " line, or let one end at the other."
             )
             yield Finding("S204", Severity.WARNING, text, where=(at.x, at.y))
-    if review.mapped.arrangement.has_merged:
+    for at in review.mapped.arrangement.merged:
         text = "Two lines lie on each other but for a hair. Delete one, or move them apart."
-        yield Finding("S209", Severity.WARNING, text)
+        yield Finding("S209", Severity.WARNING, text, where=(at.x, at.y))
 
 
 def check_laps(review: Review) -> Iterator[Finding]:
@@ -45,13 +45,13 @@ def check_laps(review: Review) -> Iterator[Finding]:
     polygons = np.array([r.polygon for r in review.mapped.regions], dtype=object)
     wkb = shapely.to_wkb(polygons)
     for stretch in review.stacking.stretches:
-        above = above_of.get(number[stretch.under], ())
-        if stretch.is_full or stretch.lap_mm <= 0 or not above:
+        covering = above_of.get(number[stretch.under], ())
+        if stretch.is_full or stretch.lap_mm <= 0 or not covering:
             continue
         spot = _bare_spots.recall(
             (review.shape,),
-            (stretch.path.wkb, stretch.lap_mm, frozenset(wkb[i] for i in above)),
-            partial(_bare_spot, stretch, polygons[list(above)], review.shape.extended),
+            (stretch.path.wkb, stretch.lap_mm, frozenset(wkb[i] for i in covering)),
+            partial(_bare_spot, stretch, polygons[list(covering)], review.shape.extended),
         )
         if spot:
             text = (
