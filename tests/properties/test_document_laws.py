@@ -160,7 +160,6 @@ def edited(draw: st.DrawFn, job: Job) -> Job:
 
 
 @settings(law, max_examples=60)
-@law
 @given(jobs(), st.data())
 def test_whatever_edits_are_made_the_job_can_be_saved(job: Job, data: st.DataObject) -> None:
     for _ in range(8):
