@@ -22,8 +22,8 @@ from core.plan.stacking import Stacking
 from core.tolerance import EQUAL_REL
 
 ARC_STEPS = 16
-"""Segments a quarter circle in lap bands; with GEOS's own simplification of curved input a lap is
-at most 1.2 % short where its seam bends (0.1 mm of 8), and exact where it is straight."""
+"""Segments a quarter circle in lap bands; with GEOS's own simplification of curved input a lap
+is at most 1.2 % short where its seam bends (0.1 mm of 8), and exact where it is straight."""
 
 PINHOLE_MM2 = 1e-3
 
