@@ -76,7 +76,7 @@ def _films() -> tuple[Film, ...]:
             stretch_limit_pct=5.0,
             stock=(
                 Roll(id="r3", length_mm=3000.0),
-                Offcut(id="k3", length_mm=1250.0, width_mm=320.0),
+                Offcut(id="k3", length_mm=620.0, width_mm=320.0),
             ),
         ),
     )

@@ -159,10 +159,10 @@ def edited(draw: st.DrawFn, job: Job) -> Job:
     return draw(st.sampled_from(edits))()
 
 
-@settings(law, max_examples=60)
+@settings(law, max_examples=40)
 @given(jobs(), st.data())
 def test_whatever_edits_are_made_the_job_can_be_saved(job: Job, data: st.DataObject) -> None:
-    for _ in range(8):
+    for _ in range(6):
         try:
             job = data.draw(edited(job))
         except EditRefused:

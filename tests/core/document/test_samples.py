@@ -12,6 +12,7 @@ from core.document.lines import Inlay, SeamCut, Stripe, Under
 from core.document.panel import MarkKind
 from core.plan.model import Severity
 from core.plan.plan import plan_job
+from core.roll.rolls import roll_plan
 from sample_projects.make_samples import samples
 from sample_projects.pencil import circle, drawn
 
@@ -91,15 +92,21 @@ def test_the_stripe_runs_on_from_panel_to_panel() -> None:
 
 def test_the_trike_takes_about_five_metres_of_film() -> None:
     # About 5 m of film 1.52 m wide for a whole small vehicle: common practice, no source.
-    plan = plan_job(TRIKE, "v1")
-    area_mm2 = sum(plan.film_area_mm2(film.id) for film in TRIKE.films)
-    assert 0.5 < area_mm2 / (5000 * 1520) < 0.9
-    for film in TRIKE.films:
-        stock_mm2 = sum(
-            s.length_mm * getattr(s, "width_mm", film.roll_width_mm) for s in film.stock
-        )
-        assert len(film.stock) == 2
-        assert plan.film_area_mm2(film.id) < 0.7 * stock_mm2
+    for variant in TRIKE.variants:
+        report = roll_plan(plan_job(TRIKE, variant.id))
+        sheets = [sheet for film in report.rolls.films for sheet in film.sheets]
+        area_mm2 = sum(sheet.used_length_mm * sheet.sheet.width_mm for sheet in sheets)
+        assert 4.0 < area_mm2 / 1520 / 1000 < 6.0
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_the_stock_is_enough(name: str) -> None:
+    job = SAMPLES[name]
+    assert all(len(film.stock) == 2 for film in job.films)
+    for variant in job.variants:
+        report = roll_plan(plan_job(job, variant.id))
+        assert [film.missing for film in report.rolls.films] == [()] * len(job.films)
+        assert [f.text for f in report.findings if f.severity is Severity.STOP] == []
 
 
 def test_the_pencil_draws_what_svg_says() -> None:
