@@ -85,6 +85,11 @@ class Recovery(QObject):
         """Where the copy lies, when there is one."""
         return self._copy
 
+    @property
+    def is_writing(self) -> bool:
+        """Whether a copy is being written."""
+        return self._work is not None
+
     def write_now(self) -> None:
         """Write the copy at once, in this thread. Used when the program is about to die."""
         self._write_copy(self._session.file, self._session.path)

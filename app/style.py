@@ -99,7 +99,11 @@ QSpinBox QLineEdit { border: none; padding: 0 4px; background: transparent; min-
 QSpinBox::up-button, QSpinBox::down-button { width: 22px; border: none;
     background: transparent; }
 QSpinBox::up-arrow, QSpinBox::down-arrow { image: none; width: 0; height: 0; }
-QCheckBox, QRadioButton { spacing: 8px; color: $ink; padding: 3px 0; }
+QCheckBox { spacing: 8px; color: $ink; padding: 3px 0; }
+QCheckBox::indicator { width: 16px; height: 16px; border: 1px solid $ink_soft;
+    border-radius: 4px; background: $surface_raised; }
+QCheckBox::indicator:checked { background: $accent; border-color: $accent; }
+QCheckBox::indicator:focus, QCheckBox:focus::indicator { border: 2px solid $accent; }
 
 QListView, QTreeView, QTableWidget { background: transparent; border: none; outline: none;
     color: $ink; }

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtWidgets import (
-    QCheckBox,
     QFileDialog,
     QHBoxLayout,
     QLineEdit,
@@ -13,7 +12,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.dialogs.form import FormDialog
-from app.panes.combo import Combo
+from app.panes.controls import Combo, Tick
 from app.panes.pane import quiet_label
 from core.errors import InputError
 from core.write.dxf import DxfVersion
@@ -47,6 +46,7 @@ class ExportDialog(FormDialog):
         place = QWidget()
         row = QHBoxLayout(place)
         row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
         row.addWidget(self.folder, 1)
         row.addWidget(browse)
         self.add_field("Folder", place)
@@ -54,8 +54,8 @@ class ExportDialog(FormDialog):
         self.version = Combo()
         self.version.addItems(list(VERSION_WORDS.values()))
         self.add_field("Plotter files", self.version)
-        self.pieces = QCheckBox("Also one plotter file for each piece")
-        self.pictures = QCheckBox("Pictures of the panels and the rolls")
+        self.pieces = Tick("Also one plotter file for each piece")
+        self.pictures = Tick("Pictures of the panels and the rolls")
         self.pictures.setChecked(True)
         self.form.addRow("", self.pieces)
         self.form.addRow("", self.pictures)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.form import FormDialog, read_length, read_name, read_number
 from app.dialogs.stock_table import StockTable
-from app.panes.combo import Combo, Spin
+from app.panes.controls import Combo, Spin
 from core.document.film import Film, Finish, Grain
 from core.document.job import Job
 

@@ -5,11 +5,12 @@ from PySide6.QtCore import (
     QModelIndex,
     QObject,
     QPersistentModelIndex,
+    QRect,
     QRectF,
     QSize,
     Qt,
 )
-from PySide6.QtGui import QAction, QKeyEvent, QKeySequence, QPainter
+from PySide6.QtGui import QAction, QIcon, QKeyEvent, QKeySequence, QPainter
 from PySide6.QtWidgets import (
     QDialog,
     QLabel,
@@ -121,7 +122,9 @@ class _ActionRow(QStyledItemDelegate):
         paint_ground(painter, option, theme)
         box = QRectF(option.rect).adjusted(PAD, 0, -PAD, 0)
         ink = theme.ink if action.isEnabled() else theme.ink_soft
-        action.icon().paint(painter, int(box.left()), int(box.center().y()) - 8, 18, 18)
+        place = QRect(int(box.left()), int(box.center().y()) - 8, 18, 18)
+        mode = QIcon.Mode.Normal if action.isEnabled() else QIcon.Mode.Disabled
+        action.icon().paint(painter, place, Qt.AlignmentFlag.AlignCenter, mode)
         keys = action.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
         paint_text(painter, box, keys, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
         text = action.text().replace("&", "")

@@ -4,7 +4,7 @@ from msgspec.structs import replace
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.dialogs.form import FormDialog, read_length, read_name
-from app.panes.combo import Combo, Spin
+from app.panes.controls import Combo, Spin
 from app.panes.editor_job import UNIT_WORDS
 from app.panes.editor_line import CUT_WORDS
 from core.document.edits.settings import rename_job, set_settings, set_units

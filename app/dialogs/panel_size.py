@@ -1,9 +1,9 @@
 """A first panel from three typed sizes: width, height, corner radius."""
 
-from PySide6.QtWidgets import QCheckBox, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.dialogs.form import FormDialog, read_length, read_name
-from app.panes.combo import Combo
+from app.panes.controls import Combo, Tick
 from core.document.edits.ids import free_id
 from core.document.job import Job
 from core.document.panel import Panel
@@ -33,7 +33,7 @@ class PanelSizeDialog(FormDialog):
         self._films = sorted(job.films, key=lambda f: f.rank)
         self.film.addItems([f.name for f in self._films])
         self.add_field("Base film", self.film)
-        self.pair = QCheckBox("There is a left and a right one, mirrored")
+        self.pair = Tick("There is a left and a right one, mirrored")
         self.form.addRow("", self.pair)
         self.finish_layout()
 

@@ -3,8 +3,8 @@
 from typing import Any
 
 from msgspec.structs import replace
-from PySide6.QtWidgets import QCheckBox
 
+from app.panes.controls import Tick
 from app.panes.editor import Editor
 from app.panes.fields import CountField
 from app.session import Session
@@ -39,7 +39,7 @@ class PanelEditor(Editor):
         )
         self.trim = self.add_choice("Shape", lambda t: self._set("Change shape", trim=t))
         self.flow = self.add_choice("Air flows", lambda f: self._set("Change flow", flow_deg=f))
-        self.pair = QCheckBox("Mirrored pair")
+        self.pair = Tick("Mirrored pair")
         self.pair.toggled.connect(self._on_pair)
         self.pair.setToolTip("A left one as drawn, and a right one mirrored")
         self.add_row("Sides", self.pair)

@@ -6,7 +6,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
-from app.panes.combo import Combo, Spin
+from app.panes.controls import Combo, Spin
 from app.style import dress
 from core.document.job import Units
 from core.errors import LaplineError

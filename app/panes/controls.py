@@ -1,8 +1,15 @@
-"""The program's drop-down and number field, with drawn chevrons, sharp at every scale."""
+"""The program's drop-down, number field and tick box, with marks sharp at every scale."""
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QPainter, QPaintEvent
-from PySide6.QtWidgets import QComboBox, QSpinBox, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QSpinBox,
+    QStyle,
+    QStyleOptionButton,
+    QWidget,
+)
 
 from app.icons import draw_icon
 from app.theme import current_theme
@@ -32,6 +39,23 @@ class Spin(QSpinBox):
         super().paintEvent(event)
         _paint_chevron(self, "chevron_up", self.height() / 2 - 6, SMALL_PX)
         _paint_chevron(self, "chevron", self.height() / 2 + 6, SMALL_PX)
+
+
+class Tick(QCheckBox):
+    """A box to tick."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+        """Paint the tick over the box, which the stylesheet fills."""
+        super().paintEvent(event)
+        if not self.isChecked():
+            return
+        option = QStyleOptionButton()
+        self.initStyleOption(option)
+        box = self.style().subElementRect(QStyle.SubElement.SE_CheckBoxIndicator, option, self)
+        painter = QPainter(self)
+        rect = QRectF(box).adjusted(2, 2, -2, -2)
+        draw_icon(painter, rect, "check", QColor(current_theme().accent_ink))
+        painter.end()
 
 
 def _paint_chevron(field: QWidget, name: str, middle: float, side: int) -> None:

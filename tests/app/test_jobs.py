@@ -1,0 +1,69 @@
+import threading
+
+import pytest
+
+from app.jobs import Work
+from core.errors import Cancelled, InputError
+
+
+def test_work_answers_in_the_window_s_thread(qtbot, qapp):
+    threads = []
+    work = Work(lambda _: 42)
+    work.done.connect(lambda _: threads.append(threading.current_thread()))
+    with qtbot.waitSignal(work.done) as heard:
+        work.start()
+    assert heard.args == [42]
+    assert threads == [threading.main_thread()]
+
+
+def test_progress_comes_before_the_answer(qtbot, qapp):
+    heard = []
+
+    def task(control):
+        control.tell("half")
+        return "whole"
+
+    work = Work(task)
+    work.progressed.connect(heard.append)
+    work.done.connect(heard.append)
+    with qtbot.waitSignal(work.ended):
+        work.start()
+    assert heard == ["half", "whole"]
+
+
+@pytest.mark.parametrize(("keeps_best", "expected"), [(False, []), (True, ["best"])])
+def test_a_cancelled_search_hands_on_its_best_only_when_it_counts(
+    qtbot, qapp, keeps_best, expected
+):
+    begun, stopped, heard = threading.Event(), threading.Event(), []
+
+    def task(control):
+        begun.set()
+        assert stopped.wait(5)
+        assert control.is_cancelled()
+        return "best"
+
+    work = Work(task, keeps_best=keeps_best)
+    work.done.connect(heard.append)
+    work.start()
+    assert begun.wait(5)
+    work.cancel()
+    with qtbot.waitSignal(work.ended):
+        stopped.set()
+    assert heard == expected
+
+
+def test_a_refusal_is_handed_on_and_a_cancel_is_not(qtbot, qapp):
+    def refuse(_):
+        raise InputError("no")
+
+    def cancel(_):
+        raise Cancelled("stopped")
+
+    work = Work(refuse)
+    with qtbot.waitSignal(work.failed) as heard:
+        work.start()
+    assert isinstance(heard.args[0], InputError)
+    work = Work(cancel)
+    with qtbot.assertNotEmitted(work.failed), qtbot.waitSignal(work.ended):
+        work.start()
