@@ -172,14 +172,27 @@ def _to_job(plain: object, where: str) -> Job:
     return job
 
 
+_ON_ONE_LINE = json.JSONEncoder(ensure_ascii=False, sort_keys=True, allow_nan=False).encode
+_SHORT = 6
+"""Up to so many entries (a node has them) one line is tried before all else, to save time."""
+
+
 def _written(value: object, depth: int) -> str:
     """Return JSON with sorted keys, broken into lines only where one does not suffice."""
-    line = json.dumps(value, ensure_ascii=False, sort_keys=True, allow_nan=False)
-    if len(line) + depth <= LINE_WIDTH or not isinstance(value, dict | list | tuple):
+    if not isinstance(value, dict | list | tuple):
+        return _ON_ONE_LINE(value)
+    if len(value) <= _SHORT:
+        line = _ON_ONE_LINE(value)
+        if len(line) + depth <= LINE_WIDTH:
+            return line
+    if isinstance(value, dict):
+        parts = [f"{_ON_ONE_LINE(k)}: {_written(value[k], depth + 1)}" for k in sorted(value)]
+        opening, closing = "{}"
+    else:
+        parts = [_written(item, depth + 1) for item in value]
+        opening, closing = "[]"
+    line = f"{opening}{', '.join(parts)}{closing}"
+    if len(line) + depth <= LINE_WIDTH and "\n" not in line:
         return line
     inside = "\n" + " " * (depth + 1)
-    if isinstance(value, dict):
-        parts = [f"{json.dumps(k)}: {_written(value[k], depth + 1)}" for k in sorted(value)]
-        return "{" + inside + f",{inside}".join(parts) + "\n" + " " * depth + "}"
-    items = [_written(item, depth + 1) for item in value]
-    return "[" + inside + f",{inside}".join(items) + "\n" + " " * depth + "]"
+    return f"{opening}{inside}{f',{inside}'.join(parts)}\n{' ' * depth}{closing}"
