@@ -8,6 +8,8 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from shapely import Polygon
+
 from core.document.job import Job, Units
 from core.document.lines import SeamCut
 from core.errors import InputError
@@ -35,11 +37,6 @@ class _Cell:
     detail: str
     width: float
     height: float
-
-    @property
-    def panel_size(self) -> tuple[float, float]:
-        x0, y0, x1, y1 = self.plan.extended.bounds
-        return x1 - x0, y1 - y0
 
 
 def find_panels(plan: JobPlan, wanted: str) -> tuple[PanelPlan, ...]:
@@ -90,20 +87,25 @@ def scheme_drawing(plan: JobPlan, panels: Collection[str] | None = None) -> Draw
 
 def _unit(kinds: Sequence[tuple[PanelPlan, int]]) -> float:
     """Return the page's unit, about a hundredth of the width that the panels will take."""
-    sizes = [panel.extended.bounds for panel, _ in kinds]
+    sizes = [_bounds(panel.extended) for panel, _ in kinds]
     area = sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in sizes)
     widest = max((x1 - x0 for x0, _, x1, _ in sizes), default=100.0)
     return max(math.sqrt(area * _ASPECT * 1.5), widest, 50.0) / 100
 
 
+def _bounds(polygon: Polygon) -> tuple[float, float, float, float]:
+    """Return the bounds; all 0 for a panel whose outline is not usable."""
+    return (0.0, 0.0, 0.0, 0.0) if polygon.is_empty else polygon.bounds
+
+
 def _cell(job: Job, panel: PanelPlan, count: int, unit: float) -> _Cell:
     caption = job.panel(panel.of).name + (f", {panel.side}" if panel.side else "")
     caption += f"  × {count}" if count > 1 else ""
-    x0, y0, x1, y1 = panel.outline.bounds
+    x0, y0, x1, y1 = _bounds(panel.outline)
     pieces = counted(len(panel.pieces), "piece")
     size = _size_text(x1 - x0, y1 - y0, job.units)
-    detail = f"{size} · {pieces}"
-    ex0, ey0, ex1, ey1 = panel.extended.bounds
+    detail = "no plan: see the findings" if panel.outline.is_empty else f"{size} · {pieces}"
+    ex0, ey0, ex1, ey1 = _bounds(panel.extended)
     flow = 0.0 if job.panel(panel.of).flow_deg is None else 8.5
     texts = max(
         text_width_mm(caption, _CAPTION * unit, is_bold=True) + flow * unit,
@@ -203,7 +205,7 @@ def _draw_row(page: Page, job: Job, row: list[_Cell], top: float, width: float) 
     films = {film.id: film for film in job.films}
     for cell in row:
         _draw_caption(page, job, cell, (x, top))
-        x0, _, _, y1 = cell.plan.extended.bounds
+        x0, _, _, y1 = _bounds(cell.plan.extended)
         at = (x - x0, top - _HEAD * unit - y1)
         paint_panel(page, PanelArt(cell.plan, job.panel(cell.plan.of), films, at))
         x += cell.width + gap

@@ -4,7 +4,7 @@ from dataclasses import replace
 import pytest
 import shapely
 from helpers.plans import LAP_MM, SEAM_X, TURN_MM, hand_plan
-from shapely import box
+from shapely import Polygon, box
 
 from core.errors import InputError
 from core.write.inks import contrast
@@ -121,3 +121,14 @@ def test_discs_of_numbers_stand_on_their_region():
 def test_ranges():
     assert order_ranges([3, 1, 2, 2, 7, 9, 8]) == "1–3, 7–9"
     assert order_ranges([]) == ""
+
+
+def test_a_panel_whose_outline_is_not_usable_says_so():
+    plan = hand_plan()
+    nothing = Polygon()
+    bare = replace(
+        plan.panels[0], outline=nothing, extended=nothing, regions=(), pieces=(), stretches=()
+    )
+    drawing = scheme_drawing(replace(plan, panels=(bare, plan.panels[1])))
+    assert "no plan: see the findings" in {t.text for t in drawing.texts}
+    assert scheme_drawing(replace(plan, panels=(bare,))).texts

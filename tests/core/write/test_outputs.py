@@ -1,0 +1,140 @@
+import csv
+import io
+from dataclasses import replace
+
+import pytest
+from helpers.plans import hand_plan, hand_rolls
+from msgspec.structs import replace as changed
+
+from core.errors import ExportFailed
+from core.plan.model import Finding, Severity
+from core.write.bench_sheet import bench_sheet
+from core.write.outputs import OutputOptions, leftover_dxf, write_all
+from core.write.piece_table import piece_table
+
+QUICK = OutputOptions(png_width_px=200)
+
+
+def test_all_outputs_are_written(tmp_path):
+    plan = hand_plan()
+    written = write_all(plan, hand_rolls(plan), tmp_path, QUICK)
+    names = sorted(p.relative_to(tmp_path).as_posix() for p in written)
+    assert names == [
+        "bench-sheet.md",
+        "chalk-white-r1.dxf",
+        "chalk-white-rolls.png",
+        "chalk-white-rolls.svg",
+        "gruen-fern-buy.dxf",
+        "gruen-fern-rolls.png",
+        "gruen-fern-rolls.svg",
+        "panels/side-board.png",
+        "panels/side-board.svg",
+        "pieces.csv",
+        "scheme.png",
+        "scheme.svg",
+    ]
+    found = sorted(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*.*"))
+    assert found == names
+    assert all(p.stat().st_size > 200 for p in written)
+
+
+def test_the_same_plan_gives_the_same_bytes(tmp_path):
+    plan = hand_plan()
+    for folder in ("a", "b"):
+        write_all(plan, hand_rolls(plan), tmp_path / folder, QUICK)
+    for path in (tmp_path / "a").rglob("*.*"):
+        assert (
+            path.read_bytes()
+            == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes()
+        )
+
+
+def test_a_file_for_each_piece_on_request_and_pictures_left_out(tmp_path):
+    plan = hand_plan()
+    options = OutputOptions(has_piece_files=True, has_pictures=False)
+    written = write_all(plan, hand_rolls(plan), tmp_path, options)
+    assert sorted(p.name for p in (tmp_path / "pieces").iterdir()) == [
+        "side-board-left-1.dxf",
+        "side-board-left-2.dxf",
+        "side-board-right-1.dxf",
+        "side-board-right-2.dxf",
+    ]
+    assert not [p for p in written if p.suffix in (".svg", ".png")]
+
+
+def test_films_of_one_name_do_not_overwrite_each_other(tmp_path):
+    plan = hand_plan()
+    films = tuple(changed(f, name="White", stock=()) for f in plan.job.films)
+    plan = replace(plan, job=changed(plan.job, films=films))
+    rolls = hand_rolls(plan)
+    same = tuple(
+        replace(f, sheets=tuple(replace(s, sheet=replace(s.sheet, id="r1")) for s in f.sheets))
+        for f in rolls.films
+    )
+    write_all(plan, replace(rolls, films=same), tmp_path, OutputOptions(has_pictures=False))
+    assert sorted(p.name for p in tmp_path.glob("*.dxf")) == ["white-r1-2.dxf", "white-r1.dxf"]
+
+
+def test_nothing_is_written_while_a_finding_stops_the_job(tmp_path):
+    plan = hand_plan()
+    stop = Finding("S299", Severity.STOP, "Seams lie on each other in a circle.")
+    stopped = replace(plan, panels=(replace(plan.panels[0], findings=(stop,)), plan.panels[1]))
+    with pytest.raises(ExportFailed, match="findings stop the job"):
+        write_all(stopped, hand_rolls(plan), tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+def test_older_plotter_files_are_noticed(tmp_path):
+    plan = hand_plan()
+    (tmp_path / "older.dxf").write_text("from last week")
+    written = write_all(plan, hand_rolls(plan), tmp_path, OutputOptions(has_pictures=False))
+    assert [p.name for p in leftover_dxf(tmp_path, written)] == ["older.dxf"]
+    assert (tmp_path / "older.dxf").read_text() == "from last week"
+
+
+def test_the_piece_table_has_a_row_a_piece():
+    plan = hand_plan()
+    rows = list(csv.DictReader(io.StringIO(piece_table(plan, hand_rolls(plan)))))
+    assert [r["piece"] for r in rows] == [p.id for p in plan.pieces]
+    second = rows[1]
+    assert second["label"] == "Side board left 2"
+    assert (second["film"], second["lay_order"], second["side"]) == ("Grün / fern", "2", "left")
+    assert (second["along_flow_mm"], second["across_flow_mm"]) == ("260.0", "420.0")
+    assert float(second["area_mm2"]) == pytest.approx(plan.pieces[1].cut.area, abs=1)
+    assert (second["seams"], second["tries"], second["sheets"]) == ("s1", "1", "buy")
+
+
+@pytest.mark.parametrize("name", ["=1+1", "+cmd", "-2", "@sum"])
+def test_no_name_is_a_formula_in_a_spreadsheet(name):
+    plan = hand_plan()
+    films = tuple(changed(f, name=name) for f in plan.job.films)
+    plan = replace(plan, job=changed(plan.job, films=films))
+    rows = list(csv.DictReader(io.StringIO(piece_table(plan, hand_rolls(plan)))))
+    assert {r["film"] for r in rows} == {f"'{name}"}
+
+
+def test_the_bench_sheet_says_all_that_the_bench_needs():
+    plan = hand_plan()
+    text = bench_sheet(plan, hand_rolls(plan))
+    assert "# Library trike, one board: Two-tone" in text
+    assert "| Chalk white | roll r1 | 0.81 m | 2 | 0.31 m² |" in text
+    assert "| Grün / fern | to buy |" in text
+    assert "## Side board, left" in text
+    assert "| 1 | Chalk white | 368 mm × 420 mm | pre-cut | 1 |  | 2 |" in text
+    assert "| 2 | Grün / fern | 260 mm × 420 mm | pre-cut | 1 | 1 |  |" in text
+    assert "s1: 2 over 1 (higher rank), laps 8 mm, 420 mm long, cut by tape" in text
+    assert "- s1: 520 mm, before piece 2" in text
+    assert "2 pieces need 0.6 m more" in text
+    for word in ("Blades", "Heat", "batter", "Solvents", "lamps", "brake", "vents", "label"):
+        assert word in text
+    assert "Local rules" in text
+
+
+def test_a_name_cannot_break_the_bench_sheets_tables():
+    plan = hand_plan()
+    films = tuple(changed(f, name="White | matt\nnew") for f in plan.job.films)
+    plan = replace(plan, job=changed(plan.job, films=films))
+    rows = [r for r in bench_sheet(plan, hand_rolls(plan)).splitlines() if "White" in r]
+    tables = [r for r in rows if r.startswith("|")]
+    assert tables
+    assert {r.count("|") for r in tables} == {6, 8}
