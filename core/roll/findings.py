@@ -6,7 +6,8 @@ from core.plan.model import Finding, Severity
 from core.roll.model import FilmRolls
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.room import usable_size
-from core.roll.sheets import fits_roll, metres
+from core.roll.sheets import fits_roll
+from core.roll.wording import length_on_hand, length_to_buy, width_text
 
 
 def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]:
@@ -19,14 +20,15 @@ def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
     to_buy = sum(s.used_length_mm for s in rolls.sheets if s.sheet.id == BUY)
     if not to_buy:
         return
+    length = length_to_buy(to_buy, problem.units)
     if not problem.stock:
-        text = f"{name}: no stock is entered, so all {metres(to_buy)} count as film to buy."
+        text = f"{name}: no stock is entered, so all {length} count as film to buy."
         yield Finding("N502", Severity.NOTE, text)
     else:
         have = sum(s.length_mm or 0.0 for s in problem.stock if s.kind == "roll")
         text = (
-            f"{name}: stock is too short ({metres_down(have)} on rolls); "
-            f"{metres(to_buy)} more must be bought."
+            f"{name}: stock is too short ({length_on_hand(have, problem.units)} on rolls); "
+            f"{length} more must be bought."
         )
         yield Finding("N504", Severity.WARNING, text)
 
@@ -44,13 +46,13 @@ def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
             )
             text = f"{name}: {missing.text}. {mend}"
             yield Finding("N506" if broken else "N503", Severity.STOP, text, item.panel)
-    usable = usable_size(problem.buy)[1]
+    usable = width_text(usable_size(problem.buy)[1], problem.units)
     offcuts = [s for s in rolls.sheets if s.sheet.kind == "offcut"]
     for piece, item in {p.item.piece: p.item for s in offcuts for p in s.placements}.items():
         if not fits_roll(problem, item):
             text = (
                 f"{name}: {item.label} ({piece}) fits on an offcut alone; rolls give "
-                f"{usable:.0f} mm of width, so a failed piece cannot be cut again."
+                f"{usable} of width, so a failed piece cannot be cut again."
             )
             yield Finding("N503", Severity.WARNING, text, item.panel)
 
@@ -74,12 +76,3 @@ def answers_rejected(problem: FilmProblem, count: int, breach: str) -> Finding:
         f"({breach}) and were not used."
     )
     return Finding("N507", Severity.NOTE, text)
-
-
-def metres_down(length_mm: float) -> str:
-    """Return a length in metres, rounded down to whole centimetres.
-
-    >>> metres_down(2349.0)
-    '2.34 m'
-    """
-    return f"{int(length_mm / 10 + 1e-9) / 100:.2f} m"

@@ -17,6 +17,7 @@ from core.document.film import Film, Grain, Roll
 from core.ids import FilmId, StockId
 from core.plan.model import JobPlan, Piece
 from core.roll.model import Item, Sheet
+from core.units import Units
 
 BUY = StockId("buy")
 """Id of the open roll that stands for film still to be bought."""
@@ -32,12 +33,14 @@ class FilmProblem:
     Attributes:
         stock: offcuts and rolls on the shelf, in the order in which the film lists them.
         gap_mm: kept between any two pieces.
+        units: what lengths are told in; no part of the fingerprint.
     """
 
     film: Film
     items: tuple[Item, ...]
     stock: tuple[Sheet, ...]
     gap_mm: float
+    units: Units = Units.MM
 
     @property
     def film_id(self) -> FilmId:
@@ -79,6 +82,7 @@ def film_problems(plan: JobPlan) -> tuple[FilmProblem, ...]:
             items=items_of(film, [p for p in plan.pieces if p.film == film.id]),
             stock=stock_sheets(film),
             gap_mm=job.settings.gap_mm,
+            units=job.units,
         )
         for film in job.films
     )

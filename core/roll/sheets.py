@@ -1,6 +1,5 @@
 """Which piece goes on which sheet: offcuts first, then rolls, then film to buy."""
 
-import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
@@ -11,6 +10,7 @@ from core.roll.profiles import narrowest_turn
 from core.roll.quick import quick_layout, shelf_layout
 from core.roll.room import Layout, sheet_plan, usable_size
 from core.roll.verify import verify
+from core.roll.wording import length_to_buy, width_text
 
 QUICK = "quick"
 _ROOM_MM = 1e-9
@@ -124,8 +124,8 @@ def _missing(problem: FilmProblem, sheets: Sequence[SheetPlan]) -> tuple[Missing
     for plan in sheets:
         if plan.sheet.id == BUY:
             text = (
-                f"{metres(plan.used_length_mm)} of {problem.film.name}, "
-                f"{plan.sheet.width_mm:.0f} mm wide, must be bought"
+                f"{length_to_buy(plan.used_length_mm, problem.units)} of {problem.film.name}, "
+                f"{width_text(plan.sheet.width_mm, problem.units)} wide, must be bought"
             )
             items = tuple(p.item for p in plan.placements)
             found.append(Missing(text, plan.used_length_mm, items))
@@ -147,21 +147,13 @@ def _why_nowhere(problem: FilmProblem, item: Item) -> str:
         if item.angles_deg is None or narrowest_turn(_freed(item))[0] > usable
         else " and grain forbids turning"
     )
+    wide = width_text(narrowest_turn(item)[0], problem.units)
     return (
-        f"{item.label} fits on no roll: {narrowest_turn(item)[0]:.0f} mm wide, "
-        f"usable width is {usable:.0f} mm{held}"
+        f"{item.label} fits on no roll: {wide} wide, "
+        f"usable width is {width_text(usable, problem.units)}{held}"
     )
 
 
 def _freed(item: Item) -> Item:
     """Return the item as if its film had no grain."""
     return Item(item.piece, item.attempt, item.panel, item.label, item.polygon, None)
-
-
-def metres(length_mm: float) -> str:
-    """Return a length in metres, rounded up to whole centimetres.
-
-    >>> metres(2341.0)
-    '2.35 m'
-    """
-    return f"{math.ceil(length_mm / 10 - 1e-9) / 100:.2f} m"

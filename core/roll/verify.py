@@ -23,7 +23,7 @@ TOLERANCE_DEG = 1e-6
 
 def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
     """Return every breach of law 5 in a film's layout; empty when it holds."""
-    breaches = list(_accounting(problem, rolls))
+    breaches = [*_accounting(problem, rolls), *_left_out(problem, rolls)]
     if rolls.film != problem.film.id:
         breaches.append(f"the layout is for film {rolls.film}, not {problem.film.id}")
     known = {s.id: s for s in (*problem.stock, problem.buy)}
@@ -38,7 +38,13 @@ def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
 
 def verify_sheet(plan: SheetPlan, gap_mm: float) -> tuple[str, ...]:
     """Return every breach on one sheet: place, turn, shape, room, gap and used length."""
-    breaches: list[str] = []
+    breaches = [
+        f"{p.item.piece} (try {p.item.attempt}) lies nowhere: its place is not a number"
+        for p in plan.placements
+        if not all(map(math.isfinite, (p.angle_deg, p.dx_mm, p.dy_mm)))
+    ]
+    if breaches:
+        return tuple(breaches)
     shapes = np.empty(len(plan.placements), dtype=object)
     for i, placement in enumerate(plan.placements):
         shapes[i] = _laid(placement)
@@ -69,6 +75,29 @@ def _accounting(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
                 yield f"{p.item.piece} (try {p.item.attempt}) is laid in another shape"
 
 
+def _left_out(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
+    """Check that what is listed as fitting nowhere is broken, or wider than the film."""
+    x0, y0, x1, y1 = _usable(problem.buy)
+    room = y1 - y0 - TOLERANCE_MM if x1 > x0 else -math.inf
+    for item in (i for m in rolls.missing if m.length_mm is None for i in m.items):
+        shape = item.polygon
+        is_sound = bool(np.isfinite(shapely.get_coordinates(shape)).all() and shape.is_valid)
+        if is_sound and shape.area > 0 and _least_width(item) < room:
+            yield f"{item.piece} (try {item.attempt}) is left out, but fits"
+
+
+def _least_width(item: Item) -> float:
+    """Return the least width across the roll; a free item is tried along its hull's sides."""
+    ring = shapely.get_coordinates(item.polygon.convex_hull)
+    z = ring[:, 0] + 1j * ring[:, 1]
+    if item.angles_deg is None:
+        sides = np.diff(z)
+        turns = np.conj(sides) / np.abs(sides)
+    else:
+        turns = np.exp(1j * np.radians(item.angles_deg))
+    return min((float(np.ptp((z * turn).imag)) for turn in turns), default=math.inf)
+
+
 def _key(item: Item) -> tuple[str, int]:
     return item.piece, item.attempt
 
@@ -92,10 +121,6 @@ def _shape_breaches(placement: Placement, laid: Polygon) -> Iterable[str]:
     """Check the turn against the grain, and the drawn polygon against the item's own."""
     item = placement.item
     name = f"{item.piece} (try {item.attempt})"
-    numbers = (placement.angle_deg, placement.dx_mm, placement.dy_mm)
-    if not all(math.isfinite(v) for v in numbers):
-        yield f"{name} lies nowhere: its place is not a number"
-        return
     if item.angles_deg is not None:
         off = [abs((placement.angle_deg - a + 180.0) % 360.0 - 180.0) for a in item.angles_deg]
         if min(off, default=360.0) > TOLERANCE_DEG:
