@@ -100,7 +100,9 @@ class CanvasScene(QGraphicsScene):
         job = plan.job
         self._plan, self._plans = plan, drawn_plans(plan)
         for gone in self._groups.keys() - {PanelId(p.id) for p in job.panels}:
-            self.removeItem(self._groups.pop(gone).root)
+            group = self._groups.pop(gone)
+            self.removeItem(group.root)
+            self.removeItem(group.name)
         films = {film.id: film for film in job.films}
         schemes = {s.panel: s for s in plan.variant.schemes}
         for i, panel in enumerate(job.panels):
@@ -133,7 +135,7 @@ class CanvasScene(QGraphicsScene):
             group.builds += 1
         sight = Sight(plan, panel, scheme, films, self._theme, group.bounds, self._px_mm)
         group.ink.show_plan(sight)
-        group.name.setPos(x0, y0)
+        group.name.setPos(x0 + panel.at[0], y0 + panel.at[1])
         self._name_panel(group, panel)
         self._pin_findings(group, plan)
         group.panel, group.plan, group.scheme, group.palette = panel, plan, scheme, palette
@@ -144,7 +146,8 @@ class CanvasScene(QGraphicsScene):
         root.setHandlesChildEvents(False)
         root.setFlag(QGraphicsItem.GraphicsItemFlag.ItemHasNoContents)
         self.addItem(root)
-        group = _PanelGroup(root, FilmsItem(root), InkItem(root), NameItem(root))
+        group = _PanelGroup(root, FilmsItem(root), InkItem(root), NameItem())
+        self.addItem(group.name)
         self._groups[PanelId(panel.id)] = group
         return group
 

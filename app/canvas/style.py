@@ -14,7 +14,7 @@ from core.document.film import Film, Finish
 
 DARK_INK = "#14181a"
 LIGHT_INK = "#f7f8f6"
-HATCH_PX = 8
+HATCH_PX = 6
 _TILE_PX = 32
 
 
@@ -153,9 +153,9 @@ def hatch_brush(colour: str) -> QBrush:
     image.fill(Qt.GlobalColor.transparent)
     line = QColor(colour)
     edge = QColor(LIGHT_INK if luminance(line) < 0.18 else DARK_INK)
-    edge.setAlpha(150)
+    edge.setAlpha(110)
     for y in range(size):
-        for step, ink in ((0, line), (1, line), (2, edge)):
+        for step, ink in ((0, line), (1, edge)):
             image.setPixelColor((size - 1 - y + step) % size, y, ink)
     return QBrush(QPixmap.fromImage(image))
 
@@ -165,3 +165,10 @@ def turn_veil(theme: Theme) -> QColor:
     veil = QColor(theme.canvas)
     veil.setAlpha(165)
     return veil
+
+
+def name_plate(theme: Theme) -> QColor:
+    """Return the plate behind a panel's name, for where it lies on another panel."""
+    plate = QColor(theme.canvas)
+    plate.setAlpha(205)
+    return plate

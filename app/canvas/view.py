@@ -167,6 +167,7 @@ class CanvasView(QGraphicsView):
 
     def _on_plan_changed(self) -> None:
         self.canvas_scene.show_plan(self.session.plan)
+        self._tool.follow_job()
 
     def _on_selection_changed(self) -> None:
         self.canvas_scene.show_selection(self.session.selection)

@@ -3,16 +3,17 @@
 Questions that a window asks of a plan; nothing here decides anything.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import LineString
 
 from core.document.flatten import flatten
 from core.document.hit import is_closed, moved_by, node_positions, segment_middles
 from core.document.lines import Side, Stripe, line_name
-from core.document.panel import Panel
+from core.document.panel import Mark, Panel
 from core.document.path import Path, Point
 from core.document.variant import Scheme
 from core.geometry.snapping import SnapField, Track, build_field
@@ -20,6 +21,9 @@ from core.ids import CopyId, PanelId, RegionId
 from core.plan.model import JobPlan, PanelPlan, Region, Stretch
 
 Points = NDArray[np.float64]
+LabelPlaces = Mapping[RegionId, tuple[Point, float]]
+LABEL_ROOM_MM = 6.0
+"""Kept free around marks, so that labels do not lie on them."""
 RIM = "rim"
 """Name under which a panel's outline is caught."""
 
@@ -111,17 +115,28 @@ def is_on_rim(plan: PanelPlan, at: Point, reach_mm: float) -> bool:
     return bool(shapely.distance(plan.outline.boundary, shapely.points(*at)) <= reach_mm)
 
 
-def label_places(plan: PanelPlan) -> Mapping[RegionId, tuple[Point, float]]:
-    """Return a point inside each region, with its distance to the region's border."""
+def label_places(plan: PanelPlan, marks: Sequence[Mark]) -> LabelPlaces:
+    """Return a point inside each region, clear of marks, with its distance to the border."""
     if not plan.regions:
         return {}
-    polygons = np.array([r.polygon for r in plan.regions], dtype=object)
-    points = shapely.get_coordinates(shapely.point_on_surface(polygons))
+    polygons = spare = np.array([r.polygon for r in plan.regions], dtype=object)
+    taken = [_ground(mark) for mark in marks]
+    if taken:
+        free = shapely.difference(polygons, shapely.union_all(taken))
+        spare = np.where(shapely.is_empty(free), polygons, free)
+    points = shapely.get_coordinates(shapely.point_on_surface(spare))
     room = shapely.distance(shapely.boundary(polygons), shapely.points(points))
     return {
         region.id: ((float(x), float(y)), float(width))
         for region, (x, y), width in zip(plan.regions, points, room, strict=True)
     }
+
+
+def _ground(mark: Mark) -> shapely.Geometry:
+    points = shapely.points(mark.path) if len(mark.path) == 1 else LineString(mark.path)
+    return shapely.union_all(
+        shapely.buffer(points, mark.radius_mm + LABEL_ROOM_MM, quad_segs=2)
+    )
 
 
 def scale_marks(stretch: Stretch, spacing_mm: float, size_mm: float) -> Points:

@@ -47,7 +47,7 @@ _CATCH_WORDS = {
     CatchKind.MIDDLE: "middle",
     CatchKind.CROSSING: "crossing",
     CatchKind.SQUARE: "right angle",
-    CatchKind.ALONG: "eighth turn",
+    CatchKind.ALONG: "45° step",
     CatchKind.ON: "",
 }
 
@@ -76,6 +76,7 @@ class Desk:
     Attributes:
         px_mm: how many millimetres a screen pixel shows.
         film: the film that stripes, inlays and paint take; None before one is chosen.
+        is_doing: an edit of a gesture is being made.
         say_hint: shows what can be done next.
         ended: called when a gesture has ended, however it did.
     """
@@ -86,6 +87,7 @@ class Desk:
     film: str | None = None
     say_hint: Callable[[str], None] = lambda _: None
     ended: Callable[[], None] = lambda: None
+    is_doing: bool = False
     _field: tuple[tuple[object, ...], SnapField] | None = None
 
     @property
@@ -143,12 +145,15 @@ class Desk:
 
     def do(self, sentence: str, edit: Callable[[], Job], *, merge: str | None = None) -> bool:
         """Make an edit one undo step; where it is refused say why and change nothing."""
+        self.is_doing = True
         try:
             self.session.do(sentence, edit(), merge=merge)
         except LaplineError as refusal:
             self.session.drop_preview()
             self.session.message(refusal.sentence())
             return False
+        finally:
+            self.is_doing = False
         return True
 
 
@@ -199,6 +204,7 @@ class Gesture(ABC):
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.base = desk.job
+        self.variant = desk.variant
         self.is_over = False
 
     def press(self, pointer: Pointer) -> None:  # noqa: B027 - a hook
@@ -315,6 +321,16 @@ class Tool(ABC):
         if self.gesture is not None:
             self.gesture.cancel()
         self._settle()
+
+    def follow_job(self) -> None:
+        """Drop a gesture whose ground has changed, as by undo or another variant meanwhile."""
+        gesture, desk = self.gesture, self.desk
+        if gesture is None or gesture.is_over or desk.is_doing:
+            return
+        if gesture.base is not desk.job or gesture.variant != desk.variant:
+            self.gesture = None
+            gesture.finish()
+            self._settle()
 
     def _settle(self) -> None:
         if self.gesture is not None and self.gesture.is_over:

@@ -61,7 +61,7 @@ def _are_same(old: tuple[Polygon, ...], new: tuple[Polygon, ...]) -> bool:
 
 
 class FilmsItem(QGraphicsItem):
-    """Everything opaque of one panel. Only what differs from the plan before is painted anew."""
+    """Everything opaque of one panel; only what differs from the last plan is painted anew."""
 
     def __init__(self, parent: QGraphicsItem) -> None:
         super().__init__(parent)
@@ -76,7 +76,6 @@ class FilmsItem(QGraphicsItem):
         sheet = _Sheet(self._fills)
         regions: dict[str, Region] = {region.id: region for region in plan.regions}
         for region in plan.regions:
-            brush = film_brush(films[region.film])
             brush = film_brush(films[region.film])
             sheet.add(("region", region.id), (region.polygon,), brush)
         for piece in plan.pieces:

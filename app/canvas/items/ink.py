@@ -1,6 +1,6 @@
 """The lines on a panel: rim, openings, seams with the side on top, lay-order numbers."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
@@ -20,7 +20,8 @@ from core.ids import RegionId
 from core.plan.lookup import is_same_shape, label_places, scale_marks
 from core.plan.model import PanelPlan, Stretch
 
-SCALE_PX = 4.5
+SCALE_PX, LEAST_SCALE_PX, SCALE_MM = 4.5, 2.2, 8.0
+"""Scales are this large, and smaller where the panel is seen from afar."""
 SCALE_EVERY_PX = 48.0
 NUMBER_ROOM_PX = 11.0
 
@@ -104,7 +105,7 @@ class InkItem(QGraphicsItem):
             for line in sight.scheme.lines
             if line.id not in drawn
         ]
-        dirty |= self._take_numbers(_numbers(plan, colours), sight.px_mm)
+        dirty |= self._take_numbers(_numbers(plan, panel.marks, colours), sight.px_mm)
         self._margin_mm = SCALE_PX * 2 * sight.px_mm
         is_whole = self._set_bounds(sight.bounds) or is_whole or bool(self._loose)
         if is_whole:
@@ -220,7 +221,8 @@ class InkItem(QGraphicsItem):
             return
         if border.scales is None or not 0.9 < spacing / border.spacing_mm < 1.1:
             border.spacing_mm = spacing
-            corners = scale_marks(border.stretch, spacing, SCALE_PX / scale)
+            size_px = min(SCALE_PX, max(LEAST_SCALE_PX, SCALE_MM * scale))
+            corners = scale_marks(border.stretch, spacing, size_px / scale)
             border.scales = joined_path(list(corners))
         painter.fillPath(border.scales, border.scale_ink)
 
@@ -262,9 +264,11 @@ def _loose_pen(theme: Theme) -> QPen:
     return pen
 
 
-def _numbers(plan: PanelPlan, colours: Mapping[RegionId, str]) -> list[_Number]:
+def _numbers(
+    plan: PanelPlan, marks: Sequence[Mark], colours: Mapping[RegionId, str]
+) -> list[_Number]:
     """Return the lay-order number of each piece, in the roomiest of its regions."""
-    places = label_places(plan)
+    places = label_places(plan, marks)
     numbers = []
     for piece in plan.pieces:
         regions = [r for r in piece.regions if r in places]

@@ -4,31 +4,32 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
-from app.canvas.style import font, stroke
+from app.canvas.style import font, name_plate, stroke
 from app.theme import Theme
 from core.document.panel import Panel
 
-_HIGH_PX = 34.0
-_WIDEST_PX = 260.0
+_HIGH_PX = 22.0
+_NARROWEST_PX = 150.0
+_WIDEST_PX = 360.0
 _ARROW_PX = 22.0
 
 
 def count_words(panel: Panel) -> str:
-    """Return how many of a panel there are, in words; "" for a single one.
+    """Return how many of a panel there are; "" for a single one.
 
     A pair says so, since its other half is not drawn.
     """
     if panel.is_pair:
-        pairs = "mirrored pair" if panel.count == 1 else f"{panel.count} mirrored pairs"
-        return f"×{2 * panel.count}, {pairs}"
+        return f"×{2 * panel.count} mirrored"
     return f"×{panel.count}" if panel.count > 1 else ""
 
 
 class NameItem(QGraphicsItem):
     """Upright text in screen pixels, hung from the panel's lower left corner."""
 
-    def __init__(self, parent: QGraphicsItem) -> None:
-        super().__init__(parent)
+    def __init__(self) -> None:
+        super().__init__()
+        self.setZValue(30)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIgnoresTransformations)
         self._panel: Panel | None = None
         self._theme: Theme | None = None
@@ -46,7 +47,7 @@ class NameItem(QGraphicsItem):
 
     def set_room(self, width_px: float) -> None:
         """Say how wide the panel is on the screen; the name is cut off to it."""
-        room = min(max(width_px, 56.0), _WIDEST_PX)
+        room = min(max(width_px, _NARROWEST_PX), _WIDEST_PX)
         if abs(room - self._width_px) > 0.5:
             self.prepareGeometryChange()
             self._width_px = room
@@ -69,21 +70,20 @@ class NameItem(QGraphicsItem):
         if self._panel.flow_deg is not None:
             _draw_flow(painter, self._panel.flow_deg, theme)
             left = _ARROW_PX + 4
-        room = self._width_px - left
-        face = font(13, bold=True)
+        room = self._width_px - left - 4
+        face, small = font(13, bold=True), font(11)
+        elide = Qt.TextElideMode.ElideRight
+        name = QFontMetricsF(face).elidedText(self._panel.name, elide, room)
+        used = QFontMetricsF(face).horizontalAdvance(name) + 8
+        words = QFontMetricsF(small).elidedText(count_words(self._panel), elide, room - used)
+        wide = used + QFontMetricsF(small).horizontalAdvance(words)
+        painter.fillRect(QRectF(left - 3, 5, wide, 17), name_plate(theme))
         painter.setFont(face)
         painter.setPen(QColor(theme.accent if self._is_selected else theme.ink))
-        name = QFontMetricsF(face).elidedText(
-            self._panel.name, Qt.TextElideMode.ElideRight, room
-        )
         painter.drawText(QPointF(left, 18), name)
-        small = font(11)
         painter.setFont(small)
         painter.setPen(QColor(theme.ink_soft))
-        words = QFontMetricsF(small).elidedText(
-            count_words(self._panel), Qt.TextElideMode.ElideRight, room
-        )
-        painter.drawText(QPointF(left, 33), words)
+        painter.drawText(QPointF(left + used, 18), words)
 
 
 def _draw_flow(painter: QPainter, flow_deg: float, theme: Theme) -> None:
@@ -91,7 +91,7 @@ def _draw_flow(painter: QPainter, flow_deg: float, theme: Theme) -> None:
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.setPen(stroke(theme.ink_soft, 1.4))
-    painter.translate(_ARROW_PX / 2, 4 + _ARROW_PX / 2)
+    painter.translate(_ARROW_PX / 2, 3 + _ARROW_PX / 2)
     painter.rotate(-flow_deg)
     painter.drawLine(QLineF(-9, 0, 8, 0))
     painter.drawLine(QLineF(4, -4, 8, 0))

@@ -106,6 +106,18 @@ def test_escape_leaves_no_trace(session, view, hand):
     assert view.tool == "select"
 
 
+def test_undo_meanwhile_drops_the_gesture(session, view, hand):
+    view.set_tool("seam")
+    hand.click((700, 100))
+    hand.click((800, 150))
+    session.undo()
+    after = session.job
+    hand.move((900, 150))
+    hand.key(Qt.Key.Key_Return)
+    assert session.job is after
+    assert view.canvas_scene.draft.boundingRect().isEmpty()
+
+
 def test_backspace_drops_the_last_point(session, view, hand):
     view.set_tool("seam")
     hand.click((700, 100))
