@@ -32,7 +32,7 @@ from core.document.job import Job
 from core.document.panel import Panel
 from core.document.variant import Scheme
 from core.ids import PanelId
-from core.plan.lookup import drawn_plans, panel_bounds
+from core.plan.lookup import drawn_id, drawn_plans, panel_bounds
 from core.plan.model import JobPlan, PanelPlan
 from core.units import format_length
 
@@ -231,6 +231,7 @@ class CanvasScene(QGraphicsScene):
         own = self._plans.get(PanelId(what))
         if own is not None:
             return polygon_path(own.extended), True, job.panel(own.of).at
+        what = drawn_id(self._plan, what)
         for plan in self._plans.values():
             at = job.panel(plan.of).at
             for piece in plan.pieces:

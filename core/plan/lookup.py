@@ -235,3 +235,21 @@ def find_place(plan: JobPlan, where: str, at: Point) -> Point | None:
 def is_same_shape(a: shapely.Geometry, b: shapely.Geometry) -> bool:
     """Whether two shapes have the very same points, so that one drawing serves both."""
     return a is b or bool(shapely.equals_identical(a, b))
+
+
+def drawn_id(plan: JobPlan, what: str) -> str:
+    """Return the id that a region or piece of any copy has on the copy that is drawn.
+
+    Copies have the same regions and pieces in the same order. Anything else is returned as it is.
+    """
+    plans = drawn_plans(plan)
+    for copy in plan.panels:
+        if not what.startswith(f"{copy.id}."):
+            continue
+        drawn = plans[copy.of]
+        twins = [
+            *zip(copy.regions, drawn.regions, strict=False),
+            *zip(copy.pieces, drawn.pieces, strict=False),
+        ]
+        return next((twin.id for own, twin in twins if own.id == what), what)
+    return what
