@@ -1,8 +1,9 @@
 """Typed ids. Ids are short and stable: a letter for the kind and a number, such as ``s3``.
 
-Panels ``p``, films ``f``, seams ``s``, stripes ``t``, inlays ``i``, paint spots ``c``, openings
-``o``, marks ``m``, variants ``v``, rolls ``r``, offcuts ``k`` are unique in a job; nodes ``n`` are
-unique in their path.
+Panels ``p``, films ``f``, openings ``o``, marks ``m``, variants ``v``, rolls ``r`` and offcuts
+``k`` are unique in a job. Seams ``s``, stripes ``t``, inlays ``i`` and paint spots ``c`` are
+unique in their variant: one made like another shares its lines. Nodes ``n`` are unique in their
+path.
 """
 
 from collections.abc import Iterable

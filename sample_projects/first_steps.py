@@ -14,32 +14,44 @@ C -12 260 -12 160 0 60 Q 7.2 0 60 0 Z"""
 
 def first_steps() -> Job:
     """Return the job."""
-    films = (
-        Film(
-            id="f1",
-            name="Juniper",
-            colour="#2f5d50",
-            finish=Finish.SATIN,
-            price_per_m=18.0,
-            stock=(
-                Roll(id="r1", length_mm=3000.0),
-                Offcut(id="k1", length_mm=700, width_mm=520),
-            ),
-        ),
-        Film(
-            id="f2",
-            name="Oat",
-            colour="#e6d3a8",
-            finish=Finish.SATIN,
-            rank=1,
-            price_per_m=18.0,
-            stock=(
-                Roll(id="r2", length_mm=2000.0),
-                Offcut(id="k2", length_mm=480, width_mm=620),
-            ),
+    return Job(
+        name="First steps",
+        currency="EUR",
+        films=_films(),
+        panels=(_lid(),),
+        variants=(Variant(id="v1", name="Two tones", schemes=(_wave(),)),),
+    )
+
+
+def _films() -> tuple[Film, ...]:
+    juniper = Film(
+        id="f1",
+        name="Juniper",
+        colour="#2f5d50",
+        finish=Finish.SATIN,
+        price_per_m=18.0,
+        stock=(
+            Roll(id="r1", length_mm=3000.0),
+            Offcut(id="k1", length_mm=700.0, width_mm=520.0),
         ),
     )
-    lid = Panel(
+    oat = Film(
+        id="f2",
+        name="Oat",
+        colour="#e6d3a8",
+        finish=Finish.SATIN,
+        rank=1,
+        price_per_m=18.0,
+        stock=(
+            Roll(id="r2", length_mm=2000.0),
+            Offcut(id="k2", length_mm=480.0, width_mm=620.0),
+        ),
+    )
+    return juniper, oat
+
+
+def _lid() -> Panel:
+    return Panel(
         id="p1",
         name="Lid",
         outline=drawn(LID),
@@ -48,16 +60,12 @@ def first_steps() -> Job:
         openings=(opening(1, slot(220, 40, 120, 34, 17), 5.0, "Handle"),),
         marks=bolts(1, (46, 374), (514, 374)),
     )
+
+
+def _wave() -> Scheme:
     line = drawn("M -30 150 C 160 150 260 290 590 290")
-    scheme = Scheme(
+    return Scheme(
         panel="p1",
         seams=(Seam(id="s1", nodes=line, name="Wave"),),
         spots=(PaintSpot(id="c1", at=(200.0, 360.0), film="f2"),),
-    )
-    return Job(
-        name="First steps",
-        currency="EUR",
-        films=films,
-        panels=(lid,),
-        variants=(Variant(id="v1", name="Two tones", schemes=(scheme,)),),
     )

@@ -40,46 +40,42 @@ def library_trike() -> Job:
 
 
 def _films() -> tuple[Film, ...]:
-    return (
-        Film(
-            id=BASE,
-            name="Deep fjord",
-            colour="#1d4650",
-            finish=Finish.GLOSS,
-            rank=0,
-            price_per_m=21.5,
-            stock=(
-                Roll(id="r1", length_mm=5000.0),
-                Offcut(id="k1", length_mm=900.0, width_mm=600.0, note="from the van"),
-            ),
-        ),
-        Film(
-            id=ACCENT,
-            name="Apricot",
-            colour="#f2a65a",
-            finish=Finish.GLOSS,
-            rank=2,
-            price_per_m=23.0,
-            stock=(
-                Roll(id="r2", length_mm=2500.0),
-                Offcut(id="k2", length_mm=700.0, width_mm=450.0),
-            ),
-        ),
-        Film(
-            id=BRUSHED,
-            name="Brushed pewter",
-            colour="#a9a79d",
-            finish=Finish.BRUSHED,
-            rank=1,
-            grain=Grain.TWO_WAY,
-            price_per_m=34.0,
-            stretch_limit_pct=5.0,
-            stock=(
-                Roll(id="r3", length_mm=3000.0),
-                Offcut(id="k3", length_mm=620.0, width_mm=320.0),
-            ),
+    base = Film(
+        id=BASE,
+        name="Deep fjord",
+        colour="#1d4650",
+        price_per_m=21.5,
+        stock=(
+            Roll(id="r1", length_mm=5000.0),
+            Offcut(id="k1", length_mm=900.0, width_mm=600.0, note="from the van"),
         ),
     )
+    accent = Film(
+        id=ACCENT,
+        name="Apricot",
+        colour="#f2a65a",
+        rank=2,
+        price_per_m=23.0,
+        stock=(
+            Roll(id="r2", length_mm=2500.0),
+            Offcut(id="k2", length_mm=700.0, width_mm=450.0),
+        ),
+    )
+    brushed = Film(
+        id=BRUSHED,
+        name="Brushed pewter",
+        colour="#a9a79d",
+        finish=Finish.BRUSHED,
+        rank=1,
+        grain=Grain.TWO_WAY,
+        price_per_m=34.0,
+        stretch_limit_pct=5.0,
+        stock=(
+            Roll(id="r3", length_mm=3000.0),
+            Offcut(id="k3", length_mm=620.0, width_mm=320.0),
+        ),
+    )
+    return base, accent, brushed
 
 
 def _bright() -> Variant:

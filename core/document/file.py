@@ -163,7 +163,7 @@ def _to_job(plain: object, where: str) -> Job:
     if problems:
         first = problems[0]
         words = place_in_words(first.path, plain)
-        more = f" There are {len(problems) - 1} more like it." if len(problems) > 1 else ""
+        more = f" (And {len(problems) - 1} more.)" if len(problems) > 1 else ""
         raise Damaged(
             first.what,
             where=", ".join(part for part in (where, words) if part),

@@ -275,7 +275,7 @@ WRONG: dict[str, tuple[Callable[[Plain], object], str]] = {
     "two nests": (lambda d: d["job"].update(nests=[NEST, NEST]), "kept nest 2: Two nests"),
     "two faults": (
         lambda d: (first_panel(d).update(base_film="f9"), first_scheme(d).update(panel="p9")),
-        "There are 1 more like it",
+        r"\(And 1 more\.\)$",
     ),
 }
 
