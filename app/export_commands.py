@@ -1,13 +1,16 @@
-"""The commands that write files for others, in a worker."""
+"""The commands that write files for others, in a worker.
+
+The writers are imported when they are first used: they would be a third of the start-up time.
+"""
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
 from app.actions import Actions
-from app.dialogs.export import ExportDialog, ExportWish
 from app.jobs import Work
 from app.messages import show_error
 from app.session import Session
@@ -16,9 +19,9 @@ from core.errors import ExportFailed, LaplineError
 from core.roll.model import RollPlan
 from core.roll.rolls import roll_plan
 from core.write.atomic import write_set
-from core.write.outputs import OutputOptions, write_all
-from core.write.pictures import panel_picture_svg
-from core.write.svg import svg_to_png
+
+if TYPE_CHECKING:
+    from app.dialogs.export import ExportWish
 
 PICTURE_WIDTH_PX = 2400
 
@@ -48,12 +51,17 @@ class ExportCommands(QObject):
 
     def ask_everything(self) -> None:
         """Ask for a folder and write all outputs into it."""
+        from app.dialogs.export import ExportDialog  # noqa: PLC0415 - see the module
+
         dialog = ExportDialog(self._folder(), self._window)
         if dialog.exec() == QDialog.DialogCode.Accepted and dialog.wish:
             self.everything(dialog.wish)
 
     def ask_rolls(self) -> None:
         """Ask for a folder and write the rolls' plotter files into it."""
+        from app.dialogs.export import ExportWish  # noqa: PLC0415 - see the module
+        from core.write.outputs import OutputOptions  # noqa: PLC0415
+
         folder = QFileDialog.getExistingDirectory(
             self._window, "Write the rolls as DXF into", str(self._folder())
         )
@@ -71,13 +79,15 @@ class ExportCommands(QObject):
         if path:
             self.picture(Path(path))
 
-    def everything(self, wish: ExportWish) -> None:
+    def everything(self, wish: "ExportWish") -> None:
         """Write all outputs that are wished for."""
         plan = self._session.plan
         report = self._session.rolls if self._session.are_rolls_current else None
         self._settings.set_text("export_folder", str(wish.folder))
 
         def write() -> list[Path]:
+            from core.write.outputs import write_all  # noqa: PLC0415 - see the module
+
             rolls: RollPlan = (report or roll_plan(plan)).rolls
             return write_all(plan, rolls, wish.folder, wish.options)
 
@@ -89,6 +99,9 @@ class ExportCommands(QObject):
         self._settings.set_text("export_folder", str(path.parent))
 
         def write() -> list[Path]:
+            from core.write.pictures import panel_picture_svg  # noqa: PLC0415 - see the module
+            from core.write.svg import svg_to_png  # noqa: PLC0415
+
             svg = panel_picture_svg(plan)
             is_svg = path.suffix.lower() == ".svg"
             data = svg.encode() if is_svg else svg_to_png(svg, PICTURE_WIDTH_PX)

@@ -92,8 +92,11 @@ def current_theme() -> Theme:
 
 def apply_theme(app: QApplication, theme: Theme) -> None:
     """Dress the whole application in a theme."""
+    if app.property(_PROPERTY) == theme.name:
+        return  # polishing every widget anew takes long
+    if app.property(_PROPERTY) is None:
+        app.setStyle("Fusion")
     app.setProperty(_PROPERTY, theme.name)
-    app.setStyle("Fusion")
     app.setPalette(_palette(theme))
     app.setStyleSheet(stylesheet(theme))
 

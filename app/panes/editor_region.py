@@ -69,7 +69,7 @@ class RegionEditor(Editor):
         lines = [li for li in scheme.lines if isinstance(li, Stripe | Inlay)]
         if len(plan.regions) == 1 and not lines and not scheme.spots:
             return set_base_film(job, PanelId(plan.of), film)
-        places = label_places(plan)
+        places = label_places(plan, job.panel(plan.of).marks)
         for region in targets:
             inside = spots_in(region, job.scheme(self.session.variant, plan.of))
             at = places[region.id][0]

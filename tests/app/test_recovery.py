@@ -58,7 +58,7 @@ def test_the_next_window_offers_it_and_opens_it_as_not_saved(
     assert asked == ["Survivor"]
     assert window.session.job.name == "Survivor"
     assert window.session.is_dirty
-    assert [p for p in crashed.glob("*.lapline")] == [window.recovery.copy]
+    assert list(crashed.glob("*.lapline")) == [window.recovery.copy]
     close_window(window)
     assert list(crashed.glob("*.lapline")) == []
 

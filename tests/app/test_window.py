@@ -263,7 +263,7 @@ def test_everything_is_exported_in_the_background(qtbot, window, tmp_path, monke
         dialog.accept()
         return dialog.result()
 
-    monkeypatch.setattr("app.export_commands.ExportDialog.exec", accept)
+    monkeypatch.setattr("app.dialogs.export.ExportDialog.exec", accept)
     with qtbot.waitSignal(window.exports.finished, timeout=30_000) as heard:
         window.actions_by_id["export"].trigger()
     assert heard.args[0]

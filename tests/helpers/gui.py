@@ -1,4 +1,4 @@
-"""A whole window for tests, with settings and recovery folder of its own, and clicks in lists."""
+"""A whole window for tests, with settings and recovery folder of its own, and clicks."""
 
 from pathlib import Path
 
