@@ -217,7 +217,7 @@ def _print_json(values: dict[str, Any]) -> None:
     """Print JSON; floats keep all their digits."""
     import json  # noqa: PLC0415
 
-    _print(json.dumps(values, ensure_ascii=False, indent=1, allow_nan=False))
+    _print(json.dumps(values, ensure_ascii=False, allow_nan=False))
 
 
 def _print(*lines: str) -> None:

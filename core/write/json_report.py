@@ -60,10 +60,14 @@ def rings(polygon: Polygon) -> list[list[list[float]]]:
 
     The outer ring comes first and runs counter-clockwise, openings follow and run clockwise.
 
+    Degenerate input: an empty polygon has no rings.
+
     >>> from shapely import box
     >>> rings(box(0, 0, 2, 1))[0][0] == rings(box(0, 0, 2, 1))[0][-1]
     True
     """
+    if polygon.is_empty:
+        return []
     turned = shapely.orient_polygons(polygon)
     return [shapely.get_coordinates(r).tolist() for r in (turned.exterior, *turned.interiors)]
 

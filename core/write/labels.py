@@ -20,7 +20,7 @@ class LabelSpot:
 
     Attributes:
         centre: middle of the block.
-        angle_deg: along which its lines run, above -90 and up to 90.
+        angle_deg: along which its lines run, from -80 to 100, so that upright ones read upwards.
         height_mm: height of its capitals.
     """
 
@@ -114,7 +114,7 @@ def _angles(polygon: Polygon) -> Iterator[float]:
     sides = np.diff(corners[:3], axis=0)
     dx, dy = sides[int(np.argmax(np.hypot(sides[:, 0], sides[:, 1])))]
     angle = math.degrees(math.atan2(dy, dx))
-    angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
+    angle = (angle + 80) % 180 - 80
     if abs(angle) > 1e-6:
         yield angle
 

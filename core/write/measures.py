@@ -1,6 +1,7 @@
-"""Areas and long lengths as a person reads them; short lengths are core.units' work."""
+"""Areas, and lengths as captions give them; exact lengths are core.units' work."""
 
 from core.document.job import Units
+from core.units import format_length
 
 _SQUARE_FOOT_MM2 = 304.8**2
 
@@ -14,6 +15,15 @@ def area_text(area_mm2: float, units: Units) -> str:
     if units is Units.IN:
         return f"{area_mm2 / _SQUARE_FOOT_MM2:.1f} sq ft"
     return f"{area_mm2 / 1e6:.2f} m²"
+
+
+def about_text(length_mm: float, units: Units) -> str:
+    """Return a length as a caption gives it: inches to a tenth.
+
+    >>> about_text(980, Units.IN), about_text(980.5, Units.MM)
+    ('38.6 in', '980.5 mm')
+    """
+    return format_length(length_mm, units, decimals=1 if units is Units.IN else None)
 
 
 def run_text(length_mm: float, units: Units) -> str:

@@ -136,6 +136,18 @@ def shortened(text: str, height_mm: float, most_mm: float, *, is_bold: bool = Fa
     return text + "…"
 
 
+def wrapped(text: str, height_mm: float, most_mm: float) -> list[str]:
+    """Return the text in lines no wider than ``most_mm``, broken between words."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width_mm(longer, height_mm) <= most_mm:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return [shortened(line, height_mm, most_mm) for line in lines]
+
+
 def round_length_mm(about_mm: float, units: Units) -> float:
     """Return a round length near one: 1, 2 or 5 times a power of ten, in the units."""
     whole = 25.4 if units is Units.IN else 1.0

@@ -9,14 +9,13 @@ from shapely.affinity import translate
 from core.document.film import Film, Grain
 from core.document.job import Job, Units
 from core.roll.model import FilmRolls, Placement, SheetPlan
-from core.units import format_length
 from core.write.cut_sheets import arrow_shape, sheet_frame
 from core.write.drawing import Drawing, Look, Shape
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, contrast, ink_on, mix
 from core.write.labels import BlockSize, LabelSpot, fit_block, inner_point
-from core.write.measures import run_text
-from core.write.page import PAPER, PICTURE, SOFT, Page, shortened
+from core.write.measures import about_text, run_text
+from core.write.page import PAPER, PICTURE, SOFT, Page, shortened, wrapped
 from core.write.typeface import text_width_mm
 from core.write.wording import counted
 
@@ -62,8 +61,10 @@ def roll_drawing(rolls: FilmRolls, job: Job) -> Drawing:
         )
         y -= 2.0 * unit
     for missing in rolls.missing:
-        page.text(shortened(missing.text, 0.9 * unit, width), (0, y), 0.9, colour=_WARN)
-        y -= 2.0 * unit
+        for line in wrapped(missing.text, 0.9 * unit, width):
+            page.text(line, (0.0, y), 0.9, colour=_WARN)
+            y -= 1.8 * unit
+        y -= 0.4 * unit
     margin = 3 * unit
     return page.drawing(f"{job.name}: {film.name}", (-margin, y - 1, width + margin, margin))
 
@@ -162,7 +163,7 @@ def _draw_ruler(page: Page, art: _SheetArt) -> None:
             text = f"{number} {name}" if i else number
             page.text(text, (x, y + 1.3 * unit), 0.75, anchor="middle", colour=SOFT)
     middle = (x0 - 1.2 * unit, (y0 + y1) / 2)
-    width = format_length(art.plan.sheet.width_mm, art.units)
+    width = about_text(art.plan.sheet.width_mm, art.units)
     page.text(width, middle, 0.75, anchor="middle", colour=SOFT, angle_deg=90.0)
 
 

@@ -16,6 +16,7 @@ from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan
 from core.units import format_length
 from core.write.drawing import Drawing
+from core.write.measures import about_text
 from core.write.page import SOFT, Page, draw_scale_bar, round_length_mm, shortened
 from core.write.scheme_legend import draw_films, draw_signs, films_seen
 from core.write.scheme_panel import PanelArt, paint_flow, paint_panel
@@ -116,7 +117,7 @@ def _cell(job: Job, panel: PanelPlan, count: int, unit: float) -> _Cell:
 
 def _size_text(width_mm: float, height_mm: float, units: Units) -> str:
     """Return a size such as "612 × 418 mm"."""
-    width, height = (format_length(v, units) for v in (width_mm, height_mm))
+    width, height = (about_text(v, units) for v in (width_mm, height_mm))
     number, _, name = width.rpartition(" ")
     return f"{number} × {height}" if number and height.endswith(name) else f"{width} × {height}"
 

@@ -119,3 +119,12 @@ def test_what_is_usable_lies_within_the_margin():
     open_sheet = green["sheets"][0]
     assert open_sheet["length_mm"] is None
     assert polygon(open_sheet["usable"]).bounds[2] == open_sheet["used_length_mm"] - 10
+
+
+def test_a_panel_whose_outline_is_not_usable_has_no_rings():
+    plan = hand_plan()
+    bare = replace(plan.panels[0], outline=Polygon(), extended=Polygon(), regions=(), pieces=())
+    panel = plan_values(replace(plan, panels=(bare,)))["panels"][0]
+    assert panel["outline"] == []
+    assert panel["extended"] == []
+    assert panel["seams"][0]["top"] == "p1L.s1R"

@@ -1,5 +1,6 @@
 import pytest
 from shapely import Point, Polygon, box
+from shapely.affinity import rotate
 
 from core.write.labels import BlockSize, block_box, fit_block, inner_point
 
@@ -24,6 +25,13 @@ def test_a_slanted_strip_gets_its_label_along_it_and_never_upside_down():
     spot = fit_block(strip, WIDE, 2, 10)
     assert spot is not None
     assert spot.angle_deg == pytest.approx(-45, abs=0.5)
+
+
+@pytest.mark.parametrize("lean", [-3, 3])
+def test_nearly_upright_labels_all_read_upwards(lean):
+    spot = fit_block(rotate(box(0, 0, 15, 400), lean), WIDE, 3, 10)
+    assert spot is not None
+    assert spot.angle_deg == pytest.approx(90 + lean)
 
 
 def test_a_label_keeps_out_of_openings():
