@@ -20,7 +20,7 @@ class LabelSpot:
 
     Attributes:
         centre: middle of the block.
-        angle_deg: along which its lines run, from -80 to 100, so that upright ones read upwards.
+        angle_deg: along which its lines run, from -80 to 100: upright ones read upwards.
         height_mm: height of its capitals.
     """
 
