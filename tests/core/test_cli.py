@@ -5,8 +5,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from helpers.jobs import rect_panel
-from helpers.plans import GREEN, WHITE
 from msgspec.structs import replace
 from shapely import Polygon
 
@@ -16,6 +14,8 @@ from core.document.job import Job
 from core.document.lines import PaintSpot, Seam
 from core.document.path import straight_path
 from core.document.variant import Scheme, Variant
+from helpers.jobs import rect_panel
+from helpers.plans import GREEN, WHITE
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "sample_projects"

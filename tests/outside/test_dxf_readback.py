@@ -13,7 +13,6 @@ import pyogrio
 import pytest
 import shapely
 from ezdxf.document import Drawing
-from helpers.plans import hand_plan, hand_rolls
 from shapely import Polygon
 
 from core.document.file import load_job
@@ -22,6 +21,7 @@ from core.roll.model import SheetPlan
 from core.roll.rolls import roll_plan
 from core.write.dxf import DxfVersion
 from core.write.outputs import OutputOptions, write_all
+from helpers.plans import hand_plan, hand_rolls
 
 EXPORT_MM = 0.05
 SAMPLES = Path(__file__).parents[2] / "sample_projects"

@@ -3,11 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from helpers.plans import hand_plan, hand_rolls
 from shapely import MultiPoint, Polygon
 
 from core.write.cut_sheets import CUT, FRAME, LABELS, TICKS, piece_drawing, sheet_drawings
 from core.write.drawing import Purpose
+from helpers.plans import hand_plan, hand_rolls
 
 
 def sheets():

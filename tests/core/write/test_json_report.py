@@ -2,11 +2,11 @@ import json
 from dataclasses import replace
 
 import pytest
-from helpers.plans import LAP_MM, hand_plan, hand_rolls
 from shapely import Polygon
 
 from core.plan.model import Finding, Severity
 from core.write.json_report import plan_values, roll_values
+from helpers.plans import LAP_MM, hand_plan, hand_rolls
 
 PANEL = {"id", "name", "side", "extended", "regions", "pieces", "seams"}
 PIECE = {"id", "label", "region", "film", "order", "final", "cut", "tries"}

@@ -3,7 +3,6 @@ import io
 from dataclasses import replace
 
 import pytest
-from helpers.plans import hand_plan, hand_rolls
 from msgspec.structs import replace as changed
 
 from core.errors import ExportFailed
@@ -11,6 +10,7 @@ from core.plan.model import Finding, Severity
 from core.write.bench_sheet import bench_sheet
 from core.write.outputs import OutputOptions, leftover_dxf, write_all
 from core.write.piece_table import piece_table
+from helpers.plans import hand_plan, hand_rolls
 
 QUICK = OutputOptions(png_width_px=200)
 

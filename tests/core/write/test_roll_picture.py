@@ -2,7 +2,6 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from helpers.plans import hand_plan, hand_rolls
 from msgspec.structs import replace as changed
 from shapely import Polygon, box
 
@@ -10,6 +9,7 @@ from core.document.job import Units
 from core.roll.model import Item, Placement
 from core.write.roll_picture import roll_drawing
 from core.write.typeface import text_width_mm
+from helpers.plans import hand_plan, hand_rolls
 
 
 def test_pieces_lie_true_to_size_where_they_are_placed():

@@ -3,7 +3,6 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from helpers.plans import LAP_MM, SEAM_X, TURN_MM, hand_plan
 from shapely import Polygon, box
 
 from core.errors import InputError
@@ -13,6 +12,7 @@ from core.write.scheme import distinct_panels, find_panels, scheme_drawing
 from core.write.scheme_legend import order_ranges
 from core.write.scheme_panel import hidden_bands
 from core.write.typeface import text_width_mm
+from helpers.plans import LAP_MM, SEAM_X, TURN_MM, hand_plan
 
 
 def text_boxes(drawing):

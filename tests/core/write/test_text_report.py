@@ -1,10 +1,9 @@
 from dataclasses import replace
 
-from helpers.plans import hand_plan, hand_rolls
-
 from core.plan.model import Finding, Severity
 from core.write.text_report import plan_lines, roll_lines
 from core.write.wording import finding_sentence, seam_sentence, text_table
+from helpers.plans import hand_plan, hand_rolls
 
 
 def test_a_plan_reads_as_lines():
