@@ -6,23 +6,21 @@ Plans and panels are frozen, so identity tells whether anything has to be drawn 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QPainterPath
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QColor, QPainterPath
 from PySide6.QtWidgets import (
     QGraphicsItem,
     QGraphicsItemGroup,
-    QGraphicsPathItem,
     QGraphicsScene,
 )
 
 from app.canvas.items.films import FilmsItem
 from app.canvas.items.ink import InkItem, Sight
 from app.canvas.items.labels import NameItem
-from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, highlight, line_pen
+from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, HighlightItem
 from app.canvas.items.paths import line_path, node_path, polygon_path
 from app.canvas.items.pins import PinItem
 from app.canvas.owners import grips_of
-from app.canvas.style import stroke
 from app.selection import NOTHING, Selection
 from app.theme import Theme
 from core.document.edits.lines import find_line
@@ -67,8 +65,8 @@ class CanvasScene(QGraphicsScene):
         self._selection = NOTHING
         self._hovered: str | None = None
         self._px_mm = 1.0
-        self._hover_item = highlight(None, 40)
-        self._selected_item = highlight(None, 50)
+        self._hover_item = HighlightItem(40)
+        self._selected_item = HighlightItem(50)
         self.grips = GripsItem()
         self.draft = DraftItem()
         self.catch = CatchItem()
@@ -207,7 +205,7 @@ class CanvasScene(QGraphicsScene):
             self.grips.show_grips(grips, self._theme, lambda mm: format_length(mm, job.units))
 
     def _show_highlight(
-        self, item: QGraphicsPathItem, ids: list[str], *, is_selected: bool
+        self, item: HighlightItem, ids: list[str], *, is_selected: bool
     ) -> None:
         path = QPainterPath()
         has_area = False
@@ -215,14 +213,8 @@ class CanvasScene(QGraphicsScene):
             found, is_area, at = self._outline_of(one)
             path.addPath(found.translated(*at))
             has_area = has_area or is_area
-        if path.isEmpty() and item.path().isEmpty():
-            return
-        item.setPath(path)
-        pen = line_pen(self._theme, is_selected=is_selected)
-        item.setPen(
-            stroke(self._theme.accent, 2.0 if is_selected else 1.2) if has_area else pen
-        )
-        item.setBrush(QBrush(Qt.BrushStyle.NoBrush))
+        width_px = 1.0 + 0.8 * is_selected + 0.7 * (not has_area)
+        item.show_path(path, self._theme, width_px)
 
     def _outline_of(self, what: str) -> tuple[QPainterPath, bool, tuple[float, float]]:
         """Return the path of a panel, line, region or piece, and whether it is an area."""

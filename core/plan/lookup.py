@@ -240,16 +240,18 @@ def is_same_shape(a: shapely.Geometry, b: shapely.Geometry) -> bool:
 def drawn_id(plan: JobPlan, what: str) -> str:
     """Return the id that a region or piece of any copy has on the copy that is drawn.
 
-    Copies have the same regions and pieces in the same order. Anything else is returned as it is.
+    Copies have the same regions and pieces in the same order. Any other id is returned as it
+    is.
     """
     plans = drawn_plans(plan)
     for copy in plan.panels:
         if not what.startswith(f"{copy.id}."):
             continue
         drawn = plans[copy.of]
-        twins = [
-            *zip(copy.regions, drawn.regions, strict=False),
-            *zip(copy.pieces, drawn.pieces, strict=False),
-        ]
-        return next((twin.id for own, twin in twins if own.id == what), what)
+        for own, twin in zip(copy.regions, drawn.regions, strict=False):
+            if own.id == what:
+                return twin.id
+        for piece, twin_piece in zip(copy.pieces, drawn.pieces, strict=False):
+            if piece.id == what:
+                return twin_piece.id
     return what

@@ -270,6 +270,7 @@ class Tool(ABC):
     def press(self, pointer: Pointer) -> None:
         """The main button goes down."""
         if self.gesture is None:
+            self.desk.session.hover(None)
             self.gesture = self.begin(pointer)
         if self.gesture is not None:
             self.gesture.press(pointer)

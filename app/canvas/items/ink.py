@@ -267,15 +267,13 @@ def _loose_pen(theme: Theme) -> QPen:
 def _numbers(
     plan: PanelPlan, marks: Sequence[Mark], colours: Mapping[RegionId, str]
 ) -> list[_Number]:
-    """Return the lay-order number of each piece, in the roomiest of its regions."""
+    """Return the lay-order number of each region's piece."""
     places = label_places(plan, marks)
     numbers = []
     for piece in plan.pieces:
-        regions = [r for r in piece.regions if r in places]
-        if not regions:
-            continue
-        roomiest = max(regions, key=lambda r: places[r][1])
-        (x, y), room = places[roomiest]
-        ink = ink_over(colours[roomiest])
-        numbers.append(_Number(str(piece.order), (x, y), room, ink.name()))
+        for region in piece.regions:
+            if region in places:
+                at, room = places[region]
+                ink = ink_over(colours[region]).name()
+                numbers.append(_Number(str(piece.order), at, room, ink))
     return numbers

@@ -1,7 +1,7 @@
 """A panel's name under it, with how many there are and its flow arrow."""
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
 from app.canvas.style import font, name_plate, stroke
@@ -35,6 +35,7 @@ class NameItem(QGraphicsItem):
         self._theme: Theme | None = None
         self._is_selected = False
         self._shown: tuple[object, ...] = ()
+        self._plate = QRectF()
         self._width_px = _WIDEST_PX
 
     def show_panel(self, panel: Panel, theme: Theme, *, is_selected: bool) -> None:
@@ -56,6 +57,17 @@ class NameItem(QGraphicsItem):
         """Return the text's box below its corner."""
         return QRectF(0, 4, self._width_px, _HIGH_PX)
 
+    def shape(self) -> QPainterPath:
+        """Return the name's plate, which is what can be clicked."""
+        path = QPainterPath()
+        path.addRect(self._plate)
+        return path
+
+    @property
+    def named(self) -> Panel | None:
+        """The panel that is named."""
+        return self._panel
+
     def paint(
         self,
         painter: QPainter,
@@ -76,8 +88,10 @@ class NameItem(QGraphicsItem):
         name = QFontMetricsF(face).elidedText(self._panel.name, elide, room)
         used = QFontMetricsF(face).horizontalAdvance(name) + 8
         words = QFontMetricsF(small).elidedText(count_words(self._panel), elide, room - used)
-        wide = used + QFontMetricsF(small).horizontalAdvance(words)
-        painter.fillRect(QRectF(left - 3, 5, wide, 17), name_plate(theme))
+        self._plate = QRectF(
+            left - 3, 5, used + QFontMetricsF(small).horizontalAdvance(words), 17
+        )
+        painter.fillRect(self._plate, name_plate(theme))
         painter.setFont(face)
         painter.setPen(QColor(theme.accent if self._is_selected else theme.ink))
         painter.drawText(QPointF(left, 18), name)

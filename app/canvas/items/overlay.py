@@ -22,17 +22,35 @@ NODE_PX = 4.0
 _MARGIN_PX = 90.0
 
 
-def highlight(parent: QGraphicsItem | None, z: float) -> QGraphicsPathItem:
-    """Return an empty item that shows a path in the accent colour."""
-    item = QGraphicsPathItem(parent)
-    item.setZValue(z)
-    item.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
-    return item
+class HighlightItem(QGraphicsPathItem):
+    """A path in the accent colour, on a wider stroke that sets it off from any film."""
 
+    def __init__(self, z: float) -> None:
+        super().__init__()
+        self.setZValue(z)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+        self._halo = QPen()
 
-def line_pen(theme: Theme, *, is_selected: bool) -> QPen:
-    """Return the pen of a hovered or selected line."""
-    return stroke(theme.accent, 3.0 if is_selected else 2.0)
+    def show_path(self, path: QPainterPath, theme: Theme, width_px: float) -> None:
+        """Show a path; an empty one shows nothing."""
+        if path.isEmpty() and self.path().isEmpty():
+            return
+        self._halo = stroke(theme.surface_raised, width_px + 2)
+        self.setPen(stroke(theme.accent, width_px))
+        self.setPath(path)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,  # noqa: ARG002 - Qt's signature
+        widget: QWidget | None = None,  # noqa: ARG002
+    ) -> None:
+        """Draw both strokes."""
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for pen in (self._halo, self.pen()):
+            painter.setPen(pen)
+            painter.drawPath(self.path())
 
 
 class _OverItem(QGraphicsItem):

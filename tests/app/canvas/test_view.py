@@ -166,3 +166,9 @@ def test_pin_of_a_finding_selects_its_line(session, view, hand):
     x, y = finding.where
     hand.click((700 + x, y + 16 * view.desk.px_mm))
     assert session.selection.ids == tuple(finding.lines)
+
+
+def test_a_click_on_a_name_selects_its_panel(session, view, hand):
+    view.grab()
+    hand.click((700 + 20 * view.desk.px_mm, -14 * view.desk.px_mm))
+    assert session.selection == Selection("panel", ("p2",), "p2")
