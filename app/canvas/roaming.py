@@ -87,8 +87,11 @@ class RoamingView(QGraphicsView):
         known, at = self._held
         if known != px:
             at = self.mm_of(px)
+        # Else each scroll bar moves pixels about that are painted anew anyway.
+        self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
         self._set_scale(self.transform().m11() * factor)
         self.look_at(QPointF(*at), px)
+        self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.MinimalViewportUpdate)
         self._held = QPointF(px), at
 
     def look_at(self, at: QPointF, px: QPointF) -> None:

@@ -11,14 +11,14 @@ import sys
 import time
 
 import pytest
-from helpers.jobs import job_with, poly_panel, scheme, seam
-from helpers.mouse import Hand
 
 from app.canvas.view import CanvasView
 from app.planner import RollKeeper
 from app.selection import Selection
 from app.session import Session
 from app.theme import LIGHT
+from helpers.jobs import job_with, poly_panel, scheme, seam
+from helpers.mouse import Hand
 
 NODES, SEAMS, SEAM_NODES = 400, 12, 60
 ROUNDS = 100

@@ -219,7 +219,7 @@ class InkItem(QGraphicsItem):
         spacing = SCALE_EVERY_PX / scale
         if border.stretch.length_mm < spacing / 2:
             return
-        if border.scales is None or not 0.9 < spacing / border.spacing_mm < 1.1:
+        if border.scales is None or not 0.7 < spacing / border.spacing_mm < 1.45:
             border.spacing_mm = spacing
             size_px = min(SCALE_PX, max(LEAST_SCALE_PX, SCALE_MM * scale))
             corners = scale_marks(border.stretch, spacing, size_px / scale)

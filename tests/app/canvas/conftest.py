@@ -1,12 +1,12 @@
 import pytest
-from helpers.jobs import hole, job_with, rect_panel, scheme, seam, spot, stripe
-from helpers.mouse import Hand
 
 from app.canvas.view import CanvasView
 from app.planner import RollKeeper
 from app.session import Session
 from app.theme import LIGHT
 from core.document.job import Job
+from helpers.jobs import hole, job_with, rect_panel, scheme, seam, spot, stripe
+from helpers.mouse import Hand
 
 
 @pytest.fixture

@@ -1,10 +1,10 @@
 """Drawing by real mouse and key events, each with its undo and its cancel."""
 
 import pytest
-from helpers.mouse import ALT
 from PySide6.QtCore import Qt
 
 from core.document.lines import Inlay, Seam, Stripe
+from helpers.mouse import ALT
 
 
 def seams(session, panel="p2"):

@@ -1,12 +1,12 @@
 """Selecting, moving, flipping, painting and deleting by real mouse and key events."""
 
 import pytest
-from helpers.mouse import ALT, SHIFT
 from PySide6.QtCore import Qt
 
 from app.selection import Selection
 from core.document.edits.lines import find_line
 from core.document.lines import Side
+from helpers.mouse import ALT, SHIFT
 
 
 def line_of(session, line_id):

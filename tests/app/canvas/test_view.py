@@ -1,7 +1,6 @@
 """Moving and zooming, what is rebuilt, and menus."""
 
 import pytest
-from helpers.mouse import ALT, MIDDLE
 from msgspec import structs
 from PySide6.QtCore import QPointF, Qt
 
@@ -11,6 +10,7 @@ from app.selection import Selection
 from app.theme import DARK
 from core.document.edits.lines import find_line
 from core.document.lines import Side
+from helpers.mouse import ALT, MIDDLE
 
 
 def test_wheel_zooms_about_the_point_under_the_pointer(view, hand):

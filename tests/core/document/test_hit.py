@@ -1,7 +1,6 @@
 import math
 
 import pytest
-from helpers.jobs import circle_path, inlay, path, scheme, seam, stripe
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -9,6 +8,7 @@ from core.document import hit
 from core.document.edits.paths import insert_node
 from core.document.lines import SeamRule, Side
 from core.errors import InputError
+from helpers.jobs import circle_path, inlay, path, scheme, seam, stripe
 
 
 def test_nearest_point_of_a_straight_path_with_its_segment():

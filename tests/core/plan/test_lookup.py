@@ -1,5 +1,11 @@
 import numpy as np
 import pytest
+from shapely import LineString, Point
+
+from core.document.lines import Side
+from core.geometry.snapping import find_catch
+from core.plan import lookup
+from core.plan.plan import plan_job
 from helpers.jobs import (
     bolt,
     hole,
@@ -11,12 +17,6 @@ from helpers.jobs import (
     spot,
     stripe,
 )
-from shapely import LineString, Point
-
-from core.document.lines import Side
-from core.geometry.snapping import find_catch
-from core.plan import lookup
-from core.plan.plan import plan_job
 
 
 @pytest.fixture
