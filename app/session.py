@@ -78,6 +78,11 @@ class Session(QObject):
         return self._job
 
     @property
+    def is_previewing(self) -> bool:
+        """Whether a gesture is going on."""
+        return self._preview is not None
+
+    @property
     def variant(self) -> str:
         """Id of the variant that is shown."""
         return self._variant

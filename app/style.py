@@ -103,7 +103,6 @@ QCheckBox { spacing: 8px; color: $ink; padding: 3px 0; }
 QCheckBox::indicator { width: 16px; height: 16px; border: 1px solid $ink_soft;
     border-radius: 4px; background: $surface_raised; }
 QCheckBox::indicator:checked { background: $accent; border-color: $accent; }
-QCheckBox::indicator:focus, QCheckBox:focus::indicator { border: 2px solid $accent; }
 
 QListView, QTreeView, QTableWidget { background: transparent; border: none; outline: none;
     color: $ink; }

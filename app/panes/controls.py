@@ -1,7 +1,7 @@
 """The program's drop-down, number field and tick box, with marks sharp at every scale."""
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QColor, QPainter, QPaintEvent
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -45,16 +45,21 @@ class Tick(QCheckBox):
     """A box to tick."""
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
-        """Paint the tick over the box, which the stylesheet fills."""
+        """Paint the tick over the box, which the stylesheet fills, and the focus around it."""
         super().paintEvent(event)
-        if not self.isChecked():
+        if not (self.isChecked() or self.hasFocus()):
             return
         option = QStyleOptionButton()
         self.initStyleOption(option)
         box = self.style().subElementRect(QStyle.SubElement.SE_CheckBoxIndicator, option, self)
         painter = QPainter(self)
         rect = QRectF(box).adjusted(2, 2, -2, -2)
-        draw_icon(painter, rect, "check", QColor(current_theme().accent_ink))
+        theme = current_theme()
+        if self.isChecked():
+            draw_icon(painter, rect, "check", QColor(theme.accent_ink))
+        if self.hasFocus():
+            painter.setPen(QPen(QColor(theme.accent), 1))
+            painter.drawRect(box.adjusted(-2, -2, 1, 1))
         painter.end()
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from core.document.film import Film, Roll
 from core.document.job import Job
+from core.roll.model import FilmRolls
 from core.roll.rolls import RollReport
 
 
@@ -15,6 +16,7 @@ class FilmUse:
         used_mm: length used of rolls, those to be bought included.
         stock_mm: length of all rolls on the shelf.
         buy_mm: length that the stock does not give.
+        is_on_offcuts: whether pieces lie on offcuts.
         is_stuck: whether a piece fits on no roll of the film.
         cost: price of the used length.
     """
@@ -22,6 +24,7 @@ class FilmUse:
     used_mm: float
     stock_mm: float
     buy_mm: float
+    is_on_offcuts: bool
     is_stuck: bool
     cost: float
 
@@ -38,10 +41,16 @@ def film_uses(job: Job, report: RollReport | None) -> dict[str, FilmUse]:
             used_mm=used,
             stock_mm=stock_length_mm(film),
             buy_mm=sum(m.length_mm or 0.0 for m in missing),
+            is_on_offcuts=bool(laid) and is_on_offcuts(laid),
             is_stuck=any(m.length_mm is None for m in missing),
             cost=used / 1000.0 * film.price_per_m,
         )
     return uses
+
+
+def is_on_offcuts(rolls: FilmRolls) -> bool:
+    """Whether pieces of a film lie on offcuts."""
+    return any(s.placements and s.sheet.kind == "offcut" for s in rolls.sheets)
 
 
 def stock_length_mm(film: Film) -> float:

@@ -32,8 +32,7 @@ class FilmsPane(Pane):
     def __init__(
         self, session: Session, actions: Actions, parent: QWidget | None = None
     ) -> None:
-        super().__init__("Films", parent)
-        self._session = session
+        super().__init__("Films", session, parent)
         self._film = session.job.films[-1].id
         for name in ("add_film", "edit_film", "delete_film"):
             self.add_button(actions[name])
@@ -65,9 +64,9 @@ class FilmsPane(Pane):
 
     def refresh(self) -> None:
         """Show films, ranks and lengths as they are now."""
-        job = self._session.job
+        job = self.session.job
         films = sorted(job.films, key=lambda f: -f.rank)
-        uses = film_uses(job, self._session.rolls)
+        uses = film_uses(job, self.session.rolls)
         self.list.blockSignals(True)  # noqa: FBT003 - Qt's own signature
         while self.list.count() > len(films):
             self.list.takeItem(self.list.count() - 1)
@@ -89,7 +88,7 @@ class FilmsPane(Pane):
             self.pick(item.data(_FILM).id)
 
     def _on_opened(self) -> None:
-        films = sorted(self._session.job.films, key=lambda f: -f.rank)
+        films = sorted(self.session.job.films, key=lambda f: -f.rank)
         if films:
             self._film = films[0].id
             self.picked.emit(self._film)
@@ -111,6 +110,8 @@ def use_text(use: FilmUse) -> str:
     """Say a film's length in one line."""
     if use.is_stuck:
         return "A piece is larger than the roll"
+    if use.used_mm == 0 and use.is_on_offcuts:
+        return "From offcuts alone"
     if use.used_mm == 0:
         return f"Not used, {metres(use.stock_mm)} in stock" if use.stock_mm else "Not used"
     if use.stock_mm == 0:

@@ -29,9 +29,9 @@ class LayOrderPane(Pane):
     """Panels with their pieces, first laid first."""
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__("Lay order", parent)
-        self._session = session
-        self._shown: object = None
+        super().__init__("Lay order", session, parent)
+        self._names: list[tuple[PanelId, bool]] = []
+        self._shown: list[object] = []
         self._is_syncing = False
         self._empty = quiet_label("Pieces appear here once there is a panel to cover.")
         self._empty.setContentsMargins(PAD, 4, PAD, 0)
@@ -56,23 +56,35 @@ class LayOrderPane(Pane):
 
     def refresh(self) -> None:
         """Show the pieces as they are planned now."""
-        plan, job = self._session.plan, self._session.job
-        shown = tuple(p.pieces for p in plan.panels), job.films, job.units, job.panels
-        if shown == self._shown:
-            return
-        self._shown = shown
+        plan, job = self.session.plan, self.session.job
+        groups = _alike(plan)
+        names = [(g[0].of, g[0].is_mirrored) for g in groups]
         at = self.tree.verticalScrollBar().value()
         self._is_syncing = True
-        self.tree.clear()
-        for copies in _alike(plan):
-            self.tree.addTopLevelItem(_panel_item(copies, job))
-        self.tree.expandAll()
+        if names != self._names:
+            self._names, self._shown = names, [None] * len(groups)
+            self.tree.clear()
+            self.tree.addTopLevelItems([QTreeWidgetItem() for _ in groups])
+        for row, copies in enumerate(groups):
+            self._refresh_group(row, copies, job)
         self._is_syncing = False
         self.tree.verticalScrollBar().setValue(at)
-        self.tree.setVisible(bool(plan.panels))
-        self._empty.setVisible(not plan.panels)
+        self.tree.setVisible(bool(groups))
+        self._empty.setVisible(not groups)
         self.set_count(str(len(plan.pieces)) if plan.pieces else "")
         self._show_selected()
+
+    def _refresh_group(self, row: int, copies: list[PanelPlan], job: Job) -> None:
+        """Fill one panel's rows anew when anything in them has changed."""
+        panel = copies[0]
+        now = (panel.pieces, len(copies), job.panel(panel.of), job.films, job.units)
+        item = self.tree.topLevelItem(row)
+        if self._shown[row] == now or item is None:
+            return
+        self._shown[row] = now
+        item.takeChildren()
+        _fill_panel(item, copies, job)
+        item.setExpanded(True)
 
     def _on_current(self, item: QTreeWidgetItem | None) -> None:
         if item is not None and not self._is_syncing:
@@ -81,12 +93,12 @@ class LayOrderPane(Pane):
     def _on_clicked(self, item: QTreeWidgetItem, _column: int = 0) -> None:
         panel = PanelId(item.data(0, _PANEL))
         if item.parent() is None:
-            self._session.select(Selection("panel", (panel,), panel))
+            self.session.select(Selection("panel", (panel,), panel))
         else:
-            self._session.select(Selection("piece", (item.data(0, _ID),), panel))
+            self.session.select(Selection("piece", (item.data(0, _ID),), panel))
 
     def _show_selected(self) -> None:
-        selection = self._session.selection
+        selection = self.session.selection
         wanted = selection.ids[0] if selection.kind in ("piece", "region", "panel") else None
         self._is_syncing = True
         found = next((i for i in self._iter_items() if i.data(0, _ID) == wanted), None)
@@ -110,9 +122,8 @@ def _alike(plan: JobPlan) -> list[list[PanelPlan]]:
     return list(groups.values())
 
 
-def _panel_item(copies: list[PanelPlan], job: Job) -> QTreeWidgetItem:
+def _fill_panel(item: QTreeWidgetItem, copies: list[PanelPlan], job: Job) -> None:
     panel = copies[0]
-    item = QTreeWidgetItem()
     side = f", {panel.side}" if panel.side else ""
     times = f" × {len(copies)}" if len(copies) > 1 else ""
     name = f"{job.panel(panel.of).name}{side}{times}"
@@ -120,7 +131,6 @@ def _panel_item(copies: list[PanelPlan], job: Job) -> QTreeWidgetItem:
     _fill(item, {_ID: panel.of, _PANEL: panel.of, _NAME: name, _SIZE: note, _COLOUR: ""})
     for piece in panel.pieces:
         item.addChild(_piece_item(piece, panel, job))
-    return item
 
 
 def _piece_item(piece: Piece, panel: PanelPlan, job: Job) -> QTreeWidgetItem:

@@ -4,16 +4,21 @@ from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QToolButton, QVBoxLayout, QWidget
 
+from app.session import Session
 from app.style import dress
 
-REFRESH_MS = 30
+REFRESH_MS, REST_MS = 30, 100
 
 
 class Pane(QWidget):
-    """A titled pane that brings itself up to date at most once every ``REFRESH_MS``."""
+    """A titled pane that brings itself up to date a moment after a change.
 
-    def __init__(self, title: str, parent: QWidget | None = None) -> None:
+    While a gesture goes on it waits for a rest, so that the canvas stays fluent.
+    """
+
+    def __init__(self, title: str, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.session = session
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         dress(self, "pane")
         self.setAccessibleName(title)
@@ -29,7 +34,6 @@ class Pane(QWidget):
         self.body.addWidget(self._head())
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(REFRESH_MS)
         self._timer.timeout.connect(self.refresh)
 
     def _head(self) -> QWidget:
@@ -61,12 +65,15 @@ class Pane(QWidget):
 
     def add_to_head(self, widget: QWidget) -> None:
         """Put a widget beside the title."""
+        self._buttons.setSpacing(8)
         self._buttons.addWidget(widget)
 
     def refresh_soon(self) -> None:
         """Bring the pane up to date after what goes on now."""
-        if not self._timer.isActive():
-            self._timer.start()
+        if self.session.is_previewing:
+            self._timer.start(REST_MS)
+        elif not self._timer.isActive() or self._timer.remainingTime() > REFRESH_MS:
+            self._timer.start(REFRESH_MS)
 
     def refresh(self) -> None:
         """Bring the pane up to date."""

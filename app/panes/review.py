@@ -44,8 +44,7 @@ class ReviewPane(Pane):
     """The Finding that was clicked."""
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__("Review", parent)
-        self._session = session
+        super().__init__("Review", session, parent)
         self._shown: object = None
         self._fine = quiet_label("")
         self._fine.setContentsMargins(PAD, 4, PAD, 0)
@@ -69,20 +68,20 @@ class ReviewPane(Pane):
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What is shown, in its order."""
-        rolls = self._session.rolls
-        found = (*self._session.plan.findings, *(rolls.findings if rolls else ()))
+        rolls = self.session.rolls
+        found = (*self.session.plan.findings, *(rolls.findings if rolls else ()))
         order = list(Severity)
         return tuple(sorted(found, key=lambda f: order.index(f.severity)))
 
     def refresh(self) -> None:
         """Show the findings as they are now."""
         found = self.findings
-        has_panels = bool(self._session.plan.panels)
+        has_panels = bool(self.session.plan.panels)
         if (found, has_panels) == self._shown:
             return
         self._shown = (found, has_panels)
         self.list.clear()
-        names = {p.id: p.name for p in self._session.plan.panels}
+        names = {p.id: p.name for p in self.session.plan.panels}
         for finding in found:
             place = names.get(finding.panel, "") if finding.panel else ""
             self.list.addItem(_item(finding, place))

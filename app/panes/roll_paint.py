@@ -13,6 +13,11 @@ from core.document.job import Units
 from core.roll.model import FilmRolls, Placement, SheetPlan
 
 PAD = 16
+GRAIN_WORDS = {
+    Grain.TWO_WAY: "Grain along, either way",
+    Grain.ONE_WAY: "Grain along, one way",
+    Grain.QUARTER_TURN: "Weave, along or across",
+}
 Shown = tuple[set[str], str | None, Units]
 """Ids of the selected, id of what is pointed at, and the units of the ruler."""
 
@@ -49,8 +54,6 @@ def paint_sheet(painter: QPainter, look: SheetLook, theme: Theme, shown: Shown) 
         is_marked = piece in selected or piece == hovered
         _paint_piece(painter, way.map(path), look, placement, (is_marked, theme))
     painter.restore()
-    if look.film.grain is not Grain.NONE:
-        _paint_grain(painter, look, theme)
 
 
 def _paint_piece(
@@ -128,18 +131,20 @@ def _paint_ruler(painter: QPainter, look: SheetLook, theme: Theme, units: Units)
     painter.setFont(font)
 
 
-def _paint_grain(painter: QPainter, look: SheetLook, theme: Theme) -> None:
-    """Paint the grain as an arrow at the free end of the sheet."""
-    size = 34.0
-    x, y = look.rect.right() - size - 10, look.rect.top() + 14
-    painter.setPen(QPen(QColor(theme.ink), 2))
+def _paint_grain(painter: QPainter, box: QRectF, grain: Grain, theme: Theme) -> None:
+    """Paint in which direction the film lies on the strips beside."""
+    if grain is Grain.NONE:
+        return
+    start, end = QPointF(box.left(), box.center().y()), QPointF(box.right(), box.center().y())
+    painter.setPen(QPen(QColor(theme.ink), 1.6))
     painter.setBrush(QColor(theme.ink))
-    _arrow(painter, QPointF(x, y), QPointF(x + size, y))
-    if look.film.grain in (Grain.TWO_WAY, Grain.QUARTER_TURN):
-        _arrow(painter, QPointF(x + size, y), QPointF(x, y))
-    if look.film.grain is Grain.QUARTER_TURN:
-        middle = x + size / 2
-        _arrow(painter, QPointF(middle, y - 9), QPointF(middle, y + 25))
+    _arrow(painter, start, end)
+    if grain in (Grain.TWO_WAY, Grain.QUARTER_TURN):
+        _arrow(painter, end, start)
+    if grain is Grain.QUARTER_TURN:
+        middle = QPointF(0, box.width() / 2)
+        _arrow(painter, box.center() - middle, box.center() + middle)
+        _arrow(painter, box.center() + middle, box.center() - middle)
 
 
 def _arrow(painter: QPainter, start: QPointF, end: QPointF) -> None:
@@ -162,23 +167,28 @@ def paint_film_head(
     box = rect.adjusted(PAD, 18, -PAD, 0)
     paint_swatch(painter, QRectF(box.left(), box.top(), 20, 20), film.colour, theme)
     painter.setFont(sized(font, 13, is_bold=True))
-    name = QRectF(box.left() + 28, box.top(), box.width() - 28, 20)
+    has_grain = film.grain is not Grain.NONE
+    name = QRectF(box.left() + 28, box.top(), box.width() - (68 if has_grain else 28), 20)
+    _paint_grain(painter, QRectF(name.right() + 8, box.top(), 32, 20), film.grain, theme)
     paint_text(painter, name, film.name, theme.ink)
     painter.setFont(sized(font, 12))
     line = QRectF(box.left(), box.top() + 26, box.width(), 18)
-    for text, colour in _numbers(rolls, theme):
+    for text, colour in _numbers(film, rolls, theme):
         paint_text(painter, line, text, colour)
         line = line.translated(0, 18)
     painter.setFont(font)
 
 
-def _numbers(rolls: FilmRolls, theme: Theme) -> list[tuple[str, str]]:
+def _numbers(film: Film, rolls: FilmRolls, theme: Theme) -> list[tuple[str, str]]:
     laid = [s for s in rolls.sheets if s.placements]
     whole = sum(s.used_length_mm * s.sheet.width_mm for s in laid)
     covered = sum(p.item.polygon.area for s in laid for p in s.placements)
-    lines = [(metres(rolls.used_length_mm), theme.ink)]
+    used = metres(rolls.used_length_mm) if rolls.used_length_mm else "From offcuts alone"
+    lines = [(used, theme.ink)]
     if whole:
         lines.append((f"{100 * covered / whole:.0f} % of it is pieces", theme.ink_soft))
+    if film.grain is not Grain.NONE:
+        lines.append((GRAIN_WORDS[film.grain], theme.ink_soft))
     short = sum(m.length_mm or 0.0 for m in rolls.missing)
     stuck = sum(len(m.items) for m in rolls.missing if m.length_mm is None)
     if short:

@@ -25,11 +25,11 @@ from core.ids import PanelId
 from core.roll.model import FilmRolls, SheetPlan
 from core.units import format_length
 
-HEAD_PX = 168
+HEAD_PX = 192
 RULER_PX = 20
 GAP_PX = 16
 MIN_STRIP_PX, MAX_STRIP_PX = 84.0, 240.0
-LEAST_BLOCK_PX = 84.0
+LEAST_BLOCK_PX = 112.0
 SPARE_MM = 150.0
 """How much unused film is shown past the last piece."""
 
@@ -57,7 +57,7 @@ class RollView(QAbstractScrollArea):
         super().__init__()
         self._session = session
         self._strips: list[_Strip] = []
-        self._rows: list[tuple[FilmRolls, QRectF]] = []
+        self._rows: list[tuple[Film, FilmRolls, QRectF]] = []
         self._paths: dict[int, tuple[SheetPlan, tuple[QPainterPath, ...]]] = {}
         self._zoom = 1.0
         self._content = QPointF(0, 0)
@@ -83,7 +83,7 @@ class RollView(QAbstractScrollArea):
                 corner = QPointF(0, corner.y() + row_height + GAP_PX)
                 row_height = 0.0
             self._place_block(film, rolls, corner)
-            self._rows.append((rolls, QRectF(corner, QSizeF(HEAD_PX, size.height()))))
+            self._rows.append((film, rolls, QRectF(corner, QSizeF(HEAD_PX, size.height()))))
             corner += QPointF(size.width() + GAP_PX, 0)
             row_height = max(row_height, size.height())
             widest = max(widest, corner.x())
@@ -174,10 +174,8 @@ class RollView(QAbstractScrollArea):
                 paint_sheet(
                     painter, look, theme, (set(chosen), hovered, self._session.job.units)
                 )
-        films = {f.id: f for f in self._session.job.films}
-        for rolls, rect in self._rows:
-            head = rect.translated(shift)
-            paint_film_head(painter, head, films[str(rolls.film)], rolls, theme)
+        for film, rolls, rect in self._rows:
+            paint_film_head(painter, rect.translated(shift), film, rolls, theme)
 
     def _paint_empty(self, painter: QPainter) -> None:
         theme = current_theme()

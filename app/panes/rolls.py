@@ -25,8 +25,8 @@ class RollsPane(Pane):
         tightening: Tightening,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__("Rolls", parent)
-        self._session, self._tightening = session, tightening
+        super().__init__("Rolls", session, parent)
+        self._tightening = tightening
         self.view = RollView(session)
         self.words = QLabel()
         dress(self.words, "quiet")
@@ -50,7 +50,6 @@ class RollsPane(Pane):
             self.add_to_head(widget)
         self.body.addWidget(self.view, 1)
         session.rolls_changed.connect(self.refresh_soon)
-        session.plan_changed.connect(self.refresh_soon)
         tightening.changed.connect(self.refresh_soon)
         self.refresh()
 
@@ -61,7 +60,7 @@ class RollsPane(Pane):
 
     def refresh(self) -> None:
         """Show the newest layout and what the search says."""
-        report = self._session.rolls
+        report = self.session.rolls
         used = sum(f.used_length_mm for f in report.rolls.films) if report else 0.0
         self.set_count(metres(used) if used else "")
         self.words.setText(self._tightening.words)

@@ -17,8 +17,7 @@ class SelectedPane(Pane):
     """Shows the editor that fits the selection; the job's own when nothing is selected."""
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__("Selected", parent)
-        self._session = session
+        super().__init__("Selected", session, parent)
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -35,7 +34,7 @@ class SelectedPane(Pane):
         self.set_title(self.editor.title)
 
     def _rebuild(self) -> None:
-        self.editor = _editor_for(self._session)
+        self.editor = _editor_for(self.session)
         page = QWidget()
         column = QVBoxLayout(page)
         column.setContentsMargins(16, 4, 12, 16)
