@@ -1,22 +1,26 @@
-"""Making one film's layout shorter with the strip solver, never worse and never unverified."""
+"""Making one film's layout shorter in the time given, never worse and never unverified."""
 
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from core.plan.model import Finding
 from core.roll.findings import answers_rejected, solver_failed
-from core.roll.model import FilmRolls, Item, Placement, Sheet, SheetPlan
+from core.roll.model import FilmRolls, Item, Sheet, SheetPlan
 from core.roll.problem import BUY, FilmProblem
-from core.roll.quick import fill_up
+from core.roll.quick import fill_up, shuffled_layouts
 from core.roll.room import sheet_plan, usable_size
-from core.roll.sheets import assemble, roll_for, rolls_of
+from core.roll.sheets import QUICK, assemble, roll_for, rolls_of
 from core.roll.strip import SolverFailed, strip_layouts
 from core.roll.verify import verify
 
 STRIP = "strip"
 _WORTH_MM = 1e-3
 """A layout must be this much shorter to count as better."""
+_SHUFFLES = 80
+"""Quick layouts in shuffled orders tried before the solver has its first answer."""
+_SHUFFLE_SHARE = 0.2
+"""At most this share of the time goes into them."""
 _DENSEST = 0.97
 """No layout of irregular pieces is denser; a roll with less room cannot take them all."""
 
@@ -119,11 +123,10 @@ def _tighten_whole(best: _Best, items: Sequence[Item], clock: Clock) -> None:
     """Seek one strip for all items; it counts as soon as one roll (or film to buy) takes it."""
     problem = best.problem
     offcuts = [s for s in best.rolls.sheets if s.sheet.kind == "offcut"]
-    for placements in _search(problem, items, problem.buy, clock):
-        plan = sheet_plan(problem.buy, problem.gap_mm, placements, STRIP)
+    for plan in _search(problem, items, problem.buy, clock):
         sheet = roll_for(problem, _usable_length(plan))
         if sheet is not None:
-            best.offer([*offcuts, sheet_plan(sheet, problem.gap_mm, placements, STRIP)])
+            best.offer([*offcuts, replace(plan, sheet=sheet)])
 
 
 def _tighten_each(best: _Best, clock: Clock) -> None:
@@ -144,11 +147,9 @@ def _tighten_each(best: _Best, clock: Clock) -> None:
 
 def _tighten_sheet(best: _Best, sheet: Sheet, clock: Clock) -> None:
     """Seek a shorter layout of what lies on one sheet."""
-    gap = best.problem.gap_mm
     own, others = _apart(best.rolls, sheet)
     items = [p.item for p in own.placements]
-    for placements in _search(best.problem, items, sheet, clock):
-        plan = sheet_plan(sheet, gap, placements, STRIP)
+    for plan in _search(best.problem, items, sheet, clock):
         if _usable_length(plan) <= usable_size(sheet)[0]:
             best.offer([*others, plan])
 
@@ -178,8 +179,20 @@ def _apart(rolls: FilmRolls, sheet: Sheet) -> tuple[SheetPlan, list[SheetPlan]]:
 
 def _search(
     problem: FilmProblem, items: Sequence[Item], sheet: Sheet, clock: Clock
-) -> Iterator[tuple[Placement, ...]]:
-    """Yield layouts of an open strip; one item alone is left as the quick layout has it."""
-    if len(items) < 2 or not clock.left:
-        return iter(())
-    return strip_layouts(items, sheet, problem.gap_mm, clock.left, clock.is_cancelled)
+) -> Iterator[SheetPlan]:
+    """Yield layouts of all items on one sheet; the solver's may be longer than the sheet.
+
+    One item alone is left as the quick layout has it.
+    """
+    if len(items) < 2:
+        return
+    gap = problem.gap_mm
+    shuffling = clock.part(clock.left * _SHUFFLE_SHARE)
+    for layout in shuffled_layouts(items, sheet, gap, _SHUFFLES):
+        if clock.is_cancelled() or not shuffling.left:
+            break
+        if not layout.left:
+            yield sheet_plan(sheet, gap, layout.placements, QUICK)
+    if clock.left:
+        for placements in strip_layouts(items, sheet, gap, clock.left, clock.is_cancelled):
+            yield sheet_plan(sheet, gap, placements, STRIP)

@@ -7,7 +7,6 @@ show that pieces overlap or that lengths are measured wrongly.
 """
 
 import pytest
-from helpers.film_pieces import BENCHMARKS, benchmark_instance
 
 from core.ids import StockId
 from core.roll.model import Sheet
@@ -15,6 +14,7 @@ from core.roll.quick import quick_layout
 from core.roll.room import sheet_plan
 from core.roll.strip import strip_layouts
 from core.roll.verify import verify_sheet
+from helpers.film_pieces import BENCHMARKS, benchmark_instance
 
 BEST_PCT = {
     "albano": 89.82,

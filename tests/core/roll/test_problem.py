@@ -1,6 +1,12 @@
 import math
 
 import pytest
+from shapely import Polygon, box
+from shapely.affinity import scale
+
+from core.document.film import Grain
+from core.roll.model import Placement
+from core.roll.problem import allowed_angles, film_problems, outline_fault
 from helpers.film_pieces import (
     a_film,
     no_number_shape,
@@ -10,12 +16,6 @@ from helpers.film_pieces import (
     problem_of,
     rolls,
 )
-from shapely import Polygon, box
-from shapely.affinity import scale
-
-from core.document.film import Grain
-from core.roll.model import Placement
-from core.roll.problem import allowed_angles, film_problems, outline_fault
 
 
 def arrow_on_roll(flow_deg: float, turn_deg: float) -> tuple[float, float]:

@@ -1,7 +1,6 @@
 import numpy as np
 import pytest
 import shapely
-from helpers.film_pieces import items, panel_like_shapes
 from shapely import Polygon, box
 from shapely.affinity import rotate
 
@@ -9,9 +8,10 @@ from core.ids import StockId
 from core.roll.model import Sheet
 from core.roll.outlines import grown_outlines
 from core.roll.profiles import item_profiles, narrowest_turn
-from core.roll.quick import fill_up, quick_layout, shelf_layout
+from core.roll.quick import fill_up, quick_layout, shelf_layout, shuffled_layouts
 from core.roll.room import sheet_plan
 from core.roll.verify import verify_sheet
+from helpers.film_pieces import items, panel_like_shapes
 
 OPEN = Sheet(StockId("buy"), "roll", 1500.0, None, 10.0)
 TURNS = {
@@ -121,6 +121,22 @@ def test_a_sheet_that_its_margins_eat_up_takes_nothing(sheet):
 def test_no_pieces_need_no_length():
     assert quick_layout([], OPEN, 5.0).length_mm == 0.0
     assert shelf_layout([], OPEN, 5.0).length_mm == 0.0
+
+
+def test_shuffled_layouts_hold_and_win_length_the_same_way_each_time():
+    pieces = items(panel_like_shapes(40, 1))
+    found = [list(shuffled_layouts(pieces, OPEN, 5.0, 20)) for _ in range(2)]
+    assert found[0] == found[1]
+    for layout in found[0]:
+        assert_holds(layout, OPEN)
+        assert len(layout.placements) == 40
+    quick = quick_layout(pieces, OPEN, 5.0).length_mm
+    assert min(layout.length_mm for layout in found[0]) < quick
+
+
+def test_nothing_is_shuffled_on_a_sheet_without_room():
+    narrow = Sheet(StockId("k1"), "offcut", 20.0, 500.0, 10.0)
+    assert list(shuffled_layouts(items([box(0, 0, 5, 5)]), narrow, 5.0, 3)) == []
 
 
 def test_fill_up_adds_behind_what_lies_there():

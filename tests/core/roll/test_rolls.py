@@ -1,14 +1,6 @@
 from dataclasses import replace
 
 import pytest
-from helpers.film_pieces import (
-    a_film,
-    offcut,
-    panel_like_shapes,
-    piece,
-    plan_of,
-    rolls,
-)
 from msgspec.structs import replace as changed
 from shapely import Polygon, box
 
@@ -20,6 +12,14 @@ from core.roll.problem import film_problems
 from core.roll.rolls import kept_nests, roll_plan, tighten
 from core.roll.strip import SolverFailed
 from core.roll.verify import verify
+from helpers.film_pieces import (
+    a_film,
+    offcut,
+    panel_like_shapes,
+    piece,
+    plan_of,
+    rolls,
+)
 
 
 def never() -> bool:
@@ -113,6 +113,12 @@ class TestKeptNests:
         assert kept_nests(empty, roll_plan(empty).rolls) == ()
 
 
+@pytest.fixture
+def solver_alone(monkeypatch):
+    """No shuffled quick layouts before the solver's."""
+    monkeypatch.setattr(tightening, "shuffled_layouts", lambda *_: iter(()))
+
+
 class TestTighten:
     def test_shortens_lawfully_and_tells_each_better_layout(self):
         job_plan = plan(panel_like_shapes(14, 2), a_film(stock=rolls(9000)))
@@ -144,7 +150,9 @@ class TestTighten:
         job_plan = plan(wedges(1))
         assert tighten(job_plan, ["f1"], 60.0, lambda _: None, never) == roll_plan(job_plan)
 
-    def test_a_worker_that_dies_leaves_the_quick_layout_and_a_warning(self, monkeypatch):
+    def test_a_worker_that_dies_leaves_the_quick_layout_and_a_warning(
+        self, monkeypatch, solver_alone
+    ):
         start = strip._start_worker
 
         def start_dying():
@@ -159,6 +167,7 @@ class TestTighten:
         (finding,) = report.findings
         assert (finding.check, finding.severity) == ("N505", Severity.WARNING)
 
+    @pytest.mark.usefixtures("solver_alone")
     def test_what_was_found_before_the_worker_died_is_kept(self, monkeypatch):
         job_plan = plan(panel_like_shapes(14, 2), a_film(stock=rolls(9000)))
         better = []
@@ -176,7 +185,9 @@ class TestTighten:
         assert [f.check for f in report.findings] == ["N505"]
         assert_lawful(job_plan, report)
 
-    def test_an_answer_that_breaks_the_gap_is_rejected_and_told(self, monkeypatch):
+    def test_an_answer_that_breaks_the_gap_is_rejected_and_told(
+        self, monkeypatch, solver_alone
+    ):
         def overlapping(items, sheet, *_):
             yield tuple(Placement(i, 0.0, sheet.margin_mm, sheet.margin_mm) for i in items)
 
@@ -186,6 +197,7 @@ class TestTighten:
         assert report.rolls == roll_plan(job_plan).rolls
         assert [f.check for f in report.findings] == ["N507"]
 
+    @pytest.mark.usefixtures("solver_alone")
     def test_an_answer_that_loses_a_piece_is_rejected(self, monkeypatch):
         def losing(items, sheet, *_):
             yield (Placement(items[0], 0.0, sheet.margin_mm, sheet.margin_mm),)

@@ -2,6 +2,13 @@ import math
 from collections import Counter
 
 import pytest
+from shapely import Polygon, box
+
+from core.document.film import Grain
+from core.plan.model import Severity
+from core.roll.rolls import roll_plan
+from core.roll.sheets import quick_rolls
+from core.roll.verify import verify
 from helpers.film_pieces import (
     a_film,
     no_number_shape,
@@ -12,13 +19,6 @@ from helpers.film_pieces import (
     problem_of,
     rolls,
 )
-from shapely import Polygon, box
-
-from core.document.film import Grain
-from core.plan.model import Severity
-from core.roll.rolls import roll_plan
-from core.roll.sheets import quick_rolls
-from core.roll.verify import verify
 
 
 def laid_on(film_rolls):

@@ -7,7 +7,6 @@ import time
 
 import pytest
 import shapely
-from helpers.film_pieces import items, panel_like_shapes
 from shapely import Polygon, box
 from shapely.affinity import rotate, translate
 
@@ -17,6 +16,7 @@ from core.roll.model import Sheet
 from core.roll.room import sheet_plan
 from core.roll.strip import WORKER, SolverFailed, strip_layouts
 from core.roll.verify import verify_sheet
+from helpers.film_pieces import items, panel_like_shapes
 
 SHEET = Sheet(StockId("buy"), "roll", 500.0, None, 10.0)
 SHEET_WIDE = Sheet(StockId("buy"), "roll", 1500.0, None, 10.0)

@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import pytest
-from helpers.film_pieces import a_film, offcut, problem_of, rolls
 from shapely import Polygon, box
 from shapely.affinity import scale
 
@@ -11,6 +10,7 @@ from core.document.film import Grain
 from core.ids import StockId
 from core.roll.model import FilmRolls, Missing, Placement, SheetPlan
 from core.roll.verify import verify
+from helpers.film_pieces import a_film, offcut, problem_of, rolls
 
 FILM = a_film(grain=Grain.TWO_WAY, stock=(*rolls(500), offcut("k1", 300, 300)))
 PROBLEM = problem_of([box(0, 0, 100, 50), Polygon([(0, 0), (80, 0), (0, 60)])], FILM)
