@@ -1,14 +1,6 @@
 """How long layouts take, and how long they are; figures go to the benchmark's extra info."""
 
 import pytest
-from helpers.film_pieces import (
-    BENCHMARKS,
-    a_film,
-    benchmark_instance,
-    items,
-    panel_like_shapes,
-    problem_of,
-)
 
 from core.ids import StockId
 from core.roll.model import Sheet
@@ -17,6 +9,14 @@ from core.roll.room import sheet_plan
 from core.roll.sheets import quick_rolls
 from core.roll.strip import strip_layouts
 from core.roll.verify import verify_sheet
+from helpers.film_pieces import (
+    BENCHMARKS,
+    a_film,
+    benchmark_instance,
+    items,
+    panel_like_shapes,
+    problem_of,
+)
 
 SHEET = Sheet(StockId("buy"), "roll", 1520.0, None, 10.0)
 TURNS = {"free": None, "two-way": (0.0, 180.0)}

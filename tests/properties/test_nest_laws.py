@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import hypothesis.strategies as st
 import pytest
-from helpers.film_pieces import a_film, offcut, piece, plan_of, rolls
 from hypothesis import given, settings
 from msgspec.structs import replace as changed
 from shapely import Polygon
@@ -18,6 +17,7 @@ from core.roll.rolls import kept_nests, roll_plan
 from core.roll.room import sheet_plan
 from core.roll.sheets import quick_rolls
 from core.roll.verify import verify, verify_sheet
+from helpers.film_pieces import a_film, offcut, piece, plan_of, rolls
 
 EXAMPLES = settings(max_examples=100, deadline=None)
 

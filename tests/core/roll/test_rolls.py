@@ -150,9 +150,8 @@ class TestTighten:
         job_plan = plan(wedges(1))
         assert tighten(job_plan, ["f1"], 60.0, lambda _: None, never) == roll_plan(job_plan)
 
-    def test_a_worker_that_dies_leaves_the_quick_layout_and_a_warning(
-        self, monkeypatch, solver_alone
-    ):
+    @pytest.mark.usefixtures("solver_alone")
+    def test_a_worker_that_dies_leaves_the_quick_layout_and_a_warning(self, monkeypatch):
         start = strip._start_worker
 
         def start_dying():
@@ -185,9 +184,8 @@ class TestTighten:
         assert [f.check for f in report.findings] == ["N505"]
         assert_lawful(job_plan, report)
 
-    def test_an_answer_that_breaks_the_gap_is_rejected_and_told(
-        self, monkeypatch, solver_alone
-    ):
+    @pytest.mark.usefixtures("solver_alone")
+    def test_an_answer_that_breaks_the_gap_is_rejected_and_told(self, monkeypatch):
         def overlapping(items, sheet, *_):
             yield tuple(Placement(i, 0.0, sheet.margin_mm, sheet.margin_mm) for i in items)
 
