@@ -4,6 +4,7 @@ Questions that a window asks of a plan; nothing here decides anything.
 """
 
 from collections.abc import Collection, Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -132,6 +133,7 @@ def label_places(plan: PanelPlan, marks: Sequence[Mark]) -> LabelPlaces:
     }
 
 
+@lru_cache(maxsize=1000)
 def _ground(mark: Mark) -> shapely.Geometry:
     points = shapely.points(mark.path) if len(mark.path) == 1 else LineString(mark.path)
     return shapely.union_all(

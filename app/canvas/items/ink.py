@@ -8,7 +8,7 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 from shapely import Geometry
 
-from app.canvas.items.marks import draw_mark
+from app.canvas.items.marks import draw_mark, mark_bounds
 from app.canvas.items.paths import joined_path, line_path, node_path, polygon_path
 from app.canvas.style import font, hair, ink_over, mixed, stroke
 from app.theme import Theme
@@ -24,6 +24,8 @@ SCALE_PX, LEAST_SCALE_PX, SCALE_MM = 4.5, 2.2, 8.0
 """Scales are this large, and smaller where the panel is seen from afar."""
 SCALE_EVERY_PX = 48.0
 NUMBER_ROOM_PX = 11.0
+MARK_PX = 14.0
+"""Symbols of marks may be larger than the marks by this."""
 
 
 @dataclass(slots=True)
@@ -82,7 +84,7 @@ class InkItem(QGraphicsItem):
         self._rings: tuple[object, ...] = ()
         self._rim = QPainterPath()
         self._extended = QPainterPath()
-        self._marks: tuple[Mark, ...] = ()
+        self._marks: list[tuple[Mark, QRectF]] = []
         self._numbers: list[_Number] = []
         self._rim_pen = self._edge_pen = QPen()
         self._theme: Theme | None = None
@@ -96,7 +98,8 @@ class InkItem(QGraphicsItem):
         rings = (plan.outline, plan.extended, panel.marks, theme)
         is_whole = not _are_all(self._rings, rings) or bool(self._loose)
         if is_whole:
-            self._rings, self._theme, self._marks = rings, theme, panel.marks
+            self._rings, self._theme = rings, theme
+            self._marks = [(mark, mark_bounds(mark)) for mark in panel.marks]
             self._take_rings(plan, panel, theme)
         dirty = self._take_borders(plan, colours)
         drawn = {s.line for s in plan.stretches}
@@ -209,8 +212,12 @@ class InkItem(QGraphicsItem):
         painter.drawPath(self._rim)
         painter.save()
         painter.setWorldTransform(QTransform())
-        for mark in self._marks:
-            draw_mark(painter, mark, world, scale, self._theme)
+        near = exposed.adjusted(
+            -MARK_PX / scale, -MARK_PX / scale, MARK_PX / scale, MARK_PX / scale
+        )
+        for mark, bounds in self._marks:
+            if bounds.intersects(near):
+                draw_mark(painter, mark, world, scale, self._theme)
         self._paint_numbers(painter, world, scale, exposed)
         painter.restore()
 

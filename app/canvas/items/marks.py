@@ -1,9 +1,10 @@
 """Symbols of what matters on a panel: bolts, recesses, damage, badges, ridges."""
 
 import math
+from functools import lru_cache
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPolygonF, QTransform
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 
 from app.canvas.style import stroke
 from app.theme import Theme
@@ -22,7 +23,7 @@ def draw_mark(
     points = [world.map(QPointF(*p)) for p in mark.path]
     radius = max(mark.radius_mm * scale, _LEAST_PX)
     ink = theme.stop if mark.kind is MarkKind.DAMAGE else theme.panel_edge
-    for pen in (stroke(theme.canvas, 3.5), stroke(ink, 1.2)):
+    for pen in _pens(theme.canvas, ink):
         painter.setPen(pen)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         if len(points) > 1:
@@ -40,6 +41,18 @@ def draw_mark(
                 _draw_badge(painter, points[0], radius)
             case MarkKind.RIDGE:
                 _draw_ridge(painter, [points[0] - QPointF(9, 0), points[0] + QPointF(9, 0)])
+
+
+@lru_cache(maxsize=16)
+def _pens(ground: str, ink: str) -> tuple[QPen, QPen]:
+    return stroke(ground, 3.5), stroke(ink, 1.2)
+
+
+def mark_bounds(mark: Mark) -> QRectF:
+    """Return what a mark takes up at its true size, mm."""
+    bounds = QPolygonF([QPointF(*p) for p in mark.path]).boundingRect()
+    r = max(mark.radius_mm, 0.5)
+    return bounds.adjusted(-r, -r, r, r)
 
 
 def _draw_bolt(painter: QPainter, at: QPointF, radius: float) -> None:
