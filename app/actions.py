@@ -150,6 +150,7 @@ def _make(spec: Spec, window: QMainWindow) -> QAction:
     action.setObjectName(spec.id)
     action.setShortcuts([QKeySequence(keys) for keys in spec.keys])
     action.setCheckable(spec.is_checkable)
+    action.setIconVisibleInMenu(not spec.is_checkable)  # there the tick shows
     if spec.icon:
         action.setIcon(icon(spec.icon))
     action.setIconText(f" {spec.text.replace('…', '')}")  # the space keeps off the icon

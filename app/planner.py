@@ -5,6 +5,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.jobs import Work
+from core.errors import LaplineError
 from core.plan.model import JobPlan
 from core.roll.rolls import RollReport, roll_plan
 
@@ -16,6 +17,8 @@ class RollKeeper(QObject):
 
     found = Signal(object)
     """A RollReport of the newest plan."""
+    refused = Signal(str)
+    """Why the newest plan cannot be laid on its rolls."""
 
     def __init__(
         self,
@@ -57,4 +60,6 @@ class RollKeeper(QObject):
 
     def _on_failed(self, error: Exception) -> None:
         self._work = None
-        raise error
+        if not isinstance(error, LaplineError):
+            raise error
+        self.refused.emit(error.sentence())

@@ -17,7 +17,7 @@ from core.document.file import JobFile, load_job, save_job
 from core.document.film import Film
 from core.document.job import Job
 from core.document.variant import Variant
-from core.errors import InputError
+from core.errors import InputError, LaplineError
 from core.plan.model import JobPlan
 from core.plan.plan import plan_job
 from core.roll.rolls import RollReport, roll_plan
@@ -61,6 +61,7 @@ class Session(QObject):
         self._hovered: str | None = None
         self._keeper = RollKeeper(self, lay_out)
         self._keeper.found.connect(self.show_rolls)
+        self._keeper.refused.connect(self.message)
         self._job = self._saved = new_job()
         self._variant = self._job.variants[0].id
         self._plan = plan_job(self._job, self._variant)
@@ -163,7 +164,11 @@ class Session(QObject):
         if job is self._job:
             self.drop_preview()
             return
-        self._replan(job)
+        try:
+            self._replan(job)
+        except LaplineError:
+            self.drop_preview()
+            raise
         self._history.push(Step(sentence, self._job, job, merge))
         self._settle(job)
 

@@ -1,6 +1,7 @@
 """Starts the window: application, font, look, session, recovery of a crashed run."""
 
 import logging
+import signal
 import sys
 from pathlib import Path
 
@@ -25,6 +26,7 @@ FONTS = Path(core.write.__file__).parent / "fonts"
 def run_window(path: Path | None) -> int:
     """Show the window and stay until it is closed; return the exit code."""
     logging.basicConfig(stream=sys.stderr, format="lapline: %(message)s")
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # Qt's loop would not hear it
     app = QApplication(sys.argv[:1])
     set_up(app)
     window = make_window(AppSettings(), recovery_folder())
@@ -39,7 +41,6 @@ def run_window(path: Path | None) -> int:
 def set_up(app: QApplication) -> None:
     """Give the application its names, font and icon."""
     app.setApplicationName("Lapline")
-    app.setOrganizationName("Lapline")
     app.setDesktopFileName("lapline")
     app.setWindowIcon(_window_icon())
     families = []

@@ -100,7 +100,7 @@ class MainWindow(QMainWindow):
         upper.setStretchFactor(2, 0)
         left.setMinimumWidth(240)
         right.setMinimumWidth(264)
-        whole = _splitter(Qt.Orientation.Vertical, (upper, self.rolls), (570, 210))
+        whole = _splitter(Qt.Orientation.Vertical, (upper, self.rolls), (600, 196))
         whole.setStretchFactor(0, 1)
         whole.setStretchFactor(1, 0)
         self._splitters = {"left": left, "right": right, "upper": upper, "whole": whole}

@@ -1,12 +1,12 @@
 import pytest
-from helpers.gui import close_window, open_window
-from helpers.jobs import job_with, rect_panel, scheme, seam, spot, stripe
 
 from app.window import MainWindow
 from core.document.edits.lines import set_rule
 from core.document.file import JobFile, save_job
 from core.document.job import Job
 from core.document.lines import SeamCut, SeamRule
+from helpers.gui import close_window, open_window
+from helpers.jobs import job_with, rect_panel, scheme, seam, spot, stripe
 
 
 @pytest.fixture

@@ -3,13 +3,13 @@ import sys
 from pathlib import Path
 
 import pytest
-from helpers.gui import close_window, forget_changes, open_window
 
 from app import start
 from app.recovery import Recovery, find_leftovers
 from app.session import Session
 from core.document.edits.settings import rename_job
 from core.errors import FileError
+from helpers.gui import close_window, forget_changes, open_window
 
 CRASH = """
 import os, sys

@@ -1,5 +1,4 @@
 import pytest
-from helpers.jobs import seam
 
 from app.planner import RollKeeper
 from app.selection import NOTHING, Selection
@@ -11,6 +10,7 @@ from core.document.file import load_job
 from core.errors import InputError, NotAJob
 from core.roll.model import RollPlan
 from core.roll.rolls import RollReport
+from helpers.jobs import seam
 
 
 @pytest.fixture

@@ -1,8 +1,6 @@
 import math
 
 import pytest
-from helpers.gui import SAMPLES, click_item, click_row, close_window, open_window, type_into
-from helpers.mouse import Hand
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtTest import QTest
@@ -17,6 +15,8 @@ from core.document.film import Roll
 from core.document.lines import SeamCut, Side, Under
 from core.plan.model import Severity
 from core.tolerance import FLATTEN_MM
+from helpers.gui import SAMPLES, click_item, click_row, close_window, open_window, type_into
+from helpers.mouse import Hand
 
 CTRL = Qt.KeyboardModifier.ControlModifier
 
