@@ -1,8 +1,9 @@
-"""Writing a file whole or not at all."""
+"""Writing files whole or not at all."""
 
 import contextlib
 import os
 import secrets
+from collections.abc import Mapping
 from pathlib import Path
 
 from core.errors import FileError
@@ -16,24 +17,42 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises:
         FileError: it cannot be written; the old file is untouched, nothing is left beside it.
     """
-    target = Path(os.path.realpath(path))
-    beside = target.parent / f".lapline-{secrets.token_hex(6)}.part"
     try:
-        if target.exists() and not os.access(target, os.W_OK):
-            raise PermissionError(13, "it is write-protected")
-        mode = target.stat().st_mode & 0o777 if target.exists() else None
-        _write_and_sync(beside, data, mode)
-        beside.replace(target)
+        replace_files({path: data})
     except OSError as error:
         raise FileError(
             f"It cannot be saved: {(error.strerror or str(error)).lower()}.",
             where=str(path),
             mend="Save it under another name or in another folder.",
         ) from error
+
+
+def replace_files(files: Mapping[Path, bytes]) -> None:
+    """Write files that belong together: all are safely on disk before any takes its name.
+
+    Raises:
+        OSError: one cannot be written; the old files are untouched, nothing is left beside them.
+    """
+    staged: list[tuple[Path, Path]] = []
+    try:
+        for path, data in files.items():
+            target = Path(os.path.realpath(path))
+            if target.is_dir():
+                raise IsADirectoryError(21, f"{path.name} is a folder there")
+            if target.exists() and not os.access(target, os.W_OK):
+                raise PermissionError(13, "it is write-protected")
+            mode = target.stat().st_mode & 0o777 if target.exists() else None
+            beside = target.parent / f".lapline-{secrets.token_hex(6)}.part"
+            staged.append((beside, target))
+            _write_and_sync(beside, data, mode)
+        for beside, target in staged:
+            beside.replace(target)
     finally:
-        with contextlib.suppress(OSError):
-            beside.unlink()
-    _sync_folder(target.parent)
+        for beside, _ in staged:
+            with contextlib.suppress(OSError):
+                beside.unlink()
+    for folder in dict.fromkeys(target.parent for _, target in staged):
+        _sync_folder(folder)
 
 
 def _write_and_sync(path: Path, data: bytes, mode: int | None) -> None:

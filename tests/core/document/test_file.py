@@ -168,7 +168,7 @@ def test_saving_follows_links_and_keeps_permissions(tmp_path: Path) -> None:
 def test_a_missing_folder_and_a_folder_in_the_way_are_said(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="no such file"):
         save_job(tmp_path / "no" / "job.lapline", TWO_TONE)
-    with pytest.raises(FileError, match="directory"):
+    with pytest.raises(FileError, match="is a folder there"):
         save_job(tmp_path, TWO_TONE)
     with pytest.raises(FileError, match="no such file"):
         load_job(tmp_path / "none.lapline")
