@@ -31,7 +31,7 @@ def replace_files(files: Mapping[Path, bytes]) -> None:
     """Write files that belong together: all are safely on disk before any takes its name.
 
     Raises:
-        OSError: one cannot be written; the old files are untouched, nothing is left beside them.
+        OSError: one cannot be written; old files are untouched, nothing is left beside them.
     """
     staged: list[tuple[Path, Path]] = []
     try:

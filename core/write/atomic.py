@@ -1,4 +1,4 @@
-"""Outputs that belong together: written as a set, so that no half-written one is left behind."""
+"""Outputs that belong together: written as a set, so that no half-written one stays."""
 
 from collections.abc import Mapping
 from pathlib import Path
