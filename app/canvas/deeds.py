@@ -3,6 +3,9 @@
 Each makes one undo step, or says why it cannot be done.
 """
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
 from msgspec import structs
 
 from app.canvas.gestures.base import Desk
@@ -24,7 +27,7 @@ from core.document.hit import moved_by, nearest_on_path, reversed_line
 from core.document.job import Job
 from core.document.lines import Side, Under, line_name
 from core.document.panel import Panel
-from core.document.path import Point
+from core.document.path import Node, Path, Point
 from core.ids import NodeId
 from core.plan.lookup import drawn_plans, spots_in
 from core.plan.model import Region
@@ -56,33 +59,52 @@ def _name(job: Job, variant: str, line_id: str) -> str:
     return line_name(find_line(job, variant, line_id)[1])
 
 
-def selected_owner(desk: Desk) -> PathOwner | None:
-    """Return the thing whose node is selected."""
+@dataclass(frozen=True, slots=True)
+class HeldNode:
+    """The selected node with the path that it is on."""
+
+    owner: PathOwner
+    path: Path
+    closed: bool
+    node: Node
+
+
+def held_node(desk: Desk) -> HeldNode | None:
+    """Return the selected node; None when none is, or when an undo has taken it away."""
     selection = desk.session.selection
-    owners = owners_of(selection, desk.job, desk.variant)
-    return next((o for o in owners if o.id in selection.ids), None)
+    for owner in owners_of(selection, desk.job, desk.variant):
+        if owner.id not in selection.ids:
+            continue
+        path, closed = owner.read(desk.job, desk.variant)
+        for node in path:
+            if node.id == selection.node:
+                return HeldNode(owner, path, closed, node)
+    return None
+
+
+def _write(desk: Desk, held: HeldNode, sentence: str, change: Callable[[], Path]) -> bool:
+    job, variant = desk.job, desk.variant
+    return desk.do(sentence, lambda: held.owner.write(job, variant, change()))
 
 
 def delete_selected_node(desk: Desk) -> bool:
-    """Delete the selected node; a line that is left with one point goes whole."""
-    node, owner = desk.session.selection.node, selected_owner(desk)
-    if owner is None or node is None:
+    """Delete the selected node."""
+    held = held_node(desk)
+    if held is None:
         return False
-    job, variant = desk.job, desk.variant
-    path, closed = owner.read(job, variant)
-    sentence = f"Delete a node of {owner.name(job, variant)}"
-    done = desk.do(
-        sentence, lambda: owner.write(job, variant, delete_node(path, node, closed=closed))
-    )
+    path, node, closed = held.path, held.node, held.closed
+    sentence = f"Delete a node of {held.owner.name(desk.job, desk.variant)}"
+    done = _write(desk, held, sentence, lambda: delete_node(path, node.id, closed=closed))
     if done:
-        _select_owner(desk, owner)
+        _select_owner(desk, held.owner)
     return done
 
 
 def _select_owner(desk: Desk, owner: PathOwner) -> None:
-    kind, what = ("line", owner.id) if owner.kind == "line" else ("panel", owner.panel)
-    selection = Selection("line" if kind == "line" else "panel", (what,), owner.panel)
-    desk.session.select(selection)
+    if owner.kind == "line":
+        desk.session.select(Selection("line", (owner.id,), owner.panel))
+    else:
+        desk.session.select(Selection("panel", (owner.panel,), owner.panel))
 
 
 def insert_at(desk: Desk, owner: PathOwner, at: Point) -> bool:
@@ -98,39 +120,33 @@ def insert_at(desk: Desk, owner: PathOwner, at: Point) -> bool:
     sentence = f"Insert a node in {owner.name(job, variant)}"
     if not desk.do(sentence, lambda: owner.write(job, variant, longer)):
         return False
-    new = next(n.id for n in longer if n.id not in old)
-    desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(new)))
+    for node in longer:
+        if node.id not in old:
+            desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(node.id)))
     return True
 
 
 def insert_after_selected(desk: Desk) -> bool:
     """Insert a node half-way along the segment that starts at the selected node."""
-    node, owner = desk.session.selection.node, selected_owner(desk)
-    if owner is None or node is None:
+    held = held_node(desk)
+    if held is None:
         return False
-    job, variant = desk.job, desk.variant
-    path, closed = owner.read(job, variant)
-    if not closed and path[-1].id == node:
-        node = NodeId(path[-2].id)
-    longer = insert_node(path, node, 0.5, closed=closed)
-    return desk.do(
-        f"Insert a node in {owner.name(job, variant)}",
-        lambda: owner.write(job, variant, longer),
-    )
+    path, closed = held.path, held.closed
+    is_end = not closed and path[-1].id == held.node.id
+    before = path[-2].id if is_end else held.node.id
+    sentence = f"Insert a node in {held.owner.name(desk.job, desk.variant)}"
+    return _write(desk, held, sentence, lambda: insert_node(path, before, 0.5, closed=closed))
 
 
 def toggle_smooth(desk: Desk) -> bool:
     """Make the selected node smooth, or a corner when it is smooth."""
-    node, owner = desk.session.selection.node, selected_owner(desk)
-    if owner is None or node is None:
+    held = held_node(desk)
+    if held is None:
         return False
-    job, variant = desk.job, desk.variant
-    path, closed = owner.read(job, variant)
-    is_smooth = next(n.smooth for n in path if n.id == node)
-    sentence = "Make a node a corner" if is_smooth else "Make a node smooth"
-    return desk.do(
-        sentence,
-        lambda: owner.write(job, variant, set_smooth(path, node, not is_smooth, closed=closed)),
+    path, node, closed = held.path, held.node, held.closed
+    sentence = "Make a node a corner" if node.smooth else "Make a node smooth"
+    return _write(
+        desk, held, sentence, lambda: set_smooth(path, node.id, not node.smooth, closed=closed)
     )
 
 
@@ -226,14 +242,12 @@ def turn_base(desk: Desk, panel: Panel, film: str) -> bool:
 def nudge(desk: Desk, dx: float, dy: float) -> bool:
     """Move the selected node, line or panels a step; steps in a row are one undo step."""
     session, job, variant = desk.session, desk.job, desk.variant
-    selection, owner = session.selection, selected_owner(desk)
+    selection, held = session.selection, held_node(desk)
     moved = job
     match selection.kind:
-        case "node" if owner is not None and selection.node is not None:
-            path, _ = owner.read(job, variant)
-            at = next(n.at for n in path if n.id == selection.node)
-            path = move_node(path, selection.node, moved_by(at, (dx, dy)))
-            moved = owner.write(job, variant, path)
+        case "node" if held is not None:
+            at = moved_by(held.node.at, (dx, dy))
+            moved = held.owner.write(job, variant, move_node(held.path, held.node.id, at))
         case "line":
             for line_id in selection.ids:
                 moved = move_line(moved, variant, line_id, dx, dy)

@@ -66,8 +66,8 @@ class PathOwner:
         panel = job.panel(self.panel)
         if self.kind == "outline":
             return f"the outline of {panel.name}"
-        opening = next(o for o in panel.openings if o.id == self.id)
-        return opening.name or f"an opening of {panel.name}"
+        names = {o.id: o.name for o in panel.openings}
+        return names[self.id] or f"an opening of {panel.name}"
 
 
 @dataclass(frozen=True, slots=True)

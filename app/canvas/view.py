@@ -238,7 +238,7 @@ class CanvasView(RoamingView):
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
         """Sizes, the tool's keys, then the view's own."""
         key = Qt.Key(event.key())
-        if self._opens_entry(event.text()) or self._tool.key(key):
+        if self._opens_entry(event.text()) or self._tool.key(key) or self._edits(key):
             return
         match key:
             case Qt.Key.Key_Space if not event.isAutoRepeat():
@@ -254,6 +254,10 @@ class CanvasView(RoamingView):
                 self.set_tool("select")
             case _:
                 event.ignore()
+
+    def _edits(self, key: Qt.Key) -> bool:
+        """Let the keys that edit what is selected work with every tool in hand."""
+        return not self._tool.is_busy and key != Qt.Key.Key_Escape and self._select.key(key)
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:  # noqa: N802
         """Let go of the canvas when space is let go."""

@@ -244,3 +244,12 @@ def test_nothing_starts_off_the_panels(session, view, hand, qtbot):
     hand.click((900, 150))
     hand.key(Qt.Key.Key_Escape)
     assert session.job is before
+
+
+def test_a_seam_just_drawn_is_flipped_with_the_tool_still_in_hand(session, view, hand):
+    view.set_tool("seam")
+    hand.click((700, 100))
+    hand.click((900, 180))
+    hand.key(Qt.Key.Key_X)
+    assert view.tool == "seam"
+    assert session.undo_text == "Flip Seam 2"

@@ -200,3 +200,21 @@ def test_arrow_keys_nudge_in_one_step(session, hand):
     assert session.job.panel("p2").at == (703, 1)
     session.undo()
     assert session.job is before
+
+
+def test_keys_on_a_node_that_undo_has_taken_away_do_nothing(session, hand):
+    session.select(Selection("line", ("t1",), "p1"))
+    hand.double_click((300, 240))
+    session.undo()
+    before = session.job
+    for key in (Qt.Key.Key_C, Qt.Key.Key_Insert, Qt.Key.Key_Right, Qt.Key.Key_Delete):
+        hand.key(key)
+    assert session.job is before
+
+
+def test_the_last_nodes_of_a_seam_cannot_be_deleted_and_it_says_why(session, hand, qtbot):
+    before = session.job
+    session.select(Selection("node", ("s1",), "p1", "n1"))
+    with qtbot.waitSignal(session.said):
+        hand.key(Qt.Key.Key_Delete)
+    assert session.job is before
