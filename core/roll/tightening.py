@@ -17,7 +17,7 @@ from core.roll.verify import verify
 STRIP = "strip"
 _WORTH_MM = 1e-3
 """A layout must be this much shorter to count as better."""
-_SHUFFLES = 80
+_SHUFFLES = 100
 """Quick layouts in shuffled orders tried before the solver has its first answer."""
 _SHUFFLE_SHARE = 0.2
 """At most this share of the time goes into them."""
