@@ -6,7 +6,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QFileDialog, QMenu, QMessageBox, QWidget
 
 from app.actions import Actions
-from app.messages import show_error
+from app.messages import show_error, waiting
 from app.session import Session
 from app.settings import AppSettings
 from core.errors import LaplineError
@@ -50,7 +50,8 @@ class FileCommands:
         if not self.may_leave():
             return False
         try:
-            self._session.open(path)
+            with waiting():
+                self._session.open(path)
         except LaplineError as error:
             self._settings.drop_recent(path)
             self.fill_recent()
@@ -64,7 +65,8 @@ class FileCommands:
         if not self.may_leave():
             return
         try:
-            self._session.open_copy(path)
+            with waiting():
+                self._session.open_copy(path)
         except LaplineError as error:
             show_error(error, self._window)
 

@@ -3,7 +3,8 @@
 import logging
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from types import TracebackType
 
 from PySide6.QtCore import QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
@@ -43,6 +44,16 @@ def _box(icon: QMessageBox.Icon, title: str, text: str, parent: QWidget | None) 
     box.setText(title)
     box.setInformativeText(text)
     return box
+
+
+@contextmanager
+def waiting() -> Iterator[None]:
+    """Show the waiting cursor while something is done in the window's thread."""
+    QApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
+    try:
+        yield
+    finally:
+        QApplication.restoreOverrideCursor()
 
 
 def install_hook(rescue: Callable[[], bool]) -> None:

@@ -2,8 +2,8 @@
 
 from PySide6.QtCore import QObject, Signal
 
+from app.film_use import metres
 from app.jobs import Control, Work
-from app.panes.film_use import metres
 from app.session import Session
 from core.document.edits.nests import drop_nest, keep_nest
 from core.roll.model import FilmRolls, RollPlan

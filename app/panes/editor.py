@@ -48,6 +48,7 @@ class Editor(QWidget):
         words = QLabel(label)
         dress(words, "field")
         words.setBuddy(field)
+        words.setIndent(0)
         field.setAccessibleName(label)
         self._form.addRow(words, field)
 

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.actions import Actions
-from app.panes.film_use import FilmUse, film_uses, metres
+from app.film_use import FilmUse, film_uses, metres
 from app.panes.pane import Pane
 from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
 from app.session import Session

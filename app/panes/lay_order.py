@@ -2,7 +2,15 @@
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
+from PySide6.QtCore import (
+    QEvent,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRectF,
+    QSize,
+    Qt,
+)
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -47,6 +55,7 @@ class LayOrderPane(Pane):
         self.tree.itemClicked.connect(self._on_clicked)
         self.tree.currentItemChanged.connect(self._on_current)
         self.tree.itemEntered.connect(lambda item: session.hover(item.data(0, _ID)))
+        self.tree.viewport().installEventFilter(self)
         self.body.addWidget(self._empty)
         self.body.addWidget(self.tree, 1)
         self.body.addStretch()
@@ -104,6 +113,12 @@ class LayOrderPane(Pane):
         found = next((i for i in self._iter_items() if i.data(0, _ID) == wanted), None)
         self.tree.setCurrentItem(found)  # type: ignore[arg-type]  # None clears it
         self._is_syncing = False
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802
+        """Point at nothing when the pointer leaves."""
+        if event.type() == QEvent.Type.Leave:
+            self.session.hover(None)
+        return super().eventFilter(watched, event)
 
     def _iter_items(self) -> Iterable[QTreeWidgetItem]:
         for i in range(self.tree.topLevelItemCount()):

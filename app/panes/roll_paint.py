@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QTransform
 
-from app.panes.film_use import metres
+from app.film_use import metres
 from app.panes.rows import ink_on, paint_swatch, paint_text, sized
 from app.theme import Theme
 from core.document.film import Film, Grain
@@ -167,9 +167,9 @@ def paint_film_head(
     box = rect.adjusted(PAD, 18, -PAD, 0)
     paint_swatch(painter, QRectF(box.left(), box.top(), 20, 20), film.colour, theme)
     painter.setFont(sized(font, 13, is_bold=True))
-    has_grain = film.grain is not Grain.NONE
-    name = QRectF(box.left() + 28, box.top(), box.width() - (68 if has_grain else 28), 20)
-    _paint_grain(painter, QRectF(name.right() + 8, box.top(), 32, 20), film.grain, theme)
+    name = QRectF(box.left() + 28, box.top(), box.width() - 28, 20)
+    arrow = QRectF(box.right() - 32, box.top() + 26, 32, 18)
+    _paint_grain(painter, arrow, film.grain, theme)
     paint_text(painter, name, film.name, theme.ink)
     painter.setFont(sized(font, 12))
     line = QRectF(box.left(), box.top() + 26, box.width(), 18)

@@ -4,8 +4,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QProgressBar, QToolButton, QWidget
 
 from app.actions import Actions
+from app.film_use import metres
 from app.panes.controls import Combo
-from app.panes.film_use import metres
 from app.panes.pane import Pane
 from app.panes.roll_view import RollView
 from app.session import Session

@@ -1,20 +1,14 @@
-import math
-
 import pytest
-from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QMessageBox
+from PySide6.QtWidgets import QDialog
 
-from app import file_commands, job_commands
 from app.dialogs.find_action import FindActionDialog
 from app.selection import Selection
 from core.document.edits.lines import find_line
 from core.document.file import load_job
-from core.document.film import Roll
 from core.document.lines import SeamCut, Side, Under
 from core.plan.model import Severity
-from core.tolerance import FLATTEN_MM
 from helpers.gui import SAMPLES, click_item, click_row, close_window, open_window, type_into
 from helpers.mouse import Hand
 
@@ -252,155 +246,6 @@ def test_packing_can_be_stopped_and_never_gets_longer(qtbot, window):
     qtbot.waitUntil(lambda: not window.tightening.is_running, timeout=15_000)
     assert length() <= before + 1e-6
     assert window.tightening.words
-
-
-def test_everything_is_exported_in_the_background(qtbot, window, tmp_path, monkeypatch):
-    out = tmp_path / "out"
-
-    def accept(dialog):
-        dialog.folder.setText(str(out))
-        dialog.pictures.setChecked(False)
-        dialog.accept()
-        return dialog.result()
-
-    monkeypatch.setattr("app.dialogs.export.ExportDialog.exec", accept)
-    with qtbot.waitSignal(window.exports.finished, timeout=30_000) as heard:
-        window.actions_by_id["export"].trigger()
-    assert heard.args[0]
-    assert list(out.glob("*.dxf"))
-    assert all(path.is_file() for path in heard.args[0])
-    qtbot.waitUntil(lambda: not window.exports.is_busy)
-
-
-def test_a_picture_is_exported(qtbot, window, tmp_path, monkeypatch):
-    path = tmp_path / "panels.png"
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
-    with qtbot.waitSignal(window.exports.finished, timeout=30_000):
-        window.actions_by_id["export_picture"].trigger()
-    assert path.read_bytes().startswith(b"\x89PNG")  # PNG specification, section 5.2
-
-
-def test_a_folder_that_cannot_be_written_is_told_of(qtbot, window, tmp_path, monkeypatch):
-    told = []
-    monkeypatch.setattr("app.export_commands.show_error", lambda error, _p: told.append(error))
-    blocked = tmp_path / "file"
-    blocked.write_text("in the way")
-    monkeypatch.setattr(
-        QFileDialog, "getSaveFileName", lambda *_: (str(blocked / "panels.svg"), "")
-    )
-    window.actions_by_id["export_picture"].trigger()
-    qtbot.waitUntil(lambda: bool(told), timeout=30_000)
-    qtbot.waitUntil(lambda: not window.exports.is_busy)
-
-
-def test_a_dropped_job_is_opened(blank_window, job_path):
-    data = QMimeData()
-    data.setUrls([QUrl.fromLocalFile(str(job_path))])
-    copy, left, none = (
-        Qt.DropAction.CopyAction,
-        Qt.MouseButton.LeftButton,
-        Qt.KeyboardModifier(0),
-    )
-    enter = QDragEnterEvent(QPointF(50, 50).toPoint(), copy, data, left, none)
-    QApplication.sendEvent(blank_window, enter)
-    assert enter.isAccepted()
-    QApplication.sendEvent(blank_window, QDropEvent(QPointF(50, 50), copy, data, left, none))
-    assert blank_window.session.path == job_path
-
-
-def test_recent_files_are_remembered_and_lost_ones_forgotten(window, tmp_path, monkeypatch):
-    told = []
-    monkeypatch.setattr(file_commands, "show_error", lambda error, _p: told.append(error))
-    path = tmp_path / "second.lapline"
-    window.session.save(path)
-    assert window.files.open(path)
-    menu = window.actions_by_id.submenus["recent"]
-    assert menu.actions()[0].text() == "second.lapline"
-    path.unlink()
-    menu.actions()[0].trigger()
-    assert told
-    assert "second.lapline" not in [a.text() for a in menu.actions()]
-
-
-@pytest.mark.parametrize(
-    ("answer", "closes"),
-    [
-        (QMessageBox.StandardButton.Cancel, False),
-        (QMessageBox.StandardButton.Discard, True),
-        (QMessageBox.StandardButton.Save, True),
-    ],
-)
-def test_unsaved_changes_are_asked_for_on_close(window, job_path, monkeypatch, answer, closes):
-    monkeypatch.setattr(file_commands, "ask_unsaved", lambda *_: answer)
-    window.session.select(Selection("panel", ("p1",), "p1"))
-    type_into(window.selected.editor.turn, "7")
-    assert window.close() is closes
-    saved = load_job(job_path).job.panel("p1").edge_turn_mm
-    assert saved == (7.0 if answer is QMessageBox.StandardButton.Save else 0.0)
-
-
-def test_a_panel_by_size_starts_a_job_from_nothing(qtbot, blank_window, monkeypatch):
-    def accept(dialog):
-        type_into(dialog.across, "60 cm")
-        dialog.radius.setText("30")
-        dialog.accept()
-        return dialog.result()
-
-    monkeypatch.setattr(job_commands.PanelSizeDialog, "exec", accept)
-    QTest.mouseClick(blank_window.start.add, Qt.MouseButton.LeftButton)
-    plan = blank_window.session.plan.panels[0]
-    # A rectangle with quarter circles for corners: a b - (4 - pi) r^2, less at most the
-    # flattening tolerance along the arcs.
-    exact = 600 * 500 - (4 - math.pi) * 30**2
-    assert plan.outline.area == pytest.approx(exact, abs=FLATTEN_MM * 2 * math.pi * 30)
-    assert not blank_window.session.plan.is_stopped
-    assert not blank_window.start.isVisible()
-    blank_window.session.undo()
-    assert blank_window.start.isVisible()
-
-
-def test_films_are_added_changed_and_deleted_as_steps(window, monkeypatch):
-    def accept(dialog):
-        dialog.name.setText("Fern green")
-        dialog.stock.add_roll()
-        dialog.accept()
-        return dialog.result()
-
-    monkeypatch.setattr(job_commands.FilmDialog, "exec", accept)
-    count = len(window.session.job.films)
-    window.actions_by_id["add_film"].trigger()
-    film = window.session.job.films[-1]
-    assert film.name == "Fern green"
-    assert [type(s) for s in film.stock] == [Roll]
-    assert window.films.film == film.id
-    window.actions_by_id["delete_film"].trigger()
-    assert len(window.session.job.films) == count
-    window.session.undo()
-    window.session.undo()
-    assert len(window.session.job.films) == count
-
-
-def test_a_film_in_use_is_not_deleted(window, monkeypatch):
-    told = []
-    monkeypatch.setattr(job_commands, "show_error", lambda error, _p: told.append(error))
-    window.films.pick("f1")
-    window.actions_by_id["delete_film"].trigger()
-    assert told
-    assert window.session.job.film("f1")
-
-
-def test_variants_are_added_shown_and_deleted(window, monkeypatch):
-    monkeypatch.setattr(job_commands.QInputDialog, "getText", lambda *_a, **_k: ("Calm", True))
-    window.actions_by_id["add_variant"].trigger()
-    assert window.session.plan.variant.name == "Calm"
-    assert window.header.variant.currentText() == "Calm"
-    window.header.variant.pick("v1")
-    assert window.session.variant == "v1"
-    window.header.variant.pick("v2")
-    window.actions_by_id["delete_variant"].trigger()
-    assert window.session.variant == "v1"
-    window.session.undo()
-    assert len(window.session.job.variants) == 2
 
 
 @pytest.mark.qt_log_ignore("propagateSizeHints", extend=True)  # the offscreen screen
