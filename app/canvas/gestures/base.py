@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, Qt
 
 from app.canvas.scene import CanvasScene
+from app.selection import NOTHING, Selection
 from app.session import Session
 from core.document.job import Job
 from core.document.panel import Panel
@@ -108,6 +109,15 @@ class Desk:
     def say_length(self, mm: float) -> str:
         """Return a length in the job's units."""
         return format_length(mm, self.job.units)
+
+    def select(self, found: Selection, pointer: Pointer) -> None:
+        """Select something; with Shift add it to what is selected of its kind, or drop it."""
+        now = self.session.selection
+        if pointer.is_shifted and now.kind == found.kind and now.kind != "none":
+            both = dict.fromkeys((*now.ids, *found.ids))
+            ids = tuple(i for i in both if not (i in now.ids and i in found.ids))
+            found = Selection(found.kind, ids, found.panel) if ids else NOTHING
+        self.session.select(found)
 
     def panel_under(self, pointer: Pointer) -> Panel | None:
         """Return the panel at the pointer, within reach of its rim."""

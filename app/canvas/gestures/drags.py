@@ -213,26 +213,34 @@ class MoveLine(_Drag):
 
 
 class MovePanel(_Drag):
-    """Stands a panel elsewhere on the canvas; a click selects what was under it."""
+    """Stands panels elsewhere on the canvas; a click selects what was under it."""
 
     hint = "Alt: not in whole millimetres · Esc: leave it where it was"
 
-    def __init__(self, desk: Desk, panel: Panel, clicked: Selection) -> None:
+    def __init__(
+        self, desk: Desk, panel: Panel, group: tuple[str, ...], clicked: Selection
+    ) -> None:
         super().__init__(desk)
         self.panel, self.clicked = panel, clicked
+        self.group = group if panel.id in group else (panel.id,)
 
     def edit(self, pointer: Pointer) -> Job:
-        """Move the panel as far as the pointer has moved."""
+        """Move the panels as far as the pointer has moved."""
         assert self.start is not None
-        at: Point = moved_by(self.panel.at, offset_between(self.start.at, pointer.at))
+        step: Point = offset_between(self.start.at, pointer.at)
         if not pointer.is_free:
-            at = (float(round(at[0])), float(round(at[1])))
-        return move_panel(self.base, self.panel.id, at)
+            step = (float(round(step[0])), float(round(step[1])))
+        job = self.base
+        for panel_id in self.group:
+            job = move_panel(job, panel_id, moved_by(self.base.panel(panel_id).at, step))
+        return job
 
     def sentence(self) -> str:
         """Return what was done."""
-        return f"Move {self.panel.name}"
+        count = len(self.group)
+        return f"Move {self.panel.name}" if count == 1 else f"Move {count} panels"
 
     def click(self) -> None:
         """Select what was clicked on."""
-        self.desk.session.select(self.clicked)
+        assert self.start is not None
+        self.desk.select(self.clicked, self.start)

@@ -56,7 +56,7 @@ class SelectTool(Tool):
     """Selects by a click, moves by a drag."""
 
     name = "select"
-    hint = "Click to select, drag to move · double click a line: insert a node · F: show all"
+    hint = "Click to select, Shift for more · drag to move · double click a line: new node"
 
     def begin(self, pointer: Pointer) -> Gesture | None:
         """Take hold of a grip, a line or a panel."""
@@ -68,13 +68,15 @@ class SelectTool(Tool):
             self.desk.session.select(NOTHING)
             return None
         panel = self.desk.job.panel(found.panel)
-        if found.kind == "line" and self._is_selected(found):
+        if found.kind == "line" and self._is_selected(found) and not pointer.is_shifted:
             line = find_line(self.desk.job, self.desk.variant, found.ids[0])[1]
             return MoveLine(self.desk, panel, line)
         if found.kind == "line":
-            self.desk.session.select(found)
+            self.desk.select(found, pointer)
             return None
-        return MovePanel(self.desk, panel, found)
+        selection = self.desk.session.selection
+        group = selection.ids if selection.kind == "panel" else ()
+        return MovePanel(self.desk, panel, group, found)
 
     def _is_selected(self, found: Selection) -> bool:
         selection = self.desk.session.selection

@@ -218,3 +218,22 @@ def test_the_last_nodes_of_a_seam_cannot_be_deleted_and_it_says_why(session, han
     with qtbot.waitSignal(session.said):
         hand.key(Qt.Key.Key_Delete)
     assert session.job is before
+
+
+def test_shift_click_adds_and_takes_off(session, hand):
+    hand.click((200, 100))
+    hand.click((100, 260), SHIFT)
+    assert session.selection.ids == ("s1", "t1")
+    hand.click((200, 100), SHIFT)
+    assert session.selection.ids == ("t1",)
+
+
+def test_selected_panels_move_together_in_one_step(session, hand):
+    before = session.job
+    session.select(Selection("panel", ("p1", "p2")))
+    hand.drag((800, 150), (830, 170))
+    (x1, y1), (x2, y2) = (session.job.panel(p).at for p in ("p1", "p2"))
+    assert (x2 - 700, y2) == (x1, y1)
+    assert x1 == pytest.approx(30, abs=2)
+    session.undo()
+    assert session.job is before
