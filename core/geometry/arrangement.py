@@ -70,7 +70,7 @@ class Arrangement:
     Attributes:
         faces: polygons, oriented.
         rings: for each face its rings, outer first.
-        borders: where two faces meet.
+        borders: where two faces meet; those of one cutter in its direction.
         idle: parts of cutters inside the polygon that divide nothing (loose ends, bridges).
         merged: places of faces of no width, longer than dust, that went to a neighbour.
     """
@@ -223,6 +223,8 @@ def _borders(
         return ()
     breaks = np.flatnonzero(np.any(key[1:] != key[:-1], axis=1)) + 1
     groups = np.split(np.arange(len(key)), breaks)
+    along, source = along[rank], source[left]
+    groups.sort(key=lambda g: (key[g[0], 0], source[g[0]], along[g[0]]))
     made = []
     for group in groups:
         cutter, on_left, on_right = (int(k) for k in key[group[0]])

@@ -53,11 +53,11 @@ def _flatten_segment(
         return p0[None, :]
     p1 = p0 + np.asarray(out or (0.0, 0.0))
     p2 = p3 + np.asarray(into or (0.0, 0.0))
-    steps = _steps(p0, p1, p2, p3, tolerance)
+    steps = steps_within(p0, p1, p2, p3, tolerance)
     return bezier_points(p0, p1, p2, p3, np.arange(steps) / steps)
 
 
-def _steps(p0: Points, p1: Points, p2: Points, p3: Points, tolerance: float) -> int:
+def steps_within(p0: Points, p1: Points, p2: Points, p3: Points, tolerance: float) -> int:
     """Return how many equal steps of t keep the polyline within the tolerance.
 
     Source: Wang's bound for a cubic, n = sqrt(6/8 · max|second difference| / tolerance); from
@@ -78,9 +78,13 @@ def bezier_points(p0: Points, p1: Points, p2: Points, p3: Points, t: Points) -> 
 def without_doubles(
     line: Points, owner: NDArray[np.intp], *, closed: bool
 ) -> tuple[Points, NDArray[np.intp]]:
-    """Drop points that equal their predecessor, and what goes with them in ``owner``."""
+    """Drop points that equal their successor, and what goes with them in ``owner``.
+
+    The last of equal points stays: it is the one from which a segment of some length starts.
+    Degenerate input: of points that are all equal one stays.
+    """
     keep = np.ones(len(line), dtype=bool)
-    keep[1:] = np.any(line[1:] != line[:-1], axis=1)
-    if closed and len(line) > 1 and np.array_equal(line[0], line[-1]):
+    keep[:-1] = np.any(line[1:] != line[:-1], axis=1)
+    if closed and keep.sum() > 1 and np.array_equal(line[0], line[-1]):
         keep[-1] = False
     return line[keep], owner[keep]

@@ -9,6 +9,9 @@ Points = NDArray[np.float64]
 
 MITRE_LIMIT = 2.0
 
+PINHOLE_MM2 = 1.0
+"""A smaller hole in a folded ribbon is an accident of its joints."""
+
 
 def widths_along(points: Points, start: float, end: float) -> Points:
     """Return the width at each point, linear in the length run along the line."""
@@ -26,22 +29,29 @@ def ribbon(points: Points, widths: Points) -> Polygon | None:
         widths: width at each point, shape (n,).
 
     Returns:
-        The ribbon, oriented; its ring runs along the right side first. None when it has no
-        area.
+        The ribbon, oriented. None when it has no area, or goes round an area that is not its
+        own (a line that crosses itself or returns to its start).
 
-    Degenerate input: a width of 0 at an end gives a tip. A line that turns tighter than half
-        its
-    width folds; the ribbon is then the union of its straight parts and their joints.
+    Degenerate input: a width of 0 at an end gives a tip. A corner too sharp to be mitred is
+    round. A line that turns tighter than half its width folds; the ribbon is then the union of
+    its straight parts and their joints.
     """
     left, right = side_line(points, widths / 2), side_line(points, -widths / 2)
     ring = np.vstack([right, left[::-1]])
     shape = Polygon(ring)
-    if not shape.is_valid:
+    if _has_sharp_corner(points) or not shape.is_valid:
         shape = _union_of_parts(points, widths)
-    if not isinstance(shape, Polygon) or shape.area <= 0:
+    if shape.area <= 0 or shape.interiors:
         return None
     oriented: Polygon = shapely.orient_polygons(shape)
     return oriented
+
+
+def _has_sharp_corner(points: Points) -> bool:
+    """Whether the line turns so sharply somewhere that the mitre limit cuts its sides in."""
+    along = np.diff(points, axis=0)
+    along /= np.hypot(along[:, 0], along[:, 1])[:, None]
+    return bool(np.any(1 + np.sum(along[1:] * along[:-1], axis=1) < 2 / MITRE_LIMIT**2))
 
 
 def side_line(points: Points, offsets: Points) -> Points:
@@ -68,4 +78,5 @@ def _union_of_parts(points: Points, widths: Points) -> Polygon:
         parts.append(shapely.Point(point).buffer(width / 2))
     joined = shapely.union_all(parts)
     largest: Polygon = max(shapely.get_parts(joined), key=lambda p: p.area)
-    return largest
+    holes = [h for h in largest.interiors if Polygon(h).area > PINHOLE_MM2]
+    return Polygon(largest.exterior, holes)

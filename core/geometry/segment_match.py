@@ -1,7 +1,8 @@
 """Finding the segment that an edge lies on: exactly by its midpoint, else by nearness.
 
 The sum of the two ends of a segment does not depend on its direction, and noding keeps the
-coordinates of what it does not split, so midpoints compare exactly.
+coordinates of what it does not split, so midpoints compare exactly. The middle part of a
+segment that was split evenly has the same midpoint, so an end is compared as well.
 """
 
 import numpy as np
@@ -37,7 +38,7 @@ def match_segments(
     ours = midpoint_keys(*edges)
     at = np.minimum(np.searchsorted(theirs[order], ours), len(theirs) - 1)
     found: Indices = order[at]
-    is_lost = theirs[found] != ours
+    is_lost = (theirs[found] != ours) | ~_has_end(edges[0], segments, found)
     if is_lost.any():
         is_candidate = np.ones(len(theirs), dtype=bool)
         if only_split:
@@ -49,3 +50,12 @@ def match_segments(
             STRtree(list(shapely.get_parts(shapely.linestrings(pairs)))).nearest(middles)
         ]
     return found
+
+
+def _has_end(ends: Points, segments: tuple[Points, Points], at: Indices) -> NDArray[np.bool_]:
+    """Whether each point is one of the two ends of its segment."""
+    one, two = segments
+    is_end: NDArray[np.bool_] = np.all(ends == one[at], axis=1) | np.all(
+        ends == two[at], axis=1
+    )
+    return is_end

@@ -123,7 +123,10 @@ class _Copier:
             stretch,
             top=RegionId(self._id(stretch.top)),
             under=RegionId(self._id(stretch.under)),
-            path=self._moved(stretch.path),
+            # Mirroring swaps left and right: reversed, what lay on the left still does.
+            path=shapely.reverse(self._moved(stretch.path))
+            if self.copy.is_mirrored
+            else stretch.path,
         )
 
     def _piece(self, piece: Piece) -> Piece:

@@ -87,7 +87,8 @@ class Stretch:
         top_side: the side of the line on which the top region lies.
         lap_mm: lap width; 0 for a butt seam. When ``is_full`` the film runs all the way
             beneath.
-        path: the border itself, running in the line's direction.
+        path: the border itself, running in the line's direction (against it where the panel is
+            mirrored, so that ``top_side`` holds there too).
     """
 
     id: str

@@ -16,6 +16,7 @@ from core.ids import FilmId, PanelId
 from core.plan.checks.context import Review
 from core.plan.checks.review import review_panel
 from core.plan.copies import Copy, as_copy, copies_of, place_findings
+from core.plan.joined_lines import join_lines
 from core.plan.memory import Memory
 from core.plan.model import JobPlan, PanelPlan
 from core.plan.panel_shape import panel_shape
@@ -87,7 +88,7 @@ def _make(
     shape = panel_shape(panel)
     if shape.outline is None:
         return _stopped(panel, copy)
-    traced = trace_lines(scheme.lines, shape)
+    traced = join_lines(trace_lines(scheme.lines, shape), shape)
     mapped = map_regions(panel, copy.id, scheme, shape, traced)
     ranks = {FilmId(f.id): f.rank for f in films.values()}
     stacking = stack(mapped, ranks, panel.flow_deg, settings)

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations
 
 import numpy as np
 
@@ -40,11 +40,15 @@ class Stacking:
 
 @dataclass(frozen=True, slots=True)
 class _Standing:
-    """What decides between two regions when the user has not."""
+    """What decides between two regions when the user has not.
+
+    The name decides between alike ones: without it three equal sectors could lie in a ring.
+    """
 
     rank: int
     upstream: float
     area: float
+    name: str
 
 
 def stack(
@@ -81,7 +85,7 @@ def _standing(region: Region, ranks: Mapping[FilmId, int], flow_deg: float | Non
         along = centre.x * np.cos(angle) + centre.y * np.sin(angle)
         # In whole tenths of a mm, so that "equally far upstream" is a transitive relation.
         upstream = -round(float(along) * 10) / 10
-    return _Standing(ranks[region.film], upstream, round(region.polygon.area, 3))
+    return _Standing(ranks[region.film], upstream, round(region.polygon.area, 3), region.id)
 
 
 def _left_is_top(rule: SeamRule, left: _Standing, right: _Standing) -> tuple[bool, Reason]:
@@ -91,7 +95,7 @@ def _left_is_top(rule: SeamRule, left: _Standing, right: _Standing) -> tuple[boo
         return left.rank > right.rank, Reason.RANK
     if left.upstream != right.upstream:
         return left.upstream > right.upstream, Reason.FLOW
-    return left.area <= right.area, Reason.SIZE
+    return (left.area, left.name) < (right.area, right.name), Reason.SIZE
 
 
 def _stretches(
@@ -160,7 +164,7 @@ def _group(
         if stretch.is_full:
             beneath[top].append(under)
     for unders in beneath.values():
-        for one, two in pairwise(unders):
+        for one, two in combinations(dict.fromkeys(unders), 2):
             a, b = group[one], group[two]
             if a == b or regions[one].film != regions[two].film:
                 continue

@@ -1,4 +1,4 @@
-"""Lines as they cut a panel: flattened, run on over the turned rim and other lines."""
+"""Lines as each cuts a panel on its own: flattened, run on over the turned rim."""
 
 from dataclasses import dataclass
 from functools import partial
@@ -15,14 +15,13 @@ from core.geometry.run_on import (
     exit_distance,
     is_on_rim,
     leaving_direction,
-    run_on_line,
     run_on_rim,
 )
 from core.ids import LineId
 from core.plan.memory import Memory
 from core.plan.model import Finding, Severity
 from core.plan.panel_shape import PanelShape
-from core.tolerance import QUANTUM_MM, RUN_ON_MM
+from core.tolerance import QUANTUM_MM, REACH_MM, RUN_ON_MM
 
 Points = NDArray[np.float64]
 
@@ -48,36 +47,29 @@ _traced: Memory[TracedLine] = Memory(4000)
 
 
 def trace_lines(lines: tuple[Line, ...], shape: PanelShape) -> list[TracedLine]:
-    """Return the lines as they cut the panel, seam ends run on across the lines they end on."""
-    traced = [
-        _traced.recall((line, shape), None, partial(_trace, line, shape)) for line in lines
-    ]
-    edges = [_edge_line(t) for t in traced]
-    return [_joined(t, [e for e in edges if e and e[0] is not t], shape) for t in traced]
-
-
-def _edge_line(traced: TracedLine) -> tuple[TracedLine, LineString] | None:
-    return None if traced.cutter is None else (traced, LineString(traced.cutter))
-
-
-def _joined(
-    traced: TracedLine, others: list[tuple[TracedLine, LineString]], shape: PanelShape
-) -> TracedLine:
-    """Run the ends of a seam that stop on another line on across it."""
-    if not isinstance(traced.line, Seam) or traced.cutter is None or shape.outline is None:
-        return traced
-    points = traced.cutter
-    for at_start in (True, False):
-        end = points[0] if at_start else points[-1]
-        if shapely.intersects_xy(shape.extended, *end):
-            reached = run_on_line(points, [o for _, o in others], at_start=at_start)
-            points = points if reached is None else reached
-    if points is traced.cutter:
-        return traced
-    return TracedLine(traced.line, traced.drawn, points, traced.area, traced.findings)
+    """Return the lines as each cuts the panel on its own."""
+    return [_traced.recall((line, shape), None, partial(_trace, line, shape)) for line in lines]
 
 
 def _trace(line: Line, shape: PanelShape) -> TracedLine:
+    """Return the line as it cuts on its own; one that misses the panel cuts nothing."""
+    traced = _trace_alone(line, shape)
+    if traced.cutter is None:
+        return traced
+    within = traced.drawn if traced.area is None else traced.area
+    assert shape.outline is not None
+    inside = within.intersection(shape.outline)
+    if (inside.length if traced.area is None else inside.area) >= 1.0:
+        return traced
+    text = f"{line_name(line)} misses the panel. Move it onto the panel, or delete it."
+    at = traced.drawn.interpolate(0.5, normalized=True)
+    finding = Finding(
+        "S201", Severity.WARNING, text, where=(at.x, at.y), lines=(LineId(line.id),)
+    )
+    return TracedLine(line, traced.drawn, None, None, (finding,))
+
+
+def _trace_alone(line: Line, shape: PanelShape) -> TracedLine:
     if isinstance(line, Seam):
         return _trace_seam(line, shape)
     if isinstance(line, Stripe):
@@ -98,6 +90,9 @@ def _trace_seam(line: Seam, shape: PanelShape) -> TracedLine:
     if not drawn.is_simple:
         return _unusable(line, points, "crosses itself")
     assert shape.outline is not None
+    if len(points) > 3 and np.hypot(*(points[0] - points[-1])) <= REACH_MM:
+        ring = np.vstack([points[:-1], points[:1]])
+        return TracedLine(line, drawn, ring, None)
     return TracedLine(line, drawn, run_on_rim(points, shape.outline, shape.extended), None)
 
 

@@ -40,7 +40,10 @@ def assert_seen_as_planned(plan: PanelPlan) -> None:
         # 1,500 random plans (seed 1435), of shapes that union and intersection get right.
         seen = shapely.difference(piece.final, hidden, grid_size=1e-6)
         own = shapely.union_all([regions[i] for i in piece.regions])
-        wrong = shapely.symmetric_difference(seen, own).area
+        seen = shapely.multipolygons([p for p in shapely.get_parts(seen) if p.area > 0])
+        # With a grid too: of two shapes that differ in the last digit GEOS's plain answer is
+        # now and then both of them, and nothing checks the area of a symmetric difference.
+        wrong = shapely.symmetric_difference(seen, own, grid_size=1e-6).area
         assert wrong < 1e-6 * plan.extended.area, (piece.id, wrong)
         hidden = shapely.union(hidden, piece.final)
 
@@ -54,8 +57,8 @@ def assert_no_bare_spot(plan: PanelPlan) -> None:
 def assert_laps_hold(plan: PanelPlan) -> None:
     """Law 4: beneath the top piece the under piece reaches the lap width from the border.
 
-    Judged on the top region's own area: each point of it within the lap width of the border must
-    be under film, whatever lies beyond the region.
+    Judged on the top region's own area: each point of it within the lap width of the border
+    must be under film, whatever lies beyond the region.
     """
     regions = {r.id: r.polygon for r in plan.regions}
     finals = {i: p.final for p in plan.pieces for i in p.regions}

@@ -9,17 +9,20 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Point
 
-from core.document.lines import Seam, SeamCut, line_name
+from core.document.lines import Seam, SeamCut, Stripe, line_name
 from core.ids import LineId
 from core.plan.checks.context import Review
 from core.plan.memory import Memory
 from core.plan.model import Finding, Severity
 from core.plan.panel_shape import PanelShape
 from core.plan.traced_line import TracedLine
-from core.tolerance import REACH_MM
+from core.tolerance import JOIN_MM, REACH_MM
 
 TANGENT_DEG = 10.0
 """Lines that meet at a sharper angle leave tips that cannot be cut or laid."""
+
+END_MM = 0.5
+"""A line with less of itself left than this ends here."""
 
 _alone: Memory[tuple[Finding, ...]] = Memory(4000)
 _pairs: Memory[tuple[Finding, ...]] = Memory(20000)
@@ -76,18 +79,8 @@ def _alone_on(traced: TracedLine, review: Review) -> tuple[Finding, ...]:
 
 
 def _iter_alone_on(traced: TracedLine, review: Review) -> Iterator[Finding]:
-    outline = review.shape.outline
-    assert outline is not None
     line = LineString(traced.cutter)
-    within = traced.area if traced.area is not None else traced.drawn
-    inside = shapely.intersection(within, outline)
-    size = inside.area if traced.area is not None else inside.length
-    at = traced.drawn.interpolate(0.5, normalized=True)
     name = line_name(traced.line)
-    if size < 1.0:
-        text = f"{name} misses the panel. Move it onto the panel, or delete it."
-        yield _finding("S201", Severity.WARNING, text, at, traced)
-        return
     yield from _along_rim(traced, line, review)
     for mark in review.panel.marks:
         shape = Point(mark.path[0]) if len(mark.path) == 1 else LineString(mark.path)
@@ -123,11 +116,13 @@ def _tangent(one: TracedLine, two: TracedLine, shape: PanelShape) -> tuple[Findi
     meeting = shapely.intersection(a, b)
     if not meeting.is_empty:
         meeting = shapely.intersection(meeting, shape.extended)
-    for part in shapely.get_parts(meeting):
-        if part.is_empty:
+    for part in _joined_parts(meeting):
+        if part.is_empty or _is_stripe_end(one, part) or _is_stripe_end(two, part):
             continue
-        at = part.representative_point() if part.length == 0 else part.interpolate(0.5)
-        if part.length > 0 or _angle_between(a, b, at) < TANGENT_DEG:
+        # Where one seam starts at the other's end, their run-ons overlap by a hair.
+        is_overlap = part.length > JOIN_MM
+        at = part.representative_point()
+        if is_overlap or _angle_between(a, b, at) < TANGENT_DEG:
             text = (
                 f"{line_name(one.line)} and {line_name(two.line)} run into each other at a"
                 " sharp angle. Let them cross more squarely, or end one before the other."
@@ -138,17 +133,48 @@ def _tangent(one: TracedLine, two: TracedLine, shape: PanelShape) -> tuple[Findi
     return ()
 
 
+def _joined_parts(meeting: shapely.Geometry) -> list[Point | LineString]:
+    """Return points, and overlaps each as one line."""
+    parts: list[Point | LineString] = list(shapely.get_parts(meeting))
+    runs = [p for p in parts if isinstance(p, LineString)]
+    if not runs:
+        return parts
+    joined = shapely.line_merge(shapely.multilinestrings(runs))
+    return [*(p for p in parts if isinstance(p, Point)), *shapely.get_parts(joined)]
+
+
+def _is_stripe_end(traced: TracedLine, overlap: Point | LineString) -> bool:
+    """Whether a line is a stripe that ends along the other line here."""
+    if not isinstance(traced.line, Stripe) or overlap.length == 0:
+        return False
+    ends = shapely.points([traced.drawn.coords[0], traced.drawn.coords[-1]])
+    return bool(shapely.distance(ends, overlap).min() <= REACH_MM)
+
+
 def _angle_between(a: LineString, b: LineString, at: Point) -> float:
-    """Return the angle in degrees, 0 to 90, between two lines where they meet."""
-    one, two = _direction(a, at), _direction(b, at)
-    cosine = abs(float(one @ two)) / max(float(np.hypot(*one) * np.hypot(*two)), 1e-12)
-    return math.degrees(math.acos(min(cosine, 1.0)))
+    """Return the least angle in degrees, 0 to 180, between two lines where they meet.
+
+    Measured between the ways that lead off: a line that begins where another ends carries it
+    on, however straight.
+    """
+    cosine = float(np.max(_ways(a, at) @ _ways(b, at).T))
+    return math.degrees(math.acos(max(-1.0, min(cosine, 1.0))))
 
 
-def _direction(line: LineString, at: Point) -> NDArray[np.float64]:
+def _ways(line: LineString, at: Point) -> NDArray[np.float64]:
+    """Return the directions in which a line leads off from a point: one at an end, else two."""
     s = line.project(at)
-    p, q = line.interpolate(max(s - 1.0, 0)), line.interpolate(min(s + 1.0, line.length))
-    return np.array([q.x - p.x, q.y - p.y])
+    here = line.interpolate(s)
+    is_ring = line.is_ring
+    ways = []
+    for step in (-1.0, 1.0):
+        along = (s + step) % line.length if is_ring else min(max(s + step, 0.0), line.length)
+        there = line.interpolate(along)
+        way = np.array([there.x - here.x, there.y - here.y])
+        size = float(np.hypot(*way))
+        if size > END_MM:
+            ways.append(way / size)
+    return np.array(ways).reshape(-1, 2)
 
 
 def _finding(

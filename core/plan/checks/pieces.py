@@ -6,14 +6,17 @@ from functools import partial
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString, Polygon
-from shapely.ops import polylabel
+from shapely import Polygon
+from shapely.ops import polylabel, substring
 
 from core.document.lines import Side, line_name
 from core.plan.checks.context import Review
 from core.plan.memory import Memory
 from core.plan.model import Finding, Severity, Stretch
 from core.tolerance import SLIVER_MM
+
+SAMPLE_MM = 10.0
+"""So far apart a lap is looked at along its seam."""
 
 
 def check_slivers(review: Review) -> Iterator[Finding]:
@@ -81,12 +84,19 @@ def _bare_spot(
 
 
 def lap_reach_points(stretch: Stretch, distance: float) -> NDArray[np.float64]:
-    """Return points at the distance from the border, on the top side, all along it."""
+    """Return points at the distance from the border, on the top side, all along it.
+
+    Near the ends of the border, where it meets another line or the rim, there are none: at a
+    sharp corner the lap cannot help being cut short.
+    """
     sign = 1.0 if stretch.top_side is Side.LEFT else -1.0
-    points = []
-    parts = [stretch.path] if isinstance(stretch.path, LineString) else stretch.path.geoms
-    for part in parts:
-        ends = np.asarray(part.coords)
+    points = [np.empty((0, 2))]
+    for part in shapely.get_parts(stretch.path):
+        margin = 0.0 if part.is_ring else 2 * distance
+        if part.length <= 2 * margin:
+            continue
+        inner = substring(part, margin, part.length - margin) if margin else part
+        ends = shapely.get_coordinates(shapely.segmentize(inner, SAMPLE_MM))
         along = np.diff(ends, axis=0)
         size = np.hypot(along[:, 0], along[:, 1])[:, None]
         normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / size
