@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QInputDialog, QMenu, QWidget
 from app.canvas import deeds
 from app.canvas.gestures.base import Desk, Pointer
 from app.canvas.gestures.select import SelectTool, thing_under
-from app.canvas.owners import PathOwner, owners_of
+from app.canvas.owners import PathOwner
 from app.canvas.style import film_brush
 from app.selection import Selection
 from core.document.edits.lines import find_line
@@ -49,9 +49,9 @@ def build_menu(
         case "region":
             _add_region(menu, desk, found, pointer)
             menu.addSeparator()
-            _add_panel(menu, desk, found, pointer)
+            _add_panel(menu, desk, tool, found, pointer)
         case _:
-            _add_panel(menu, desk, found, pointer)
+            _add_panel(menu, desk, tool, found, pointer)
     return menu
 
 
@@ -125,14 +125,17 @@ def _add_region(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer) -> 
     menu.addAction("Back to its natural film", lambda: deeds.clear_paint(desk, found))
 
 
-def _add_panel(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer) -> None:
+def _add_panel(
+    menu: QMenu, desk: Desk, tool: SelectTool, found: Selection, pointer: Pointer
+) -> None:
     assert found.panel is not None
     panel = desk.job.panel(found.panel)
     whole = Selection("panel", (panel.id,), found.panel)
     if found.kind == "panel":
         at = to_panel(panel, pointer.at)
-        owner = owners_of(whole, desk.job, desk.variant)[0]
-        menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
+        owner = tool.owner_under(pointer)
+        if owner is not None:
+            menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
     else:
         menu.addAction(f"Edit the outline of {panel.name}", lambda: desk.session.select(whole))
     _film_menu(menu, "Cover the panel in", desk, lambda f: deeds.turn_base(desk, panel, f))

@@ -151,6 +151,12 @@ def test_menu_of_a_node_makes_it_smooth(session, view):
     assert session.job.panel("p2").outline[0].smooth
 
 
+def test_menu_of_a_rim_inserts_a_node_into_the_ring_that_is_there(session, view):
+    _choose(_menu(view, (479, 121)), "Insert a node here")
+    assert len(session.job.panel("p1").openings[0].nodes) == 5
+    assert len(session.job.panel("p1").outline) == 4
+
+
 def test_no_menu_over_the_empty_canvas(view):
     assert _menu(view, (650, 150)) is None
 
