@@ -1,5 +1,6 @@
 """A panel's own geometry: outline, openings, and the extended panel with its edge turns."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,9 +68,9 @@ def _make(panel: Panel) -> PanelShape:
     extended = grow(outline, [r.turns for r in rings])
     sources = tuple(dict.fromkeys(s for r in rings for s in r.sources))
     codes = _rim_codes(extended, rings, sources)
-    return PanelShape(
-        outline, extended, sources, codes, tuple(_check_turns(panel, holes, outer, extended))
-    )
+    notes = [*_check_turns(panel, holes, outer, extended)]
+    notes += _check_slots(rings[0], {sources[c] for c in codes[0].tolist()})
+    return PanelShape(outline, extended, sources, codes, tuple(notes))
 
 
 def _ring(path: Path, own_turn: float, kind: SourceKind, prefix: str) -> _Ring:
@@ -188,9 +189,31 @@ def _check_turns(
     for hole in holes:
         if not body.intersects(hole):
             at = hole.representative_point()
-            text = (
-                "The edge turns of both sides of a notch meet. Make the edge turn smaller"
-                " there, or slit the film on the part."
-            )
-            found.append(Finding("A306", Severity.WARNING, text, where=(at.x, at.y)))
+            found.append(_turns_meet((at.x, at.y)))
     return found
+
+
+def _check_slots(outer: _Ring, seen: set[Source]) -> list[Finding]:
+    """Tell of edges whose turn lies wholly on another's: the two sides of a narrow slot."""
+    runs = np.hypot(*(np.roll(outer.points, -1, axis=0) - outer.points).T)
+    length: dict[Source, float] = defaultdict(float)
+    for source, run in zip(outer.sources, runs.tolist(), strict=True):
+        length[source] += run
+    found = []
+    was_hidden = False
+    for i, source in enumerate(outer.sources):
+        if source in seen:
+            was_hidden = False
+        elif length[source] > 2 * outer.turns[i] > 0 and not was_hidden:
+            was_hidden = True
+            x, y = (outer.points[i] + np.roll(outer.points, -1, axis=0)[i]) / 2
+            found.append(_turns_meet((float(x), float(y))))
+    return found
+
+
+def _turns_meet(where: tuple[float, float]) -> Finding:
+    text = (
+        "The edge turns of both sides of a notch meet. Make the edge turn smaller there, or"
+        " slit the film on the part."
+    )
+    return Finding("A306", Severity.WARNING, text, where=where)

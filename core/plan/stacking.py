@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from core.document.job import Settings
-from core.document.lines import Line, SeamCut, SeamRule, Side, Under, line_name
+from core.document.lines import Line, Seam, SeamCut, SeamRule, Side, Under, line_name
 from core.geometry.arrangement import Border
 from core.geometry.run_on import merged_path
 from core.ids import FilmId, LineId
@@ -127,7 +127,9 @@ def _stretch(
     top, under = (border.left, border.right) if is_left else (border.right, border.left)
     cut = rule.cut or settings.seam_cut
     lap = settings.lap_mm if rule.lap_mm is None else rule.lap_mm
+    # Full film belongs beneath a stripe or an inlay, not beneath what lies over one.
     is_full = rule.under is Under.FULL and cut is not SeamCut.BUTT
+    is_full &= is_left or isinstance(line, Seam)
     return Stretch(
         id=name,
         line=LineId(line.id),
@@ -239,7 +241,7 @@ def _cycle_finding(
     names = {line.id: line_name(line) for line in lines}
     in_ring = list(dict.fromkeys(stretches[i].line for i in ring))
     listed = _listed([names[i] for i in in_ring])
-    cure = next((i for i in in_ring if _is_acyclic(_flipped(arcs, stretches, i))), None)
+    cure = next((i for i in in_ring if _is_acyclic(_flipped(arcs, stretches, ring, i))), None)
     mend = (
         f"Flip which side is on top at {names[cure]}."
         if cure
@@ -259,10 +261,13 @@ def _listed(names: list[str]) -> str:
 
 
 def _flipped(
-    arcs: list[tuple[int, int]], stretches: Sequence[Stretch], line: LineId
+    arcs: list[tuple[int, int]], stretches: Sequence[Stretch], ring: list[int], line: LineId
 ) -> list[tuple[int, int]]:
+    """Return the arcs with the other side of a line on top, all along it, as a flip sets it."""
+    was = next(stretches[i].top_side for i in ring if stretches[i].line == line)
     return [
-        (b, a) if s.line == line else (a, b) for (a, b), s in zip(arcs, stretches, strict=True)
+        (b, a) if s.line == line and s.top_side is was else (a, b)
+        for (a, b), s in zip(arcs, stretches, strict=True)
     ]
 
 

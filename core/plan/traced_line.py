@@ -107,12 +107,19 @@ def _trace_stripe(line: Stripe, shape: PanelShape) -> TracedLine:
     area = ribbon(centre, spans)
     if area is None:
         return _unusable(line, points, "folds onto itself")
-    # Rounded once, like all that is drawn; the run-ons past the rim do not matter.
-    ring = np.round(np.asarray(area.exterior.coords) / QUANTUM_MM) * QUANTUM_MM
-    area = Polygon(ring)
-    if not area.is_valid or area.area <= 0:
-        return _unusable(line, points, "folds onto itself")
-    return TracedLine(line, LineString(points), ring, shapely.orient_polygons(area))
+    area = _rounded(area)
+    return TracedLine(line, LineString(points), np.asarray(area.exterior.coords), area)
+
+
+def _rounded(area: Polygon) -> Polygon:
+    """Return an area rounded once, like all that is drawn, and still valid."""
+    rounded = Polygon(np.round(np.asarray(area.exterior.coords) / QUANTUM_MM) * QUANTUM_MM)
+    if not rounded.is_valid:
+        # Round joints touch the straight sides of a folded stripe by less than the quantum.
+        parts = shapely.get_parts(shapely.set_precision(area, QUANTUM_MM))
+        rounded = Polygon(max(parts, key=lambda p: p.area).exterior)
+    oriented: Polygon = shapely.orient_polygons(rounded)
+    return oriented
 
 
 def _run_on_stripe(points: Points, widths: Points, shape: PanelShape) -> tuple[Points, Points]:

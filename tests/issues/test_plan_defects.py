@@ -19,6 +19,7 @@ from helpers.jobs import (
     disc_panel,
     job_with,
     path,
+    poly_panel,
     rect_panel,
     scheme,
     seam,
@@ -259,3 +260,41 @@ def test_three_seam_ends_within_reach_of_each_other_join(order):
     ]
     plan = planned(rect_panel("p1", 400, 400), *lines)
     assert len(plan.regions) == 3
+
+
+def test_a_stripe_with_sharp_corners_is_laid_not_refused():
+    plan = planned(
+        rect_panel("p1", 400, 300),
+        stripe("t1", [(0, 50), (350, 100), (50, 150), (400, 200)], 30),
+    )
+    assert not plan.findings or "S206" not in checks(plan)
+    assert any(r.film == "f2" for r in plan.regions)
+
+
+def test_full_film_beneath_a_stripe_does_not_run_on_beneath_what_lies_over_the_stripe():
+    plan = planned(
+        rect_panel("p1", 400, 300),
+        seam("s1", [(200, 0), (200, 130)]),
+        stripe("t1", [(0, 150), (400, 150)], 40, rule=SeamRule(under=Under.FULL)),
+        spot("c1", 100, 50, "f3"),
+    )
+    accent = next(p for p in plan.pieces if p.film == "f2")
+    lap = 8.0
+    assert accent.final.area == pytest.approx(400 * 40 + 200 * lap, abs=lap**2)
+
+
+def test_a_slot_that_turned_film_closes_wholly_is_found():
+    slot = [
+        (0, 0),
+        (400, 0),
+        (400, 300),
+        (205, 300),
+        (205, 150),
+        (195, 150),
+        (195, 300),
+        (0, 300),
+    ]
+    plan = planned(poly_panel("p1", slot, edge_turn_mm=10.0))
+    assert [f.check for f in plan.findings] == ["A306"]
+    wide = [(x + 30 if 200 < x < 400 else x, y) for x, y in slot]
+    assert planned(poly_panel("p1", wide, edge_turn_mm=10.0)).findings == ()
