@@ -287,7 +287,7 @@ def bulge_step(start: complex, end: complex, bulge: float) -> StrokeStep:
     >>> arc.centre, round(arc.sweep_rad, 3)
     ((1+0j), 3.142)
     """
-    chord = end - start
+    chord, bulge = end - start, float(bulge)  # readers hand on numpy's numbers
     if abs(bulge) < 1e-9 or chord == 0:
         return LineTo(end)
     centre = start + chord / 2 * (1 + 1j * (1 - bulge * bulge) / (2 * bulge))

@@ -65,14 +65,15 @@ def read_svg(path: Path, progress: Progress) -> SourceDrawing:
     reading = _Reading(plain, str(path), progress)
     strokes = tuple(reading.strokes())
     layers = dict.fromkeys(stroke.layer for stroke in strokes)
+    has_size = reading.scale is not None
     return SourceDrawing(
         where=str(path),
         strokes=strokes,
         layers=tuple(SourceLayer(name) for name in layers),
-        mm_per_unit=1.0 if plain.has_size else MM_PER_PX,
-        units_words="millimetres" if plain.has_size else "pixels of 1/96 inch",
+        mm_per_unit=1.0 if has_size else MM_PER_PX,
+        units_words="millimetres" if has_size else "pixels of 1/96 inch",
         skipped=tuple(Skipped(k, why, n) for (k, why), n in plain.skipped.most_common()),
-        notes=(() if plain.has_size else (NO_SIZE,)),
+        notes=() if has_size else (NO_SIZE,),
         repairs=reading.repairs(),
     )
 
@@ -86,6 +87,8 @@ class _Reading:
         # Path data is read shape by shape, so that it can be counted, told and stopped.
         self._data = _without_data(plain.root)
         self._cut_short = 0
+        self._document = self._parsed()
+        self.scale = self._mm_per_px()
 
     def repairs(self) -> tuple[str, ...]:
         """Return what was mended."""
@@ -96,11 +99,10 @@ class _Reading:
 
     def strokes(self) -> Iterator[Stroke]:
         """Yield the strokes of all shapes."""
-        document = self._document()
-        scale = MM_PER_PX if self._plain.has_size else 1.0
-        height = float(document.height or 0.0)
+        scale = self.scale or 1.0
+        height = float(self._document.height or 0.0)
         upright = Affine(0, scale, 1j * height * scale)
-        shapes = [e for e in document.elements() if isinstance(e, se.Shape)]
+        shapes = [e for e in self._document.elements() if isinstance(e, se.Shape)]
         for count, shape in enumerate(shapes):
             self._progress.tell(Step("Reading the paths", count / len(shapes)))
             if reason := _unseen(shape):
@@ -114,7 +116,18 @@ class _Reading:
             for stroke in found:
                 yield stroke.mapped(upright)
 
-    def _document(self) -> Any:
+    def _mm_per_px(self) -> float | None:
+        """Return what the library's pixels are in the world; None when the file is silent.
+
+        Told from the size of the whole, for the library rounds an inch at the sixth digit.
+        """
+        sides = (
+            (self._plain.width_mm, self._document.width),
+            (self._plain.height_mm, self._document.height),
+        )
+        return next((mm / float(px) for mm, px in sides if mm and px), None)
+
+    def _parsed(self) -> Any:
         stream = io.BytesIO(ET.tostring(self._plain.root))
         try:
             document = se.SVG.parse(stream, reify=False)

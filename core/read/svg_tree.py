@@ -29,6 +29,8 @@ _REASONS = {
     "image": "a picture",
     "foreignObject": "not a drawing",
 }
+_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
+"""Source: CSS Values and Units, absolute lengths."""
 _GZIP = b"\x1f\x8b"
 _BOX = {"x", "y", "width", "height"}
 
@@ -39,12 +41,13 @@ class PlainSvg:
 
     Attributes:
         skipped: what was taken out, by kind and reason.
-        has_size: whether the file says how large it is in the world.
+        width_mm, height_mm: where the file says how large it is in the world.
     """
 
     root: ET.Element
     skipped: Counter[tuple[str, str]]
-    has_size: bool
+    width_mm: float | None
+    height_mm: float | None
 
 
 def plain_svg(path: Path, progress: Progress) -> PlainSvg:
@@ -59,14 +62,14 @@ def plain_svg(path: Path, progress: Progress) -> PlainSvg:
         raise ImportFailed(
             "It is not an SVG drawing.", where=where, mend="Choose another file."
         )
-    has_size = _is_physical(root.get("width", "")) or _is_physical(root.get("height", ""))
+    width_mm, height_mm = (_length_mm(root.get(key, "")) for key in ("width", "height"))
     plain = _Plain(root, Budget(where, progress))
     for child in list(root):
         plain.clean(child, root, 1)
     for count, child in enumerate(child for child in root if _tag(child) == "g"):
         own = child.get(LABEL) or child.get("id") or f"Group {count + 1}"
         child.set(LAYER, own)
-    return PlainSvg(root, plain.skipped, has_size)
+    return PlainSvg(root, plain.skipped, width_mm, height_mm)
 
 
 def _unpacked(path: Path) -> bytes:
@@ -157,8 +160,14 @@ def _tag(element: ET.Element) -> str:
     return tag
 
 
-def _is_physical(length: str) -> bool:
-    return bool(re.fullmatch(r"\s*[-+\d.eE]+\s*(mm|cm|in|pt|pc|q|Q)\s*", length))
+def _length_mm(length: str) -> float | None:
+    """Return a length in a unit of the world; None for pixels, percents and the like."""
+    parts = re.fullmatch(r"\s*([+\d.eE-]+?)\s*(mm|cm|in|pt|pc|[qQ])\s*", length)
+    try:
+        value = float(parts[1]) * _MM[parts[2].lower()] if parts else 0.0
+    except ValueError:
+        return None
+    return value if 0 < value < 1e9 else None
 
 
 class _Plain:
