@@ -93,6 +93,16 @@ class _Segments:
     cutter: Codes
 
 
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """Edges of faces: ends, the face on whose boundary each lies, the segment it lies on."""
+
+    starts: Points
+    ends: Points
+    face: Codes
+    source: Codes
+
+
 def split(base: Polygon, rim_codes: list[Codes], cutters: list[Cutter]) -> Arrangement:
     """Split a polygon by lines.
 
@@ -181,6 +191,9 @@ def _label(
     starts, ends = coords[:-1][is_edge], coords[1:][is_edge]
     ring_of_edge = ring_of[:-1][is_edge]
     source = match_segments((starts, ends), (segments.starts, segments.ends), only_split=True)
+    edges = _Edges(starts, ends, face_of_ring[ring_of_edge], source)
+    twins = _twins(starts, ends)
+    _rim_first(edges, twins, segments)
     with_source = np.sum((ends - starts) * (segments.ends - segments.starts)[source], axis=1)
     is_left = with_source > 0
     codes = np.where(is_left, segments.left[source], segments.right[source])
@@ -189,24 +202,35 @@ def _label(
     for i, face in enumerate(face_of_ring):
         part = slice(bounds[i], bounds[i + 1])
         labelled[face].append(FaceRing(starts[part], codes[part]))
-    face_of_edge = face_of_ring[ring_of_edge]
-    borders = _borders(starts, ends, face_of_edge, source, is_left, segments)
+    borders = _borders(edges, is_left, twins, segments)
     return tuple(tuple(r) for r in labelled), borders
 
 
-def _borders(
-    starts: Points,
-    ends: Points,
-    face: Codes,
-    source: Codes,
-    is_left: NDArray[np.bool_],
-    segments: _Segments,
-) -> tuple[Border, ...]:
-    """Pair the two faces of every inner edge and group the edges by cutter and face pair."""
+def _twins(starts: Points, ends: Points) -> tuple[Codes, Codes]:
+    """Pair the edges that two faces have in common."""
     middles = midpoint_keys(starts, ends)
     order = np.argsort(middles, kind="stable")
     same = np.flatnonzero(middles[order][1:] == middles[order][:-1])
-    one, two = order[same], order[same + 1]
+    return order[same], order[same + 1]
+
+
+def _rim_first(edges: _Edges, twins: tuple[Codes, Codes], segments: _Segments) -> None:
+    """Make the rim the source of edges of one face only, whatever else runs there."""
+    is_lone = segments.cutter[edges.source] >= 0
+    is_lone[np.concatenate(twins)] = False
+    if is_lone.any():
+        rim = np.flatnonzero(segments.cutter < 0)
+        lone = edges.starts[is_lone], edges.ends[is_lone]
+        own = match_segments(lone, (segments.starts[rim], segments.ends[rim]), only_split=False)
+        edges.source[is_lone] = rim[own]
+
+
+def _borders(
+    edges: _Edges, is_left: NDArray[np.bool_], twins: tuple[Codes, Codes], segments: _Segments
+) -> tuple[Border, ...]:
+    """Group the edges between two faces by cutter and face pair."""
+    one, two = twins
+    starts, ends, face, source = edges.starts, edges.ends, edges.face, edges.source
     left = np.where(is_left[one], one, two)
     right = np.where(is_left[one], two, one)
     inner = (segments.cutter[source[left]] >= 0) & (is_left[one] != is_left[two])

@@ -77,6 +77,10 @@ def _union_of_parts(points: Points, widths: Points) -> Polygon:
     for point, width in zip(points[1:-1], widths[1:-1], strict=True):
         parts.append(shapely.Point(point).buffer(width / 2))
     joined = shapely.union_all(parts)
-    largest: Polygon = max(shapely.get_parts(joined), key=lambda p: p.area)
+    largest: Polygon = max(
+        shapely.get_parts(joined), key=lambda p: p.area, default=Polygon()
+    )
+    if largest.is_empty:
+        return largest
     holes = [h for h in largest.interiors if Polygon(h).area > PINHOLE_MM2]
     return Polygon(largest.exterior, holes)
