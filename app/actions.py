@@ -31,6 +31,8 @@ SPECS: tuple[Spec, ...] = (
     Spec("open", "Open…", ("Ctrl+O",), "open"),
     Spec("save", "Save", ("Ctrl+S",), "save"),
     Spec("save_as", "Save as…", ("Ctrl+Shift+S",)),
+    Spec("import_outlines", "Import outlines…", ("Ctrl+I",), "",
+         "Panels from a DXF, SVG or PDF file; or drop the file on the window"),
     Spec("export", "Export everything…", ("Ctrl+E",), "export",
          "Plotter files, pictures and tables into one folder"),
     Spec("export_dxf", "Export rolls as DXF…", ("Ctrl+Shift+E",)),
@@ -79,7 +81,8 @@ SPECS: tuple[Spec, ...] = (
 )  # fmt: skip
 
 MENUS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("&File", ("new", "open", "*recent", "*samples", "-", "save", "save_as", "-", "export",
+    ("&File", ("new", "open", "*recent", "*samples", "-", "save", "save_as", "-", "import_outlines",
+               "export",
                "export_dxf", "export_picture", "-", "close")),
     ("&Edit", ("undo", "redo", "-", "delete", "select_all", "select_none", "-", "tool_select",
                "tool_seam", "tool_stripe", "tool_inlay", "tool_paint", "tool_flip")),

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 
 import core.write
 from app.dialogs.recovered import ask_recover
+from app.garbage import collect_in_gui_thread
 from app.icons import icon
 from app.messages import install_hook
 from app.recovery import Leftover, Recovery, find_leftovers, recovery_folder
@@ -40,6 +41,7 @@ def run_window(path: Path | None) -> int:
 
 def set_up(app: QApplication) -> None:
     """Give the application its names, font and icon."""
+    collect_in_gui_thread(app)
     app.setApplicationName("Lapline")
     app.setDesktopFileName("lapline")
     app.setWindowIcon(_window_icon())

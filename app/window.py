@@ -21,6 +21,7 @@ from app.dialogs.find_action import FindActionDialog
 from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
 from app.export_commands import ExportCommands
 from app.file_commands import FileCommands
+from app.import_commands import ImportCommands, dropped_drawing
 from app.job_commands import JobCommands
 from app.jobs import cancel_all
 from app.panes.films import FilmsPane
@@ -60,6 +61,7 @@ class MainWindow(QMainWindow):
             session, self.actions_by_id, self.actions_by_id.submenus["samples"], self._ground
         )
         self.exports = ExportCommands(self, session, settings, self.actions_by_id)
+        self.imports = ImportCommands(self, session, settings, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
         self.readiness = Readiness(self)
         self._lay_out()
@@ -237,16 +239,21 @@ class MainWindow(QMainWindow):
         event.accept()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
-        """Take job files."""
-        if _dropped_job(event.mimeData()) is not None:
+        """Take job files and drawings."""
+        data = event.mimeData()
+        if _dropped_job(data) is not None or dropped_drawing(data) is not None:
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
-        """Open the job that was dropped."""
+        """Open the job, or import the drawing, that was dropped."""
         path = _dropped_job(event.mimeData())
+        drawing = dropped_drawing(event.mimeData())
         if path is not None:
             event.acceptProposedAction()
             self.files.open(path)
+        elif drawing is not None:
+            event.acceptProposedAction()
+            self.imports.open(drawing)
 
 
 def wanted_theme(look: str) -> Theme:

@@ -1,5 +1,6 @@
 import pytest
 
+from app.garbage import collect_in_gui_thread
 from app.window import MainWindow
 from core.document.edits.lines import set_rule
 from core.document.file import JobFile, save_job
@@ -7,6 +8,12 @@ from core.document.job import Job
 from core.document.lines import SeamCut, SeamRule
 from helpers.gui import close_window, open_window
 from helpers.jobs import job_with, rect_panel, scheme, seam, spot, stripe
+
+
+@pytest.fixture(autouse=True)
+def collector(qapp):
+    """Garbage is collected in this thread alone, as in the program."""
+    collect_in_gui_thread(qapp)
 
 
 @pytest.fixture
