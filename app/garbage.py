@@ -1,8 +1,8 @@
 """Collects Python's cyclic garbage in the window's thread only.
 
 Python collects in whatever thread happens to allocate. When that is a worker, it destroys
-widgets that are garbage outside the window's thread, and Qt crashes. So the collector is switched
-off and run from a timer of the window's thread, by the same thresholds.
+widgets that are garbage outside the window's thread, and Qt crashes. So the collector is
+switched off and run from a timer of the window's thread, by the same thresholds.
 """
 
 import gc

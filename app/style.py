@@ -86,6 +86,7 @@ QToolButton::menu-indicator, QPushButton::menu-indicator { image: none; width: 0
 QLineEdit, QComboBox, QSpinBox, QDoubleSpinBox, QPlainTextEdit { background: $surface_raised;
     color: $ink; border: 1px solid $line; border-radius: 6px; padding: 4px 8px;
     min-height: 20px; selection-background-color: $accent; selection-color: $accent_ink; }
+QLineEdit { placeholder-text-color: $ink_soft; }
 QLineEdit:focus, QComboBox:focus, QSpinBox:focus { border-color: $accent; }
 QLineEdit:disabled, QComboBox:disabled, QSpinBox:disabled { color: $ink_soft;
     background: $surface; }
