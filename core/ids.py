@@ -1,7 +1,7 @@
 """Typed ids. Ids are short and stable: a letter for the kind and a number, such as ``s3``.
 
-Panels ``p``, films ``f``, openings ``o``, marks ``m``, variants ``v``, rolls ``r`` and offcuts
-``k`` are unique in a job. Seams ``s``, stripes ``t``, inlays ``i`` and paint spots ``c`` are
+Panels ``p``, films ``f``, openings ``o``, marks ``m``, variants ``v``, rolls ``r``, offcuts
+``k`` and photos ``g`` are unique in a job. Seams ``s``, stripes ``t``, inlays ``i`` and paint spots ``c`` are
 unique in their variant: one made like another shares its lines. Nodes ``n`` are unique in their
 path.
 """
@@ -21,6 +21,7 @@ EdgeId = NewType("EdgeId", str)
 LineId = NewType("LineId", str)
 """A seam, stripe or inlay."""
 SpotId = NewType("SpotId", str)
+PhotoId = NewType("PhotoId", str)
 VariantId = NewType("VariantId", str)
 StockId = NewType("StockId", str)
 RegionId = NewType("RegionId", str)

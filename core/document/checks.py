@@ -4,7 +4,7 @@ Shapes are not judged here: an outline that crosses itself loads, and the plan s
 """
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from core.document.edits.ids import iter_job_ids, iter_variant_ids
@@ -29,8 +29,13 @@ class Problem:
     mend: str
 
 
-def iter_problems(job: Job) -> Iterator[Problem]:
-    """Yield all that does not hold in a job whose values are of the right types."""
+def iter_problems(job: Job, photo_files: Collection[str] | None = None) -> Iterator[Problem]:
+    """Yield all that does not hold in a job whose values are of the right types.
+
+    Args:
+        job: the job.
+        photo_files: names of the photos that its file holds; None leaves them unjudged.
+    """
     yield from _iter_odd_text(job)
     yield from _iter_repeats(job)
     films = {film.id for film in job.films}
@@ -43,6 +48,7 @@ def iter_problems(job: Job) -> Iterator[Problem]:
     for i, variant in enumerate(job.variants):
         yield from _iter_variant(job, variant, f"$.variants[{i}]")
     yield from _iter_nests(job, films)
+    yield from _iter_photos(job, photo_files)
 
 
 def _iter_variant(job: Job, variant: Variant, here: str) -> Iterator[Problem]:
@@ -98,6 +104,26 @@ def _iter_nests(job: Job, films: set[str]) -> Iterator[Problem]:
                 "Take one of them out.",
             )
         seen.add((nest.variant, nest.film))
+
+
+def _iter_photos(job: Job, photo_files: Collection[str] | None) -> Iterator[Problem]:
+    panels = {panel.id for panel in job.panels}
+    for i, photo in enumerate(job.photos):
+        here = f"$.photos[{i}]"
+        yield from _refer(f"{here}.panel", photo.panel, panels, "panel")
+        if photo_files is not None and photo.file not in photo_files:
+            yield Problem(
+                f"{here}.file",
+                f"The photo {photo.file} is not in the file.",
+                "Take a copy of the job with its photos.",
+            )
+        a, b, c, d, e, f, g, h, k = photo.to_mm
+        if abs(a * (e * k - f * h) - b * (d * k - f * g) + c * (d * h - e * g)) < 1e-12:
+            yield Problem(
+                f"{here}.to_mm", "The photo has no size on the ground.", "Give it a scale."
+            )
+    for panel in _repeated(photo.panel for photo in job.photos):
+        yield Problem("$.photos", f"Two photos lie under {panel}.", "Take one of them out.")
 
 
 def _iter_repeats(job: Job) -> Iterator[Problem]:

@@ -67,7 +67,7 @@ def save_job(path: Path, file: JobFile) -> None:
 
 def to_bytes(file: JobFile) -> bytes:
     """Return a job file's bytes; equal jobs give equal bytes on every machine."""
-    job = _to_job(msgspec.to_builtins(file.job), where="")
+    job = _to_job(msgspec.to_builtins(file.job), where="", photos=file.photos)
     document = {"format": FORMAT, "version": VERSION, "job": msgspec.to_builtins(job)}
     try:
         text = _written(document, 0).encode() + b"\n"
@@ -80,7 +80,7 @@ def from_bytes(data: bytes, where: str) -> JobFile:
     """Return what a job file's bytes hold; ``where`` is said in refusals."""
     job_json, photos = unpack(data, where) if is_archive(data) else (data, {})
     plain = _decoded(job_json, where, is_bare=not is_archive(data))
-    return JobFile(_to_job(_brought_up_to_date(plain, where), where), photos)
+    return JobFile(_to_job(_brought_up_to_date(plain, where), where, photos), photos)
 
 
 def job_schema() -> dict[str, Any]:
@@ -151,7 +151,7 @@ def _brought_up_to_date(plain: dict[str, Any], where: str) -> object:
         raise MigrationFailed(error.what, where=where, mend=error.mend) from error
 
 
-def _to_job(plain: object, where: str) -> Job:
+def _to_job(plain: object, where: str, photos: Mapping[str, bytes]) -> Job:
     """Return the job of plain values, all of it checked."""
     try:
         job = msgspec.convert(plain, Job)
@@ -159,7 +159,7 @@ def _to_job(plain: object, where: str) -> Job:
         limit, path = limit_in_words(str(error))
         place = ", ".join(part for part in (where, place_in_words(path, plain)) if part)
         raise Damaged(limit, where=place) from error
-    problems = list(iter_problems(job))
+    problems = list(iter_problems(job, photos))
     if problems:
         first = problems[0]
         words = place_in_words(first.path, plain)

@@ -9,8 +9,9 @@ from core.document.film import Film
 from core.document.lines import SeamCut
 from core.document.panel import Panel
 from core.document.path import Length, Name, Positive
+from core.document.photo import Photo
 from core.document.variant import Scheme, Variant
-from core.ids import FilmId, PanelId, VariantId
+from core.ids import FilmId, PanelId, PhotoId, VariantId
 from core.units import Units as Units  # noqa: PLC0414 - re-exported: it is part of the job
 
 
@@ -62,6 +63,7 @@ class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     currency: Annotated[str, Meta(max_length=8)] = ""
     settings: Settings = Settings()
     nests: tuple[AcceptedNest, ...] = ()
+    photos: tuple[Photo, ...] = ()
 
     def film(self, film: FilmId | str) -> Film:
         """Return the film; KeyError when the job has none of that id."""
@@ -70,6 +72,10 @@ class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def panel(self, panel: PanelId | str) -> Panel:
         """Return the panel; KeyError when the job has none of that id."""
         return _find(self.panels, panel)
+
+    def photo(self, photo: PhotoId | str) -> Photo:
+        """Return the photo; KeyError when the job has none of that id."""
+        return _find(self.photos, photo)
 
     def variant(self, variant: VariantId | str) -> Variant:
         """Return the variant; KeyError when the job has none of that id."""

@@ -21,6 +21,7 @@ def iter_job_ids(job: Job) -> Iterator[str]:
         yield from (opening.id for opening in panel.openings)
         yield from (mark.id for mark in panel.marks)
     yield from (variant.id for variant in job.variants)
+    yield from (photo.id for photo in job.photos)
 
 
 def iter_variant_ids(variant: Variant) -> Iterator[str]:

@@ -34,13 +34,14 @@ def replace_panel(job: Job, panel: Panel) -> Job:
 
 
 def delete_panels(job: Job, ids: Collection[str]) -> Job:
-    """Delete panels with all that is drawn on them, in every variant."""
+    """Delete panels with all that is drawn on them, in every variant, and their photos."""
     gone = {job.panel(panel_id).id for panel_id in ids}
     if not gone:
         return job
     return replace(
         job,
         panels=tuple(p for p in job.panels if p.id not in gone),
+        photos=tuple(p for p in job.photos if p.panel not in gone),
         variants=tuple(
             replace(v, schemes=tuple(s for s in v.schemes if s.panel not in gone))
             for v in job.variants
