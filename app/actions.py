@@ -81,9 +81,8 @@ SPECS: tuple[Spec, ...] = (
 )  # fmt: skip
 
 MENUS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("&File", ("new", "open", "*recent", "*samples", "-", "save", "save_as", "-", "import_outlines",
-               "export",
-               "export_dxf", "export_picture", "-", "close")),
+    ("&File", ("new", "open", "*recent", "*samples", "-", "save", "save_as", "-",
+               "import_outlines", "export", "export_dxf", "export_picture", "-", "close")),
     ("&Edit", ("undo", "redo", "-", "delete", "select_all", "select_none", "-", "tool_select",
                "tool_seam", "tool_stripe", "tool_inlay", "tool_paint", "tool_flip")),
     ("&View", ("zoom_in", "zoom_out", "zoom_fit", "-", "theme_system",
