@@ -1,6 +1,6 @@
 """Prints one of the README's two commands, so that what is run is what is written there.
 
-    python3 .ci/readme_command.py test
+Usage: ``python3 .ci/readme_command.py main`` or ``test``.
 """
 
 import re
@@ -13,7 +13,7 @@ README = Path(__file__).resolve().parents[1] / "README.md"
 def commands(text: str) -> dict[str, str]:
     """Return the commands in the fenced blocks marked with their name, by that name."""
     found = re.findall(r"<!-- command: (\w+) -->\n```sh\n(.+?)\n```", text, flags=re.DOTALL)
-    return {name: body for name, body in found}
+    return dict(found)
 
 
 if __name__ == "__main__":

@@ -1,10 +1,10 @@
 """The real window on a real (if virtual) screen, driven as a person would.
 
-    python .ci/window_run.py path/to/lapline
+Usage: ``python .ci/window_run.py path/to/lapline``.
 
-Starts Xvfb and the installed ``lapline`` on a copy of a sample, draws a seam with the mouse, saves
-and exports by keys, quits, and checks the files that were written. Ends with 0 when all holds.
-A twin of the window, without a screen, tells where on the screen a place of the panel is.
+Starts Xvfb and the installed ``lapline`` on a copy of a sample, draws a seam with the mouse,
+saves and exports by keys, quits, and checks the files that were written. Ends with 0 when all
+holds. A twin of the window, without a screen, tells where a place of the panel is on screen.
 """
 
 import json
