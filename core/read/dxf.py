@@ -5,6 +5,7 @@ left out and counted.
 """
 
 import re
+import struct
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -42,6 +43,9 @@ _BROKEN = (
     AttributeError,
     RecursionError,
     AssertionError,
+    StopIteration,
+    EOFError,
+    struct.error,
     OSError,
 )
 """What the library raises on files that are not as they should be."""

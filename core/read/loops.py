@@ -6,6 +6,7 @@ is a panel again. Loops that cross one another are panels both.
 
 import cmath
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,6 +41,14 @@ class Ring:
     is_crossing: bool
     layer: str
     name: str
+
+    @property
+    def corner(self) -> tuple[float, float]:
+        """The lower left corner of what it spans, curves and all."""
+        return (
+            min(_least(a, b, 0) for a, b in _pairs(self.nodes)),
+            min(_least(a, b, 1) for a, b in _pairs(self.nodes)),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +97,30 @@ def to_nodes(segments: list[Segment]) -> Path:
             )
         )
     return tuple(nodes)
+
+
+def _pairs(ring: Path) -> Iterator[tuple[Node, Node]]:
+    return zip(ring, (*ring[1:], ring[0]), strict=True)
+
+
+def _least(a: Node, b: Node, axis: int) -> float:
+    """Return the least x (axis 0) or y (axis 1) on the way from a node to the next.
+
+    A cubic Bezier curve has its extremes at its ends or where its derivative, a quadratic, is
+    nothing.
+    """
+    p0, p3 = a.at[axis], b.at[axis]
+    if a.after is None and b.before is None:
+        return min(p0, p3)
+    p1 = p0 + (a.after or (0.0, 0.0))[axis]
+    p2 = p3 + (b.before or (0.0, 0.0))[axis]
+    slopes = (p3 - 3 * p2 + 3 * p1 - p0, 2 * (p2 - 2 * p1 + p0), p1 - p0)
+    values = [p0, p3]
+    for t in np.roots(slopes):
+        if abs(t.imag) < 1e-12 and 0 < t.real < 1:
+            s, u = 1 - float(t.real), float(t.real)
+            values.append(s**3 * p0 + 3 * s * s * u * p1 + 3 * s * u * u * p2 + u**3 * p3)
+    return min(values)
 
 
 def _handle(at: complex, control: complex | None) -> tuple[float, float] | None:

@@ -29,6 +29,7 @@ JOIN_MM = 0.1
 NEAR_MM = 10.0
 """Open lines whose ends are no farther apart are named one by one: they look like mistakes."""
 MOST_NAMED = 40
+DECIMALS = 7
 SUFFIXES = (".dxf", ".svg", ".svgz", ".pdf")
 _ANY_FILM = "f1"
 
@@ -273,7 +274,7 @@ def _panels(nests: list[Nest], stem: str) -> tuple[Panel, ...]:
     panels = []
     opening = 0
     for i, (one, name) in enumerate(zip(nests, names, strict=True), 1):
-        left, bottom = (float(v) for v in one.outline.shape.bounds[:2])
+        left, bottom = (round(v, DECIMALS) for v in one.outline.corner)
         openings = []
         for ring in one.openings:
             opening += 1

@@ -24,6 +24,7 @@ from core.read.photo_scale import (
     seen_at,
     straightened,
     to_units,
+    upright,
     values_of,
 )
 
@@ -93,7 +94,7 @@ def scale_by_sheets(
         clutter=task.papers(done.values),
     )
     refuse_doubtful(scale, HEIGHT_MM, picture.name)
-    return scale
+    return upright(scale)
 
 
 class _Task:

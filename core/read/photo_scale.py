@@ -9,8 +9,9 @@ start from: an expectation of how much lenses bend, so that a photo in which the
 measured gets an error that includes it.
 """
 
+import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -89,6 +90,27 @@ class PhotoScale:
         """
         pairs = [(a, b) for i, a in enumerate(corners) for b in corners[:i]]
         return max(self.error_mm(tuple(a), tuple(b)) for a, b in pairs)
+
+
+def upright(scale: PhotoScale) -> PhotoScale:
+    """Return the scale with its ground turned by quarters so that up in the photo is up."""
+    middle = np.array([[0.0, 0.0], [0.0, -0.05]])
+    a, b = ground_at(scale.values, middle)
+    quarters = round(math.atan2(b[0] - a[0], b[1] - a[1]) / (math.pi / 2))
+    return turned(scale, quarters)
+
+
+def turned(scale: PhotoScale, quarters: int) -> PhotoScale:
+    """Return the scale with its ground turned counter-clockwise by quarters of a turn."""
+    c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters % 4]
+    back = np.array([[c, s, 0], [-s, c, 0], [0, 0, 1.0]])
+
+    def view(values: Points) -> Points:
+        return values_of(matrix_of(values) @ back, values[8:])
+
+    values, covariance = carried(view, scale.values, scale.covariance)
+    clutter = tuple(area @ np.array([[c, s], [-s, c]]) for area in scale.clutter)
+    return replace(scale, values=values, covariance=covariance, clutter=clutter)
 
 
 def refuse_doubtful(scale: PhotoScale, reach_mm: float, where: str) -> None:
