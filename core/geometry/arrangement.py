@@ -248,10 +248,10 @@ def _borders(
     breaks = np.flatnonzero(np.any(key[1:] != key[:-1], axis=1)) + 1
     groups = np.split(np.arange(len(key)), breaks)
     along, source = along[rank], source[left]
-    groups.sort(key=lambda g: (key[g[0], 0], source[g[0]], along[g[0]]))
+    groups.sort(key=lambda g: (int(key[g[0], 0]), int(source[g[0]]), float(along[g[0]])))
     made = []
     for group in groups:
         cutter, on_left, on_right = (int(k) for k in key[group[0]])
-        edges = left[group]
-        made.append(Border(cutter, on_left, on_right, starts[edges], ends[edges]))
+        own = left[group]
+        made.append(Border(cutter, on_left, on_right, starts[own], ends[own]))
     return tuple(made)

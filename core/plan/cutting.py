@@ -9,6 +9,8 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon, box
 from shapely.affinity import rotate
 
+from core.tolerance import QUANTUM_MM
+
 TICK_HALF_MM = 4.0
 """Half the length of a match tick."""
 
@@ -54,8 +56,8 @@ def blank_around(final: Polygon, spec: CutSpec) -> Polygon:
 
 
 def _round_up(length: float, step: float) -> float:
-    """Round up to whole steps; a length a hair over a step is that step."""
-    return math.ceil(length / step - 1e-9) * step
+    """Round up to whole steps; over a step by no more than inputs are rounded is that step."""
+    return max(1, math.ceil((length - 3 * QUANTUM_MM) / step)) * step
 
 
 def round_inside_corners(shape: Polygon, radius: float) -> Polygon:

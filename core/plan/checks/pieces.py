@@ -1,12 +1,14 @@
 """Checks on regions and pieces: slivers, laps that do not fit, corners that cannot be cut."""
 
+import math
 from collections.abc import Iterator
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.ops import polylabel, substring
 
 from core.document.lines import Side, line_name
@@ -17,6 +19,12 @@ from core.tolerance import SLIVER_MM
 
 SAMPLE_MM = 10.0
 """So far apart a lap is looked at along its seam."""
+
+SLACK_MM = 0.1
+"""By so little a lap may fall short."""
+
+CORNER_DEG = 30.0
+"""A seam that turns by more than this has a corner."""
 
 
 def check_slivers(review: Review) -> Iterator[Finding]:
@@ -49,7 +57,7 @@ def check_laps(review: Review) -> Iterator[Finding]:
     wkb = shapely.to_wkb(polygons)
     for stretch in review.stacking.stretches:
         covering = above_of.get(number[stretch.under], ())
-        if stretch.is_full or stretch.lap_mm <= 0 or not covering:
+        if stretch.is_full or stretch.lap_mm <= SLACK_MM or not covering:
             continue
         spot = _bare_spots.recall(
             (review.shape,),
@@ -72,7 +80,7 @@ def _bare_spot(
     stretch: Stretch, above: NDArray[np.object_], extended: Polygon
 ) -> tuple[float, float] | None:
     """Return a place a lap's width from the border that nothing on top covers, or None."""
-    reach = lap_reach_points(stretch, stretch.lap_mm - 0.1)
+    reach = lap_reach_points(stretch, stretch.lap_mm - SLACK_MM)
     cover = shapely.union_all(above)
     shapely.prepare(cover)
     bare = shapely.contains_xy(extended, reach[:, 0], reach[:, 1])
@@ -86,22 +94,32 @@ def _bare_spot(
 def lap_reach_points(stretch: Stretch, distance: float) -> NDArray[np.float64]:
     """Return points at the distance from the border, on the top side, all along it.
 
-    Near the ends of the border, where it meets another line or the rim, there are none: at a
-    sharp corner the lap cannot help being cut short.
+    Near its ends and corners there are none: there the lap cannot help being cut short.
     """
     sign = 1.0 if stretch.top_side is Side.LEFT else -1.0
     points = [np.empty((0, 2))]
-    for part in shapely.get_parts(stretch.path):
-        margin = 0.0 if part.is_ring else 2 * distance
-        if part.length <= 2 * margin:
+    margin = 2 * distance
+    for run in _runs_between_corners(stretch):
+        if run.length <= 2 * margin:
             continue
-        inner = substring(part, margin, part.length - margin) if margin else part
+        inner = substring(run, margin, run.length - margin)
         ends = shapely.get_coordinates(shapely.segmentize(inner, SAMPLE_MM))
         along = np.diff(ends, axis=0)
         size = np.hypot(along[:, 0], along[:, 1])[:, None]
         normal = np.stack([-along[:, 1], along[:, 0]], axis=1) / size
         points.append((ends[:-1] + ends[1:]) / 2 + sign * distance * normal)
     return np.concatenate(points)
+
+
+def _runs_between_corners(stretch: Stretch) -> Iterator[LineString]:
+    for part in shapely.get_parts(stretch.path):
+        ends = shapely.get_coordinates(part)
+        along = np.diff(ends, axis=0)
+        along /= np.hypot(along[:, 0], along[:, 1])[:, None]
+        is_corner = np.sum(along[1:] * along[:-1], axis=1) < math.cos(math.radians(CORNER_DEG))
+        places = [0, *(np.flatnonzero(is_corner) + 1).tolist(), len(ends) - 1]
+        for start, end in pairwise(places):
+            yield LineString(ends[start : end + 1])
 
 
 def check_corners(review: Review) -> Iterator[Finding]:
