@@ -1,4 +1,4 @@
-"""The commands that change the job as a whole: settings, panels by size, films, variants."""
+"""The commands that change the job as a whole: settings, new panels, films, variants."""
 
 from collections.abc import Callable
 from functools import partial
@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QDialog, QInputDialog, QWidget
 from app.actions import Actions
 from app.dialogs.film import FilmDialog
 from app.dialogs.job_settings import JobSettingsDialog
-from app.dialogs.panel_size import PanelSizeDialog
+from app.dialogs.new_panel import NewPanelDialog
 from app.messages import show_error
 from app.panes.films import FilmsPane
 from app.selection import Selection
@@ -51,8 +51,8 @@ class JobCommands:
             self._do("Change the job's settings", lambda _: dialog.job)
 
     def ask_panel(self) -> None:
-        """Add a panel by its size, and select it."""
-        dialog = PanelSizeDialog(self._session.committed_job, self._window)
+        """Add a panel by its measures, and select it."""
+        dialog = NewPanelDialog(self._session.committed_job, self._window)
         if dialog.exec() == QDialog.DialogCode.Accepted and dialog.panel:
             panel = dialog.panel
             if self._do(f"Add {panel.name}", lambda job: add_panel(job, panel)):

@@ -36,6 +36,7 @@ class Readiness(QObject):
             *self._files().items(),
             *self._drawing().items(),
             *self._job().items(),
+            *self._window.outlines.reasons().items(),
             *self._rolls().items(),
         ):
             self._window.actions_by_id.set_ready(action, unless=reason)

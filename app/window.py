@@ -24,6 +24,7 @@ from app.file_commands import FileCommands
 from app.import_commands import ImportCommands, dropped_drawing
 from app.job_commands import JobCommands
 from app.jobs import cancel_all
+from app.outline_commands import OutlineCommands
 from app.panes.films import FilmsPane
 from app.panes.header import Header
 from app.panes.lay_order import LayOrderPane
@@ -63,6 +64,8 @@ class MainWindow(QMainWindow):
         self.exports = ExportCommands(self, session, settings, self.actions_by_id)
         self.imports = ImportCommands(self, session, settings, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
+        self.outlines = OutlineCommands(self, session, self.actions_by_id)
+        self.canvas.more_actions = self.outlines.menu_for
         self.readiness = Readiness(self)
         self._lay_out()
         self._connect_actions()

@@ -1,8 +1,8 @@
 """The menu of the thing under the pointer."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from PySide6.QtGui import QIcon, QPixmap
+from PySide6.QtGui import QAction, QIcon, QPixmap
 from PySide6.QtWidgets import QInputDialog, QMenu, QWidget
 
 from app.canvas import deeds
@@ -26,6 +26,17 @@ def ask_text(parent: QWidget, label: str, text: str) -> str | None:
     """Ask for one line; None when it was not given."""
     answer, is_given = QInputDialog.getText(parent, "Lapline", label, text=text)
     return answer if is_given else None
+
+
+def add_actions(menu: QMenu, actions: Sequence[QAction | None]) -> None:
+    """Add actions of the window below a menu's own; None is a line between them."""
+    if actions:
+        menu.addSeparator()
+    for action in actions:
+        if action is None:
+            menu.addSeparator()
+        else:
+            menu.addAction(action)
 
 
 def build_menu(

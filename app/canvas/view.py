@@ -1,7 +1,10 @@
 """The canvas: turns Qt's events into pointers for the tool in hand, and follows the session."""
 
+from collections.abc import Callable, Sequence
+
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import (
+    QAction,
     QContextMenuEvent,
     QFocusEvent,
     QKeyEvent,
@@ -18,7 +21,7 @@ from app.canvas.gestures.draw import DrawInlay, DrawSeam, DrawStripe, DrawTool
 from app.canvas.gestures.select import SelectTool
 from app.canvas.items.labels import NameItem
 from app.canvas.items.pins import PinItem
-from app.canvas.menus import build_menu
+from app.canvas.menus import add_actions, build_menu
 from app.canvas.roaming import ZOOM_STEP, RoamingView
 from app.canvas.scene import CanvasScene
 from app.canvas.typed import Reader, TypedEntry
@@ -45,6 +48,7 @@ class CanvasView(RoamingView):
         self.session = session
         self.desk = Desk(session, self.canvas_scene)
         self.desk.say_hint = self._say_hint
+        self.more_actions: Callable[[Selection], Sequence[QAction | None]] = lambda _: ()
         self._hint = ""
         self._select = SelectTool(self.desk)
         self._tools: dict[str, Tool] = {
@@ -290,6 +294,7 @@ class CanvasView(RoamingView):
         pointer = self._pointer(QPointF(event.pos()), event.modifiers())
         menu = build_menu(self, self.desk, self._select, pointer)
         if menu is not None:
+            add_actions(menu, self.more_actions(self.desk.session.selection))
             menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
             menu.popup(event.globalPos())
 

@@ -4,9 +4,11 @@ from msgspec.structs import replace
 
 from app.panes.editor import Editor
 from app.session import Selection, Session
+from core.document.edits.outlines import set_length_of_edge
 from core.document.edits.panels import replace_panel, set_edge_turn
 from core.document.edits.paths import set_smooth
 from core.document.job import Job
+from core.document.measures import edge_length
 from core.document.panel import Opening, Panel
 from core.document.path import Path, edge_of_segments
 from core.units import format_length
@@ -21,8 +23,10 @@ class NodeEditor(Editor):
         self._node = selection.node or ""
         self.title = "Node"
         self.kind = self.add_choice("Node", self._on_kind)
+        self.length = self.add_length("Edge length", self._on_length)
+        self.length.setToolTip("The end of the edge moves along it; the rest stays")
         self.turn = self.add_length("Edge turn", self._on_turn, is_optional=True)
-        self.add_words("The turn is that of the whole edge, from corner to corner.")
+        self.add_words("Both are of the whole edge that starts here, from corner to corner.")
 
     def refresh(self) -> None:
         """Show the values as they are now."""
@@ -33,6 +37,7 @@ class NodeEditor(Editor):
         units = self.session.job.units
         self.title = f"Node of {opening.name or 'an opening' if opening else panel.name}"
         self.kind.show_choice([("Corner", False), ("Smooth", True)], node.smooth)
+        self.length.show_mm(edge_length(ring, self._edge(ring)), units)
         start = next(n for n in ring if n.id == self._edge(ring))
         house = opening.turn_mm if opening else panel.edge_turn_mm
         self.turn.show_mm(
@@ -51,6 +56,16 @@ class NodeEditor(Editor):
     def _edge(self, ring: Path) -> str:
         at = [n.id for n in ring].index(self._node)
         return edge_of_segments(ring)[at]
+
+    def _on_length(self, length_mm: float | None) -> None:
+        if length_mm is None:
+            return
+        panel, ring, opening = self._ring()
+        edge, owner = self._edge(ring), opening.id if opening else panel.id
+        self.edit(
+            f"Set the length of an edge of {panel.name}",
+            lambda job: set_length_of_edge(job, panel.id, owner, edge, length_mm),
+        )
 
     def _on_turn(self, turn_mm: float | None) -> None:
         panel, ring, opening = self._ring()

@@ -8,8 +8,10 @@ from app.panes.controls import Tick
 from app.panes.editor import Editor
 from app.panes.fields import CountField
 from app.session import Session
+from core.document.edits.outlines import scale_to_size
 from core.document.edits.panels import replace_panel
 from core.document.job import Job
+from core.document.measures import ring_size
 from core.document.panel import Panel, Trim
 
 TRIM_WORDS = {Trim.PRE_CUT: "Pre-cut", Trim.ON_PART: "Trimmed on part"}
@@ -34,6 +36,10 @@ class PanelEditor(Editor):
         self.film = self.add_choice(
             "Base film", lambda f: self._set("Change film", base_film=f)
         )
+        self.across = self.add_length("Width", lambda mm: self._scale(mm, None))
+        self.upright = self.add_length("Height", lambda mm: self._scale(None, mm))
+        for field in (self.across, self.upright):
+            self._form.setRowVisible(field, is_one)
         self.turn = self.add_length(
             "Edge turn", lambda mm: self._set("Change edge turn", edge_turn_mm=mm)
         )
@@ -60,6 +66,10 @@ class PanelEditor(Editor):
         self.name.show_text(panel.name if is_one else "")
         self.film.show_choice(self.film_options(), panel.base_film)
         self.turn.show_mm(panel.edge_turn_mm, job.units)
+        if is_one:
+            width, height = ring_size(panel.outline)
+            self.across.show_mm(width, job.units)
+            self.upright.show_mm(height, job.units)
         self.trim.show_choice([(w, t) for t, w in TRIM_WORDS.items()], panel.trim)
         self.flow.show_choice(_flow_options(panel), panel.flow_deg)
         blocked = self.pair.blockSignals(True)  # noqa: FBT003 - Qt's own signature
@@ -80,6 +90,12 @@ class PanelEditor(Editor):
             return job
 
         self.edit(f"{sentence} of {self.title}", change)
+
+    def _scale(self, width_mm: float | None, height_mm: float | None) -> None:
+        self.edit(
+            f"Scale {self.title} to measures",
+            lambda job: scale_to_size(job, self._ids[0], width_mm, height_mm),
+        )
 
     def _on_pair(self, is_pair: bool) -> None:  # noqa: FBT001 - a slot
         self._set("Change pair", is_pair=is_pair)

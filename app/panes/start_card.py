@@ -36,7 +36,7 @@ class StartCard(QFrame):
             )
         )
         column.addSpacing(12)
-        self.add = _button("Add a panel by its size…", "primary")
+        self.add = _button("Add a panel by its measures…", "primary")
         self.add.clicked.connect(actions["add_panel"].trigger)
         self.sample = _button("Open a sample")
         self.sample.setMenu(samples)

@@ -102,7 +102,7 @@ def ring_of(chain: Sequence[Segment], source: Drawn | None = None) -> Path:
         nodes.append(
             Node(
                 id=ids[i],
-                at=(s.p0.real, s.p0.imag),
+                at=(float(s.p0.real), float(s.p0.imag)),
                 smooth=smooth[i],
                 before=None if before.is_straight else _handle(before.p2 - before.p3),
                 after=None if s.is_straight else _handle(s.p1 - s.p0),
@@ -113,7 +113,7 @@ def ring_of(chain: Sequence[Segment], source: Drawn | None = None) -> Path:
 
 
 def _handle(step: complex) -> Point | None:
-    return (step.real, step.imag) if abs(step) > 1e-9 else None
+    return (float(step.real), float(step.imag)) if abs(step) > 1e-9 else None
 
 
 def _merged(chain: Chain) -> Chain:

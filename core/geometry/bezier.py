@@ -244,7 +244,8 @@ def line_crossings(segment: Segment, through: complex, along: complex) -> list[f
     size = max(map(abs, (a, b, c, e)))
     if size < 1e-9:
         return []
-    kept = np.trim_zeros([0.0 if abs(k) < 1e-12 * size else k for k in power], "f")
+    terms = np.array([0.0 if abs(k) < 1e-12 * size else k for k in power])
+    kept = np.trim_zeros(terms, "f")
     roots = np.roots(kept) if len(kept) > 1 else np.array([])
     real = roots.real[np.abs(np.imag(roots)) < 1e-7]
     return sorted(float(t) for t in np.clip(real[(real > -1e-9) & (real < 1 + 1e-9)], 0, 1))
@@ -252,15 +253,29 @@ def line_crossings(segment: Segment, through: complex, along: complex) -> list[f
 
 def bounds_of(chain: Sequence[Segment]) -> tuple[float, float, float, float]:
     """Return least x, least y, largest x and largest y of a chain, exactly."""
-    points: list[complex] = []
-    for s in chain:
-        points += [s.p0, s.p3]
-        a, b, c = s.p1 - s.p0, s.p2 - s.p1, s.p3 - s.p2
-        power: Complex = np.array([a - 2 * b + c, 2 * (b - a), a], dtype=np.complex128)
-        parts: tuple[Floats, Floats] = (power.real, power.imag)
-        for part in parts:
-            roots = np.roots(part)
-            real = roots.real[(np.abs(roots.imag) < 1e-9)]
-            points += [point_at(s, float(t)) for t in real if 0 < t < 1]
-    xs, ys = [p.real for p in points], [p.imag for p in points]
-    return min(xs), min(ys), max(xs), max(ys)
+    controls = np.array([(s.p0, s.p1, s.p2, s.p3) for s in chain])
+    low_high = []
+    for part in (controls.real, controls.imag):
+        spots = [part[:, 0], part[:, 3]]
+        a, b, c = (part[:, k + 1] - part[:, k] for k in range(3))
+        for t in _turning_points(a - 2 * b + c, 2 * (b - a), a):
+            t = np.where((t > 0) & (t < 1), t, 0.0)  # noqa: PLW2901 - others are no extremes
+            u = 1 - t
+            basis = (u**3, 3 * u * u * t, 3 * u * t * t, t**3)
+            spots.append(sum(w * part[:, k] for k, w in enumerate(basis)))
+        every = np.concatenate(spots)
+        low_high.append((float(every.min()), float(every.max())))
+    (x0, x1), (y0, y1) = low_high
+    return x0, y0, x1, y1
+
+
+def _turning_points(a: Floats, b: Floats, c: Floats) -> tuple[Floats, Floats]:
+    """Return the roots of quadratics a t^2 + b t + c, 0 where there are none.
+
+    Source: the form that loses no digits, from -(b + sign(b) sqrt(D)) / 2.
+    """
+    root = np.sqrt(np.maximum(b * b - 4 * a * c, 0))
+    q = -(b + np.where(b < 0, -1.0, 1.0) * root) / 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first, second = q / a, c / q
+    return np.nan_to_num(first, posinf=0, neginf=0), np.nan_to_num(second, posinf=0, neginf=0)

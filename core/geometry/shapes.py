@@ -77,3 +77,13 @@ def _quarter(centre: complex, spoke: complex) -> Segment:
     """Return a quarter circle, counter-clockwise from where the spoke points."""
     a, b = centre + spoke, centre + 1j * spoke
     return Segment(a, a + 1j * spoke * QUARTER, b + spoke * QUARTER, b)
+
+
+def ellipse_corners(count: int) -> list[complex]:
+    """Return corners spread evenly round, counter-clockwise, the first side level below.
+
+    A stand-in for a polygon of which only the number of corners is known.
+    """
+    first = -math.pi / 2 - math.pi / count
+    turns = [first + 2 * math.pi * i / count for i in range(count)]
+    return [complex(400 * math.cos(a), 300 * math.sin(a)) for a in turns]

@@ -106,7 +106,7 @@ def test_a_panel_by_size_starts_a_job_from_nothing(qtbot, blank_window, monkeypa
         dialog.accept()
         return dialog.result()
 
-    monkeypatch.setattr(job_commands.PanelSizeDialog, "exec", accept)
+    monkeypatch.setattr(job_commands.NewPanelDialog, "exec", accept)
     QTest.mouseClick(blank_window.start.add, Qt.MouseButton.LeftButton)
     plan = blank_window.session.plan.panels[0]
     # A rectangle with quarter circles for corners: a b - (4 - pi) r^2, less at most the
