@@ -1,9 +1,10 @@
 """Typed ids. Ids are short and stable: a letter for the kind and a number, such as ``s3``.
 
 Panels ``p``, films ``f``, openings ``o``, marks ``m``, variants ``v``, rolls ``r``, offcuts
-``k`` and photos ``g`` are unique in a job. Seams ``s``, stripes ``t``, inlays ``i`` and paint spots ``c`` are
-unique in their variant: one made like another shares its lines. Nodes ``n`` are unique in their
-path.
+``k``, photos ``g``, guides ``h`` and dimensions ``d`` are unique in a job. Seams ``s``, stripes
+``t``, inlays ``i``, paint spots ``c`` and runs ``u`` are unique in their variant: one made like
+another shares its lines. Nodes ``n`` are unique in their path; so are joints ``j``, the nodes
+at which a run is parted between two panels.
 """
 
 from collections.abc import Iterable

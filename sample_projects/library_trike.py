@@ -1,12 +1,10 @@
 """The trike sample: fourteen panels, three films, a stripe that runs over three panels."""
 
-import math
-
 from msgspec.structs import replace
 
-from core.document.edits.paths import insert_node, translate_path
+from core.document.edits.lines import find_line
+from core.document.edits.runs import add_run
 from core.document.film import Film, Finish, Grain, Offcut, Roll
-from core.document.flatten import flatten
 from core.document.job import Job
 from core.document.lines import Inlay, PaintSpot, Seam, SeamCut, SeamRule, Stripe, Under
 from core.document.path import Path
@@ -16,16 +14,11 @@ from sample_projects.trike_panels import (
     ACCENT,
     BASE,
     BRUSHED,
-    CHEEK_AT,
-    SIDE_AT,
-    TAIL_AT,
     trike_panels,
 )
 
 SWEEP = "M -40 236 C 480 226 1180 194 2040 346"
 """The stripe's centre line on the canvas, from front to rear."""
-BETWEEN = (412.0, 1472.0)
-"""Where, along x, the gaps between the three panels are."""
 
 
 def library_trike() -> Job:
@@ -150,52 +143,31 @@ def _relief() -> tuple[Scheme, ...]:
 
 
 def _stripes(film: str, front_mm: float, rear_mm: float) -> tuple[Scheme, ...]:
-    """One sweep, cut where the panels part; width grows evenly over its whole length."""
-    parts = _parted(drawn(SWEEP))
-    lengths = [_length(part) for part in parts]
-    whole = sum(lengths)
-    gone = 0.0
+    """One sweep over three panels; its width grows evenly over the whole length."""
+    blank = Job(
+        name="Sweep",
+        films=_films(),
+        panels=trike_panels(),
+        variants=(Variant(id="v1", name="Sweep"),),
+    )
+    sweep = drawn(SWEEP)
+    like = Stripe(
+        id="t1", nodes=sweep, start_width_mm=front_mm, end_width_mm=rear_mm, film=film
+    )
+    job, ids = add_run(blank, "v1", sweep, ("p2", "p1", "p3"), like)
     schemes = []
-    for number, (panel, at, part) in enumerate(
-        zip(("p2", "p1", "p3"), (CHEEK_AT, SIDE_AT, TAIL_AT), parts, strict=True), 1
-    ):
-        start = front_mm + (rear_mm - front_mm) * gone / whole
-        gone += lengths[number - 1]
-        end = front_mm + (rear_mm - front_mm) * gone / whole
-        stripe = Stripe(
-            id=f"t{number}",
+    for number, line_id in enumerate(ids, 1):
+        panel, stripe = find_line(job, "v1", line_id)
+        assert isinstance(stripe, Stripe)
+        even = replace(
+            stripe,
             name=f"Sweep {number}",
-            nodes=_rounded(translate_path(part, -at[0], -at[1])),
-            start_width_mm=round(start, 3),
-            end_width_mm=round(end, 3),
-            film=film,
+            nodes=_rounded(stripe.nodes),
+            start_width_mm=round(stripe.start_width_mm, 3),
+            end_width_mm=round(stripe.end_width_mm, 3),
         )
-        schemes.append(Scheme(panel=panel, stripes=(stripe,)))
+        schemes.append(Scheme(panel=panel, stripes=(even,)))
     return tuple(schemes)
-
-
-def _parted(sweep: Path) -> list[Path]:
-    """Return the sweep's three parts, split exactly between the panels."""
-    rest = sweep
-    parts = []
-    for x in BETWEEN:
-        split = insert_node(rest, rest[0].id, _parameter_at(rest, x), closed=False)
-        parts.append(split[:2])
-        rest = split[1:]
-    parts.append(rest)
-    return parts
-
-
-def _parameter_at(path: Path, x: float) -> float:
-    """Return where on a one-segment path its x is reached, by halving."""
-    low, high = 0.0, 1.0
-    while high - low > 1e-9:
-        middle = (low + high) / 2
-        if insert_node(path, path[0].id, middle, closed=False)[1].at[0] < x:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
 
 
 def _rounded(path: Path) -> Path:
@@ -210,9 +182,3 @@ def _rounded(path: Path) -> Path:
 
 def _to_thousandth(point: tuple[float, float] | None) -> tuple[float, float] | None:
     return None if point is None else (round(point[0], 3), round(point[1], 3))
-
-
-def _length(path: Path) -> float:
-    points = flatten(path, closed=False)
-    steps = points[1:] - points[:-1]
-    return sum(math.hypot(dx, dy) for dx, dy in steps)

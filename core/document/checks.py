@@ -49,6 +49,21 @@ def iter_problems(job: Job, photo_files: Collection[str] | None = None) -> Itera
         yield from _iter_variant(job, variant, f"$.variants[{i}]")
     yield from _iter_nests(job, films)
     yield from _iter_photos(job, photo_files)
+    yield from _iter_dimensions(job)
+
+
+def _iter_dimensions(job: Job) -> Iterator[Problem]:
+    """Yield what does not hold in dimensions; a node that is not there hides one, no more."""
+    panels = {panel.id for panel in job.panels}
+    for i, dimension in enumerate(job.dimensions):
+        for name, end in (("start", dimension.start), ("end", dimension.end)):
+            here = f"$.dimensions[{i}].{name}"
+            if end.panel is not None:
+                yield from _refer(f"{here}.panel", end.panel, panels, "panel")
+            if (end.owner is None) is not (end.node is None) or (end.owner and not end.panel):
+                yield Problem(
+                    here, "A node is named by its panel, owner and id.", "Name all three."
+                )
 
 
 def _iter_variant(job: Job, variant: Variant, here: str) -> Iterator[Problem]:
@@ -65,6 +80,12 @@ def _iter_variant(job: Job, variant: Variant, here: str) -> Iterator[Problem]:
             )
         drawn.add(scheme.panel)
         yield from _iter_scheme(job, scheme, place)
+        for run in _repeated(s.run for s in scheme.stripes if s.run is not None):
+            yield Problem(
+                f"{place}.stripes",
+                f"The run {run} has two stripes on the panel {scheme.panel}.",
+                "Take one of them out of the run.",
+            )
 
 
 def _iter_scheme(job: Job, scheme: Scheme, here: str) -> Iterator[Problem]:

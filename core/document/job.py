@@ -5,6 +5,7 @@ from typing import Annotated, Protocol, TypeVar
 from msgspec import Meta, Struct
 
 from core.document.accepted_nest import AcceptedNest
+from core.document.drafting import Dimension, GuideLine
 from core.document.film import Film
 from core.document.lines import SeamCut
 from core.document.panel import Panel
@@ -41,6 +42,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         blank_step_mm: a blank's sides are rounded up to this.
         tick_spacing_mm: at most this far apart stand match ticks along a seam.
         tries: how many times each piece may have to be cut.
+        grid_mm: spacing of the grid that can be drawn by.
     """
 
     lap_mm: Length = 8.0
@@ -50,6 +52,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     blank_step_mm: Positive = 5.0
     tick_spacing_mm: Positive = 250.0
     tries: Annotated[int, Meta(ge=1, le=20)] = 1
+    grid_mm: Positive = 10.0
 
 
 class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -64,6 +67,8 @@ class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     settings: Settings = Settings()
     nests: tuple[AcceptedNest, ...] = ()
     photos: tuple[Photo, ...] = ()
+    guides: tuple[GuideLine, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
 
     def film(self, film: FilmId | str) -> Film:
         """Return the film; KeyError when the job has none of that id."""
@@ -76,6 +81,14 @@ class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def photo(self, photo: PhotoId | str) -> Photo:
         """Return the photo; KeyError when the job has none of that id."""
         return _find(self.photos, photo)
+
+    def guide(self, guide: str) -> GuideLine:
+        """Return the guide; KeyError when the job has none of that id."""
+        return _find(self.guides, guide)
+
+    def dimension(self, dimension: str) -> Dimension:
+        """Return the dimension; KeyError when the job has none of that id."""
+        return _find(self.dimensions, dimension)
 
     def variant(self, variant: VariantId | str) -> Variant:
         """Return the variant; KeyError when the job has none of that id."""

@@ -63,7 +63,11 @@ class Seam(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="s
 
 
 class Stripe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="stripe"):
-    """A centre line and a width that may taper: two seams and an accent between them."""
+    """A centre line and a width that may taper: two seams and an accent between them.
+
+    Attributes:
+        run: shared by the stripes that are one line over several panels of a variant.
+    """
 
     id: Id
     nodes: Annotated[Path, Meta(min_length=2)]
@@ -72,6 +76,7 @@ class Stripe(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag=
     film: Id
     name: Name = ""
     rule: SeamRule = SeamRule()
+    run: Id | None = None
 
 
 class Inlay(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="inlay"):

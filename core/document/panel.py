@@ -62,6 +62,8 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         is_pair: left as drawn, and a right one mirrored.
         at: where the panel's origin stands on the canvas.
         tries: how many times each piece may have to be cut; None takes the job's.
+        is_locked: neither it nor what is drawn on it is to be changed on the canvas.
+        is_hidden: left out of the canvas; it is planned and cut all the same.
     """
 
     id: Id
@@ -77,3 +79,5 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     at: Point = (0.0, 0.0)
     trim: Trim = Trim.PRE_CUT
     tries: Annotated[int, Meta(ge=1, le=20)] | None = None
+    is_locked: bool = False
+    is_hidden: bool = False

@@ -1,7 +1,8 @@
 """The ids that a job uses, and free ones.
 
-Ids of films, stock, panels, openings, marks and variants are unique in a job. Lines and spots
-are unique in their variant: a variant made like another shares its lines, ids included.
+Ids of films, stock, panels, openings, marks, variants, photos, guides and dimensions are unique
+in a job. Lines and spots are unique in their variant: a variant made like another shares its
+lines, ids included.
 """
 
 from collections.abc import Iterator
@@ -22,6 +23,8 @@ def iter_job_ids(job: Job) -> Iterator[str]:
         yield from (mark.id for mark in panel.marks)
     yield from (variant.id for variant in job.variants)
     yield from (photo.id for photo in job.photos)
+    yield from (guide.id for guide in job.guides)
+    yield from (dimension.id for dimension in job.dimensions)
 
 
 def iter_variant_ids(variant: Variant) -> Iterator[str]:

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from core.document.edits.accept import accept
 from core.document.edits.ids import free_id
 from core.document.edits.paths import translate_path
+from core.document.edits.runs import keep_in_line
 from core.document.edits.variants import replace_scheme
 from core.document.job import Job
 from core.document.lines import Inlay, Line, Seam, SeamRule, Side, Stripe, line_name
@@ -139,13 +140,14 @@ def _sound(line: Line) -> Line:
 
 
 def _changed(job: Job, variant: str, line_id: str, change: Callable[[Line], Line]) -> Job:
-    """Change one line and put it back in its place."""
+    """Change one line and put it back in its place; the stripes of its run follow."""
     panel, line = find_line(job, variant, line_id)
     fresh = _sound(change(line))
     scheme = job.scheme(variant, panel)
-    return replace_scheme(
+    changed = replace_scheme(
         job, variant, _mapped(scheme, lambda one: fresh if one.id == line_id else None)
     )
+    return keep_in_line(job, changed, variant, line_id)
 
 
 def _mapped(

@@ -5,6 +5,7 @@ from collections.abc import Collection
 from msgspec.structs import replace
 
 from core.document.edits.accept import accept, refuse_repeated_nodes, refuse_repeats
+from core.document.edits.drafting import without_panels
 from core.document.edits.ids import taken_ids
 from core.document.job import Job
 from core.document.panel import Panel
@@ -34,7 +35,7 @@ def replace_panel(job: Job, panel: Panel) -> Job:
 
 
 def delete_panels(job: Job, ids: Collection[str]) -> Job:
-    """Delete panels with all that is drawn on them, in every variant, and their photos."""
+    """Delete panels with all that is drawn on them, in every variant, photos and sizes."""
     gone = {job.panel(panel_id).id for panel_id in ids}
     if not gone:
         return job
@@ -42,6 +43,7 @@ def delete_panels(job: Job, ids: Collection[str]) -> Job:
         job,
         panels=tuple(p for p in job.panels if p.id not in gone),
         photos=tuple(p for p in job.photos if p.panel not in gone),
+        dimensions=without_panels(job.dimensions, gone),
         variants=tuple(
             replace(v, schemes=tuple(s for s in v.schemes if s.panel not in gone))
             for v in job.variants
