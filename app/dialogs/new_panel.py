@@ -72,7 +72,7 @@ class NewPanelDialog(FormDialog):
         self.film.addItems([f.name for f in self._films])
         self.add_field("Base film", self.film)
         self.pair = Tick("There is a left and a right one, mirrored")
-        self.form.addRow("", self.pair)
+        self.form.addRow(self.pair)
         self.survey = SurveyForm(job.units)
         self.survey.changed.connect(self.refresh_soon)
         self.survey.pointed.connect(self._show_survey)

@@ -6,7 +6,12 @@ from app.dialogs.form import read_length
 from app.dialogs.outline_form import OutlineDialog
 from app.panes.controls import Combo, Tick
 from app.session import Session
-from core.document.edits.built_up import cut_away, join_panels, split_panel
+from core.document.edits.built_up import (
+    cut_away,
+    join_panels,
+    overlapping_panels,
+    split_panel,
+)
 from core.document.job import Job
 
 
@@ -47,6 +52,7 @@ class _TwoPanelDialog(OutlineDialog):
         """Let another panel be chosen."""
         others = [p for p in self.job.panels if p.id != self.panel_id]
         chosen = [i for i in self.session.selection.ids if i != self.panel_id]
+        chosen = chosen or overlapping_panels(self.job, self.panel_id)
         combo = self.add_options(label, [(p.name, str(p.id)) for p in others])
         if chosen and combo.findData(chosen[0]) >= 0:
             combo.setCurrentIndex(combo.findData(chosen[0]))

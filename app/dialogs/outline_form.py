@@ -25,6 +25,12 @@ PAUSE_MS = 60
 """Typing pauses so long before a change is tried."""
 
 
+def _keep_narrow(combo: Combo) -> None:
+    """Let the label beside a choice have its room, however long the options are."""
+    combo.setSizeAdjustPolicy(Combo.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+    combo.setMinimumContentsLength(8)
+
+
 class NodeChoice(Combo):
     """A choice among the nodes of a ring, by number."""
 
@@ -141,6 +147,7 @@ class OutlineDialog(FormDialog):
         combo = Combo()
         for text, value in options:
             combo.addItem(text, value)
+        _keep_narrow(combo)
         combo.currentIndexChanged.connect(self.refresh_soon)
         self.add_field(label, combo)
         return combo
@@ -206,15 +213,15 @@ class OutlineDialog(FormDialog):
         self.problem.setText(text)
         self.problem.setVisible(bool(text))
         self.buttons.button(self.buttons.StandardButton.Ok).setEnabled(not text)
-        self.note.setVisible(bool(self.note.text()))
+        self.note.setVisible(bool(self.note.text()) and not text)
 
     def _show(self, job: Job | None) -> None:
         """Show the job as it is and as it would be."""
         old = self.panel
         self.picture.show_before([old])
-        if self._choices:
-            self.picture.show_nodes(self.path, old.at)
-            self.picture.show_chosen([c.node for c in self._choices if not c.isHidden()])
+        shown = self._shown_choices()
+        self.picture.show_nodes(self.path if shown else (), old.at)
+        self.picture.show_chosen([c.node for c in shown])
         if job is None:
             self.session.drop_preview()
             self.picture.show_after([])
@@ -223,12 +230,15 @@ class OutlineDialog(FormDialog):
         known = {p.id: p for p in self.job.panels}
         changed = [p for p in job.panels if p is not known.get(p.id)]
         here = [p for p in job.panels if p.id == self.panel_id]
-        shown = list({p.id: p for p in [*here, *changed]}.values())
+        panels = list({p.id: p for p in [*here, *changed]}.values())
         lines = []
-        for panel in shown:
+        for panel in panels:
             scheme = job.scheme(self.session.variant, panel.id)
             lines += [(x.nodes, x in scheme.inlays, panel.at) for x in scheme.lines]
-        self.picture.show_after(shown, lines)
+        self.picture.show_after(panels, lines)
+
+    def _shown_choices(self) -> list[NodeChoice]:
+        return [c for c in self._choices if self.form.isRowVisible(c)]
 
     def _fill_choices(self) -> None:
         ring = self.path
@@ -248,7 +258,7 @@ class OutlineDialog(FormDialog):
         self.refresh_soon()
 
     def _on_node_clicked(self, node: str) -> None:
-        shown = [c for c in self._choices if not c.isHidden()]
+        shown = self._shown_choices()
         if shown:
             choice = shown[self._next_choice % len(shown)]
             self._next_choice = (shown.index(choice) + 1) % len(shown)

@@ -12,6 +12,7 @@ from PySide6.QtGui import (
     QPainterPath,
     QPaintEvent,
     QPen,
+    QPolygonF,
     QTransform,
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
@@ -154,13 +155,14 @@ class OutlinePicture(QWidget):
             painter.setPen(QPen(colour, 2.0 if note.is_strong else 1.0))
             painter.drawLine(a, b)
             if note.text:
-                _paint_word(painter, (a + b) / 2, note.text, theme)
+                # Off the middle, where diagonals cross.
+                _paint_word(painter, a + (b - a) * 0.42, note.text, theme)
 
     def _paint_nodes(self, painter: QPainter, theme: Theme) -> None:
         place = self._placed()
         painter.setFont(_small(painter.font()))
-        centre = place.map(self._after if self._before.isEmpty() else self._before)
-        middle = centre.boundingRect().center()
+        middle = QPolygonF([place.map(QPointF(*at)) for _, at in self._nodes])
+        centre = middle.boundingRect().center()
         for node, at in self._nodes:
             spot = place.map(QPointF(*at))
             is_chosen = node in self._chosen
@@ -169,7 +171,7 @@ class OutlinePicture(QWidget):
             size = 5.5 if is_chosen else 3.5
             painter.drawEllipse(spot, size, size)
             if len(self._nodes) <= MANY_NODES or is_chosen:
-                _paint_number(painter, spot, middle, node[1:])
+                _paint_number(painter, spot, centre, node[1:])
 
     def _node_near(self, px: QPointF) -> str | None:
         place, best, best_px = self._placed(), None, REACH_PX

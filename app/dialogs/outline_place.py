@@ -31,17 +31,18 @@ class ScaleDialog(OutlineDialog):
         self.by = self.add_options(
             "Measured",
             (
-                ("Between two nodes, straight", "straight"),
-                ("Between two nodes, along the rim", "along"),
-                ("Width and height over the surface", "size"),
+                ("Two nodes, straight", "straight"),
+                ("Two nodes, along the rim", "along"),
+                ("Width and height", "size"),
             ),
         )
         self.start = self.add_node("From")
         self.end = self.add_node("To", after=1)
         self.length = self.add_typed("Length", 0.0)
         size = ring_size(self.panel.outline)
-        self.across = self.add_typed("Width", size[0])
-        self.upright = self.add_typed("Height", size[1])
+        over = "Measured with the tape over the surface"
+        self.across = self.add_typed("Width", size[0], over)
+        self.upright = self.add_typed("Height", size[1], over)
         self._shown = ""
         self.finish()
 

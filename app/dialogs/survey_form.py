@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 from app.dialogs.form import read_length
 from app.panes.controls import Spin
 from app.panes.pane import quiet_label
-from app.style import dress
 from core.document.job import Units
 from core.document.path import Path, Point
 from core.document.shaping import ring_of
@@ -127,8 +126,9 @@ class SurveyForm(QWidget):
         row = self._add_rows(grid, 0, "Sides, in order counter-clockwise", sides, old)
         more = count - 3
         if diagonals:
-            words = "Diagonals, any one" if more == 1 else f"Diagonals, any {more}"
-            row = self._add_rows(grid, row, f"{words} or more to be surer", diagonals, old)
+            least = "one" if more == 1 else str(more)
+            words = f"Diagonals: any {least}, and more to be surer"
+            row = self._add_rows(grid, row, words, diagonals, old)
         grid.setRowStretch(row, 1)
         self._area.setWidget(page)
         self._result = None
@@ -150,7 +150,6 @@ class SurveyForm(QWidget):
             button.setCheckable(True)
             button.setChecked(str(i + 1) in was)
             button.setToolTip(f"Corner {i + 1} points into the panel")
-            dress(button, "flat")
             button.toggled.connect(lambda _: self.changed.emit())
             self._corners.addWidget(button)
             self.inward.append(button)
@@ -206,7 +205,7 @@ class SurveyForm(QWidget):
         self.progress = ""
         inward = frozenset(i for i, b in enumerate(self.inward) if b.isChecked())
         accuracy = read_length(self.accuracy, self._units, least_mm=0.01)
-        self._result = survey_polygon(Survey(count, lengths, inward, accuracy))
+        self._result = survey_polygon(Survey(count, lengths, inward, accuracy, self._units))
         self._show_off(self._result)
         return True
 
@@ -215,9 +214,12 @@ class SurveyForm(QWidget):
             self.progress = "No measure to spare: a slip of the tape would not be seen."
             return
         for pair, mm in result.residuals_mm.items():
-            self._off[pair].setText(f"off {abs(mm):.1f} mm")
+            self._off[pair].setText(f"off {self._say(abs(mm))}")
         spares = "1 spare measure" if result.spare == 1 else f"{result.spare} spare measures"
-        self.progress = f"With {spares}, a measure is good to ±{result.spread_mm:.1f} mm."
+        self.progress = f"With {spares}, a measure is good to ±{self._say(result.spread_mm)}."
+
+    def _say(self, mm: float) -> str:
+        return format_length(mm, self._units)
 
     def chain(self) -> Chain:
         """Return the polygon that was read last."""

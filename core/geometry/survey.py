@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import InputError
+from core.units import Units, format_length
 
 Floats = NDArray[np.float64]
 Pair = tuple[int, int]
@@ -36,12 +37,14 @@ class Survey:
         lengths: mm, by the two corners between which they were taken, lower number first.
         inward: corners that point into the polygon.
         accuracy_mm: standard error of one measure with the tape.
+        units: for what is said when measures do not fit.
     """
 
     count: int
     lengths: Mapping[Pair, float]
     inward: frozenset[int] = frozenset()
     accuracy_mm: float = 1.0
+    units: Units = Units.MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,14 +330,13 @@ def _refuse_wrong(survey: Survey, result: Surveyed) -> None:
     needed = {i: -result.residuals_mm[pairs[i]] / share[i] for i in suspects}
     culprit = min(suspects, key=lambda i: abs(needed[i]))
     pair = pairs[culprit]
-    fits = _fit_without(survey, pair, result)
+    fits = format_length(_fit_without(survey, pair, result), survey.units)
     if len(suspects) == 1:
-        what = f"The measure {name_of(pair)} does not fit the others: they give {fits:.0f} mm."
-        raise InputError(what, where=name_of(pair), mend="Measure it again.")
+        what = f"The measure {name_of(pair)} does not fit the others: they give {fits}."
+        raise InputError(what, mend="Measure it again.")
     raise InputError(
         "The measures contradict each other, and with no more spare ones it cannot be told"
-        f" which is wrong. Likeliest is {name_of(pair)}: the others give {fits:.0f} mm.",
-        where=name_of(pair),
+        f" which is wrong. Likeliest is {name_of(pair)}: the others give {fits}.",
         mend="Measure it again, or take one more diagonal.",
     )
 
@@ -344,7 +346,7 @@ def _fit_without(survey: Survey, pair: Pair, result: Surveyed) -> float:
     rest = {p: length for p, length in survey.lengths.items() if p != pair}
     if len(rest) < needed_measures(survey.count):
         return survey.lengths[pair] + result.residuals_mm[pair]
-    others = Survey(survey.count, rest, survey.inward, survey.accuracy_mm)
+    others = Survey(survey.count, rest, survey.inward, survey.accuracy_mm, survey.units)
     points = _adjusted(others, result.points).points
     return math.dist(points[pair[0]], points[pair[1]])
 
@@ -360,7 +362,6 @@ def _refuse_gap(survey: Survey) -> None:
                 raise InputError(
                     f"{name_of(sides[2])} is longer than {name_of(sides[0])} and"
                     f" {name_of(sides[1])} together: these three cannot meet.",
-                    where=name_of(sides[2]),
                     mend=f"Measure {name_of(sides[2])} again first.",
                 )
     loose = [

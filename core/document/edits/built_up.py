@@ -26,6 +26,7 @@ from core.document.placing import (
     place_mark,
     place_opening,
     place_panel,
+    place_path,
     place_scheme,
     unit_at,
 )
@@ -210,6 +211,17 @@ def _first_crossing(path: Path, cut: tuple[complex, complex]) -> tuple[str, floa
             if 0 <= share <= 1 and 1e-6 < t < 1 - 1e-6:
                 return node.id, t
     return None
+
+
+def overlapping_panels(job: Job, panel: str) -> list[str]:
+    """Return the panels that lie over a panel on the canvas."""
+    own = _on_canvas(job.panel(panel))
+    others = (p for p in job.panels if p.id != panel)
+    return [p.id for p in others if _on_canvas(p).intersects(own)]
+
+
+def _on_canvas(panel: Panel) -> Polygon:
+    return _solid(place_path(panel.outline, Placing(dx=panel.at[0], dy=panel.at[1])))
 
 
 def join_panels(job: Job, panel: str, other: str) -> Job:
