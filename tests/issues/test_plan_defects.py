@@ -298,3 +298,12 @@ def test_a_slot_that_turned_film_closes_wholly_is_found():
     assert [f.check for f in plan.findings] == ["A306"]
     wide = [(x + 30 if 200 < x < 400 else x, y) for x, y in slot]
     assert planned(poly_panel("p1", wide, edge_turn_mm=10.0)).findings == ()
+
+
+def test_a_seam_that_turns_back_at_a_crossing_does_not_break_the_review():
+    plan = planned(
+        rect_panel("p1", 400, 300),
+        seam("s1", [(200, 300), (200, 0.3), (200.01, 0.35), (200.02, 0.1)]),
+        seam("s2", [(0, 0.3), (400, 0.3)]),
+    )
+    assert "S204" in checks(plan)

@@ -157,12 +157,15 @@ def _angle_between(a: LineString, b: LineString, at: Point) -> float:
     Measured between the ways that lead off: a line that begins where another ends carries it
     on, however straight.
     """
-    cosine = float(np.max(_ways(a, at) @ _ways(b, at).T))
+    cosine = float(np.max(_ways(a, at) @ _ways(b, at).T, initial=-1.0))
     return math.degrees(math.acos(max(-1.0, min(cosine, 1.0))))
 
 
 def _ways(line: LineString, at: Point) -> NDArray[np.float64]:
-    """Return the directions in which a line leads off from a point: one at an end, else two."""
+    """Return the directions in which a line leads off from a point: one at an end, else two.
+
+    Degenerate input: none where the line turns back on itself at once.
+    """
     s = line.project(at)
     here = line.interpolate(s)
     is_ring = line.is_ring
