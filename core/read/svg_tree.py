@@ -63,6 +63,7 @@ def plain_svg(path: Path, progress: Progress) -> PlainSvg:
             "It is not an SVG drawing.", where=where, mend="Choose another file."
         )
     width_mm, height_mm = (_length_mm(root.get(key, "")) for key in ("width", "height"))
+    _say_other_side(root, width_mm, height_mm)
     plain = _Plain(root, Budget(where, progress))
     for child in list(root):
         plain.clean(child, root, 1)
@@ -168,6 +169,23 @@ def _length_mm(length: str) -> float | None:
     except ValueError:
         return None
     return value if 0 < value < 1e9 else None
+
+
+def _say_other_side(root: ET.Element, width_mm: float | None, height_mm: float | None) -> None:
+    """Where one side alone is given in the world, have the other follow from the view box."""
+    box = re.split(r"[\s,]+", root.get("viewBox", "").strip())
+    if len(box) != 4 or (width_mm is None) == (height_mm is None):
+        return
+    other = "height" if width_mm else "width"
+    if root.get(other, "100%").strip().endswith("%") or root.get(other) == "auto":
+        try:
+            across, upright = float(box[2]), float(box[3])
+            mm = (
+                width_mm * upright / across if width_mm else (height_mm or 0) * across / upright
+            )
+        except (ValueError, ZeroDivisionError):
+            return
+        root.set(other, f"{mm!r}mm")
 
 
 class _Plain:
