@@ -1,102 +1,52 @@
 """Snapping: which notable place lies near a point that is being drawn.
 
 A *track* is a polyline that may be caught, with its notable places. A *field* holds the tracks
-of one drawing, prepared once; a *catch* is the answer. Places are tried from the most to the
-least telling: nodes, crossings and middles; the foot of a perpendicular; where a favoured
-direction meets a track; any point of a track; a favoured direction alone.
+of one drawing, prepared once; *rules* are straight lines right across it, and a grid; a *catch*
+is the answer. Places are tried from the most to the least telling: nodes, crossings and
+middles; where rules cross each other or a track; the foot of a perpendicular; a point of
+tangency; where a favoured direction meets a track; any point of a track; a rule; a favoured
+direction alone; the grid.
 
 The module knows no panels: names of tracks are passed through.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import StrEnum
 from itertools import combinations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-Points = NDArray[np.float64]
-Vector = tuple[float, float]
+from core.geometry.snap_rules import grid_catch, on_rule, rule_crossing
+from core.geometry.snap_tangents import tangent_catch
+from core.geometry.snap_values import (
+    NO_RULES,
+    Catch,
+    CatchKind,
+    Guide,
+    Points,
+    Rules,
+    SnapField,
+    Track,
+    Vector,
+)
 
-
-class CatchKind(StrEnum):
-    """What kind of place was caught."""
-
-    NODE = "node"
-    MIDDLE = "middle"
-    CROSSING = "crossing"
-    SQUARE = "square"
-    ALONG = "along"
-    ON = "on"
-
+__all__ = [
+    "NO_RULES",
+    "Catch",
+    "CatchKind",
+    "Guide",
+    "Rules",
+    "SnapField",
+    "Track",
+    "build_field",
+    "find_catch",
+    "guide_from",
+    "on_track",
+]
 
 _SPOT_WEIGHT = {CatchKind.NODE: 1.0, CatchKind.CROSSING: 1.0, CatchKind.MIDDLE: 1.4}
 """Middles count as farther away than they are, so that a node beside one wins."""
-
-
-@dataclass(frozen=True, slots=True)
-class Track:
-    """A polyline that may be caught.
-
-    Attributes:
-        name: handed back with a catch.
-        points: shape (n, 2), n >= 2; a closed track does not repeat its first point.
-        nodes, middles: shape (k, 2), its notable places; they may be empty.
-    """
-
-    name: str
-    points: Points
-    closed: bool
-    nodes: Points
-    middles: Points
-
-
-@dataclass(frozen=True, slots=True)
-class Catch:
-    """The place that was caught.
-
-    Attributes:
-        track: name of the track it lies on; None in the open.
-        distance: from the point that was asked for.
-    """
-
-    at: Vector
-    kind: CatchKind
-    track: str | None
-    distance: float
-
-
-@dataclass(frozen=True, slots=True)
-class Guide:
-    """Where a line is being drawn from, and the directions that it favours.
-
-    Attributes:
-        directions: unit vectors with the kind they are caught as.
-    """
-
-    origin: Vector
-    directions: tuple[tuple[Vector, CatchKind], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class SnapField:
-    """All tracks of a drawing, laid out for quick questions.
-
-    Attributes:
-        spots: shape (n, 2); with their kinds and the track of each.
-        starts, ends: shape (m, 2), the segments; with the track of each.
-    """
-
-    names: tuple[str, ...]
-    spots: Points
-    spot_kinds: tuple[CatchKind, ...]
-    spot_tracks: NDArray[np.int64]
-    starts: Points
-    ends: Points
-    segment_tracks: NDArray[np.int64]
 
 
 def build_field(tracks: Sequence[Track]) -> SnapField:
@@ -188,15 +138,23 @@ def _direction_at(field: SnapField, at: Vector, within: float = 0.1) -> Vector |
 
 
 def find_catch(
-    field: SnapField, at: Vector, reach: float, guide: Guide | None = None
+    field: SnapField,
+    at: Vector,
+    reach: float,
+    guide: Guide | None = None,
+    rules: Rules = NO_RULES,
 ) -> Catch | None:
     """Return what is caught within ``reach`` of a point, or None."""
     return (
         _spot_catch(field, at, reach)
+        or rule_crossing(field, at, reach, rules)
         or (guide and _foot_catch(field, at, reach, guide))
+        or (guide and tangent_catch(field, at, reach, guide.origin))
         or (guide and _meeting_catch(field, at, reach, guide))
         or on_track(field, at, reach)
+        or on_rule(at, reach, rules)
         or (guide and _direction_catch(at, reach, guide))
+        or grid_catch(at, reach, rules)
         or None
     )
 

@@ -9,6 +9,7 @@ panels stand in line again.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise, starmap
 
 from msgspec.structs import replace
@@ -65,6 +66,13 @@ class Run:
     def widths(self) -> tuple[float, float]:
         """The widths at the run's start and end."""
         return self.parts[0].stripe.start_width_mm, self.parts[-1].stripe.end_width_mm
+
+    @property
+    def stripe(self) -> Stripe:
+        """The whole as if it were one stripe, in the canvas's frame."""
+        start, end = self.widths
+        first = self.parts[0].stripe
+        return replace(first, nodes=self.path, start_width_mm=start, end_width_mm=end)
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -292,7 +300,12 @@ def _parted(
 
 
 def _area(panel: Panel) -> Polygon:
-    ring = flatten(_on_canvas(panel, panel.outline), closed=True)
+    return _area_at(panel.outline, panel.at)
+
+
+@lru_cache(maxsize=400)
+def _area_at(outline: Path, at: Point) -> Polygon:
+    ring = flatten(translate_path(outline, *at), closed=True)
     area = Polygon(ring) if len(ring) > 2 else Polygon()
     hull = area.convex_hull
     return area if area.is_valid or not isinstance(hull, Polygon) else hull
