@@ -54,6 +54,7 @@ class Session(QObject):
         super().__init__(parent)
         self._history = History()
         self._photos: Mapping[str, bytes] = {}
+        self._added_photos: dict[str, bytes] = {}
         self._path: Path | None = None
         self._preview: Job | None = None
         self._rolls: RollReport | None = None
@@ -121,7 +122,9 @@ class Session(QObject):
     @property
     def file(self) -> JobFile:
         """The job as it would be saved."""
-        return JobFile(job=self._job, photos=self._photos)
+        named = {photo.file for photo in self._job.photos}
+        fresh = {name: data for name, data in self._added_photos.items() if name in named}
+        return JobFile(job=self._job, photos={**self._photos, **fresh})
 
     @property
     def is_dirty(self) -> bool:
@@ -147,6 +150,14 @@ class Session(QObject):
     def redo_text(self) -> str:
         """The sentence of the step that redo does again, or ""."""
         return self._history.next.sentence if self._history.next else ""
+
+    def photo_data(self, name: str) -> bytes | None:
+        """Return a photo of the open file, or one added since."""
+        return self._added_photos.get(name) or self._photos.get(name)
+
+    def keep_photo(self, name: str, data: bytes) -> None:
+        """Hold a photo ready for a job that names it; it is saved only when the job does."""
+        self._added_photos[name] = data
 
     # Edits
 
@@ -302,6 +313,7 @@ class Session(QObject):
         self._variant = variant
         self._history.clear()
         self._photos, self._path = file.photos, path
+        self._added_photos = {}
         self._rolls, self._selection = None, NOTHING
         self._saved = file.job
         self._keeper.want(self._plan)

@@ -34,6 +34,7 @@ from app.panes.selected import SelectedPane
 from app.panes.start_card import StartCard
 from app.panes.status import StatusStrip
 from app.panes.tools import TOOLS, ToolStrip
+from app.photo_commands import PhotoCommands, dropped_photo
 from app.readiness import Readiness
 from app.recovery import Recovery
 from app.selection import NOTHING, Selection
@@ -63,6 +64,7 @@ class MainWindow(QMainWindow):
         )
         self.exports = ExportCommands(self, session, settings, self.actions_by_id)
         self.imports = ImportCommands(self, session, settings, self.actions_by_id)
+        self.photos = PhotoCommands(self, session, settings, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
         self.outlines = OutlineCommands(self, session, self.actions_by_id)
         self.canvas.more_actions = self.outlines.menu_for
@@ -160,6 +162,7 @@ class MainWindow(QMainWindow):
         session.job_changed.connect(lambda: self.tools.show_film(self.films.film))
         self.review.chosen.connect(self.show_finding)
         self.exports.busy_changed.connect(self.status.show_busy)
+        self.photos.busy_changed.connect(self.status.show_busy)
         canvas.set_film(self.films.film)
         self.tools.show_film(self.films.film)
         self.status.show_hint(canvas.hint)
@@ -242,21 +245,25 @@ class MainWindow(QMainWindow):
         event.accept()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
-        """Take job files and drawings."""
+        """Take job files, drawings and photos."""
         data = event.mimeData()
-        if _dropped_job(data) is not None or dropped_drawing(data) is not None:
+        if any(find(data) for find in (_dropped_job, dropped_drawing, dropped_photo)):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
-        """Open the job, or import the drawing, that was dropped."""
+        """Open the job, import the drawing, or trace the photo, that was dropped."""
         path = _dropped_job(event.mimeData())
         drawing = dropped_drawing(event.mimeData())
+        photo = dropped_photo(event.mimeData())
         if path is not None:
             event.acceptProposedAction()
             self.files.open(path)
         elif drawing is not None:
             event.acceptProposedAction()
             self.imports.open(drawing)
+        elif photo is not None:
+            event.acceptProposedAction()
+            self.photos.open(photo)
 
 
 def wanted_theme(look: str) -> Theme:

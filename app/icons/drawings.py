@@ -72,6 +72,18 @@ DRAWINGS: dict[str, Drawing] = {
     "halt": (("M 7 7 L 17 7 L 17 17 L 7 17 Z", True),),
     "keep": (("M 7 4 L 17 4 L 17 20 L 12 16 L 7 20 Z", False),),
     "panel": ((_PANEL, False),),
+    "photo": (
+        ("M 3 7 L 8 7 L 10 4.5 L 15 4.5 L 17 7 L 21 7 L 21 19 L 3 19 Z", False),
+        ("O 12.5 12.5 3.6", False),
+    ),
+    "find_outline": (
+        ("M 3 6 L 3 3 L 6 3 M 18 3 L 21 3 L 21 6 M 21 18 L 21 21 L 18 21", False),
+        ("M 6 21 L 3 21 L 3 18", False),
+        ("M 7 17 L 7 11 C 7 8 9 7 12 7 L 17 7 L 17 17 Z", False),
+    ),
+    "opening": ((_PANEL, False), ("M 8 10 L 15 10 L 16 15 L 9 15 Z", False)),
+    "round": ((_PANEL, False), ("O 12.5 12.5 3.4", False)),
+    "mark": (("O 12 12 4.5 M 12 3 L 12 8 M 12 16 L 12 21 M 3 12 L 8 12 M 16 12 L 21 12", False),),
     "swap": (
         ("M 4 8 L 19 8 M 15 4 L 19 8 L 15 12 M 20 16 L 5 16 M 9 12 L 5 16 L 9 20", False),
     ),

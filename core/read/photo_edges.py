@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.read.photo import Pixels
+from core.read.photo_flat import FlatPhoto
 
 Points = NDArray[np.float64]
 Floats = NDArray[np.float32]
@@ -152,3 +153,22 @@ def _calm(off: Points, window: int, most: float) -> Points:
     padded = np.concatenate([off[-half:], off, off[:half]])
     middle = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
     return np.where(np.abs(off - middle) > most, middle, off)
+
+
+def edge_near_place(
+    flat: FlatPhoto, at_mm: tuple[float, float], reach_mm: float
+) -> tuple[float, float] | None:
+    """Return the place of a strong edge near a place of a flat photo, mm, or None."""
+    reach_px = max(4.0, reach_mm / flat.mm_px)
+    room = (reach_px + 8) * flat.mm_px
+    x, y = at_mm
+    left, bottom, right, top = flat.bounds
+    if not (left < x < right and bottom < y < top):
+        return None
+    patch = flat.cropped((x - room, y - room, x + room, y + room))
+    px = patch.to_px(np.array([[x, y]]))[0]
+    found = edge_near(soft_colours(patch.pixels), (float(px[0]), float(px[1])), reach_px)
+    if found is None:
+        return None
+    mm = patch.to_mm(found[None])[0]
+    return float(mm[0]), float(mm[1])

@@ -7,6 +7,7 @@ its path is the outline.
 
 import io
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -40,6 +41,7 @@ NO_SIZE = (
 )
 _DATA = "lapline-data"
 _PLACEHOLDER = "M0 0L1 1"
+_NUMBER = re.compile(r"\d*\.?\d+")
 _UNSEEN = {"none", "transparent"}
 _BROKEN = (
     ArithmeticError,
@@ -156,7 +158,7 @@ class _Reading:
             is_filled=not _is_unseen(shape, "fill"),
         )
         for stroke in _subpaths(path, like):
-            self._budget.spend(points=len(stroke.steps))
+            self._budget.spend()
             seen = stroke.mapped(placed)
             if not is_finite(seen):
                 raise ValueError("a number is too large")
@@ -166,9 +168,12 @@ class _Reading:
         number = shape.values.get(_DATA)
         if not isinstance(shape, se.Path) or number is None:
             return _outline(shape)
+        data = self._data[int(number)]
+        # Two numbers make a point; counted first, for interpreting them takes far longer.
+        self._budget.spend(points=len(_NUMBER.findall(data)) // 2)
         path = se.Path()
         try:
-            path.parse(self._data[int(number)])
+            path.parse(data)
         except ValueError:
             self._cut_short += 1
         return path
