@@ -11,8 +11,7 @@ from shapely import LineString, Point, Polygon
 from core.document.flatten import flatten_owned
 from core.document.panel import Panel
 from core.document.path import Path, edge_of_segments
-from core.geometry.offset import grow, moved_segments
-from core.geometry.segment_match import match_segments
+from core.geometry.offset import grow_labelled
 from core.plan.memory import Memory
 from core.plan.model import Finding, Severity, Source, SourceKind
 
@@ -65,9 +64,12 @@ def _make(panel: Panel) -> PanelShape:
     rings = [_oriented(outer, ccw=True), *(_oriented(h, ccw=False) for h in holes)]
     # Built from the very rings, so that segments and turns keep their order.
     outline = Polygon(rings[0].points, [r.points for r in rings[1:]])
-    extended = grow(outline, [r.turns for r in rings])
-    sources = tuple(dict.fromkeys(s for r in rings for s in r.sources))
-    codes = _rim_codes(extended, rings, sources)
+    extended, segments = grow_labelled(outline, [r.turns for r in rings])
+    drawn = [s for r in rings for s in r.sources]
+    sources = tuple(dict.fromkeys(drawn))
+    number = {source: i for i, source in enumerate(sources)}
+    of_segment = np.array([number[s] for s in drawn], dtype=np.intp)
+    codes = tuple(of_segment[which] for which in segments)
     notes = [*_check_turns(panel, holes, outer, extended)]
     notes += _check_slots(rings[0], {sources[c] for c in codes[0].tolist()})
     return PanelShape(outline, extended, sources, codes, tuple(notes))
@@ -89,22 +91,6 @@ def _oriented(ring: _Ring, *, ccw: bool) -> _Ring:
     # Reversed, the segment that started at point i now ends there.
     sources = ring.sources[-2::-1] + ring.sources[-1:]
     return _Ring(ring.points[::-1], sources, np.append(ring.turns[-2::-1], ring.turns[-1]))
-
-
-def _rim_codes(
-    extended: Polygon, rings: list[_Ring], sources: tuple[Source, ...]
-) -> tuple[Codes, ...]:
-    """Label each boundary segment of the extended panel with the drawn one it came from."""
-    number = {source: i for i, source in enumerate(sources)}
-    codes = np.array([number[s] for r in rings for s in r.sources], dtype=np.intp)
-    moved = [moved_segments(r.points, r.turns) for r in rings]
-    segments = np.concatenate([m[0] for m in moved]), np.concatenate([m[1] for m in moved])
-    labelled = []
-    for ring in (extended.exterior, *extended.interiors):
-        coords = np.asarray(ring.coords)
-        edges = coords[:-1], coords[1:]
-        labelled.append(codes[match_segments(edges, segments, only_split=False)])
-    return tuple(labelled)
 
 
 def _stop(check: str, text: str, where: tuple[float, float] | None) -> Finding:

@@ -28,7 +28,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_projects"
 
 
 def large_job(points: int = 400, seams: int = 12) -> Job:
-    """A wavy panel with turned edges, cut by seams of sixty points, every other strip coloured."""
+    """A wavy panel with turned edges, cut by seams of sixty points, in two colours."""
     around = np.linspace(0, 2 * np.pi, points, endpoint=False)
     outline = [
         (500 + 480 * np.cos(a) * (1 + 0.05 * np.cos(5 * a)), 400 + 350 * np.sin(a))

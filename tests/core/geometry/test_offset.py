@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from shapely import Point, Polygon, box
 
-from core.geometry.offset import grow, moved_segments
+from core.geometry.offset import grow, grow_labelled, moved_segments
 
 
 def grown(points, distances, *holes):
@@ -94,6 +94,43 @@ def test_a_hole_narrower_than_what_is_turned_into_it_closes():
     hole = [(100, 100), (100, 118), (300, 118), (300, 100)]
     assert len(grown(RECT, 0, (hole, 9)).interiors) == 0
     assert grown(RECT, 0, (hole, 9)).area == pytest.approx(400 * 300)
+
+
+@pytest.mark.parametrize("turn", [19.0, 20.0, 21.0, 39.0, 41.0])
+def test_a_round_hole_closes_when_as_much_is_turned_in_as_its_radius(turn):
+    hole = np.asarray(shapely.orient_polygons(Point(200, 150).buffer(20)).exterior.coords)[
+        :0:-1
+    ]
+    made = grown(RECT, 0, (hole.tolist(), turn))
+    assert len(made.interiors) == (1 if turn < 20 else 0)
+
+
+def test_every_segment_knows_the_one_it_came_from():
+    shape = Polygon(RECT, [[(100, 100), (100, 200), (200, 200), (200, 100)]])
+    made, labels = grow_labelled(shape, [np.full(4, 10.0), np.array([5.0, 0.0, 5.0, 5.0])])
+    outer, inner = (set(part.tolist()) for part in labels)
+    assert outer == {0, 1, 2, 3}
+    assert inner == {4, 5, 6, 7}
+    for ring, part in zip((made.exterior, *made.interiors), labels, strict=True):
+        assert len(part) == len(ring.coords) - 1
+    bottom = [tuple(c) for c in np.asarray(made.exterior.coords)[:-1][labels[0] == 0].tolist()]
+    assert (-10.0, -10.0) in bottom
+
+
+def test_a_shape_whose_moved_edges_meet_is_labelled_too():
+    slot = [
+        (0, 0),
+        (400, 0),
+        (400, 300),
+        (205, 300),
+        (205, 150),
+        (195, 150),
+        (195, 300),
+        (0, 300),
+    ]
+    made, labels = grow_labelled(Polygon(slot), [np.full(8, 10.0)])
+    assert made.area == pytest.approx(420 * 320)
+    assert set(labels[0].tolist()) == {0, 1, 2, 6, 7}
 
 
 def test_a_waist_in_a_hole_that_closes_leaves_two():
