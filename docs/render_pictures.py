@@ -38,7 +38,7 @@ from core.write.svg import svg_to_png  # noqa: E402
 
 SAMPLES = TOP / "sample_projects"
 PICTURES = Path(__file__).parent / "pictures"
-WINDOW_PX = (1440, 900)
+WINDOW_PX = (1600, 1000)
 PAPER_PX = 1440
 WAIT_MS = 20_000
 PANES_MS = 300

@@ -189,7 +189,7 @@ def test_keys_in_the_lesson_are_those_of_the_program() -> None:
     lesson = (DOCS / "first-job.md").read_text(encoding="utf-8")
     keys = {key for spec in SPECS for key in spec.keys}
     on_canvas = {"F", "X", "C", "Del", "Space"}  # app/canvas/view.py and its tools
-    for key in re.findall(r"`((?:Ctrl\+)?[A-Z][a-z]*)`", lesson):
+    for key in re.findall(r"`((?:Ctrl\+)?(?:Shift\+)?[A-Z][a-z]*)`", lesson):
         assert key in keys | on_canvas, key
     for text in re.findall(r"\*([A-Z][^*\n]+)…\*", lesson):
         assert any(spec.text.startswith(text) for spec in SPECS), text
