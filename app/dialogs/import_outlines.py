@@ -53,7 +53,8 @@ class ImportDialog(FormDialog):
         self._source: SourceDrawing | None = None
         self._work: Work | None = None
         self._unit: Units | None = None
-        self._left_out: set[str] = set()
+        self._left_out: set[int] = set()
+        self._names: dict[int, str] = {}
         self.outlines: Outlines | None = None
         self.edit: tuple[str, Job] | None = None
         self.setMinimumSize(960, 640)
@@ -212,20 +213,35 @@ class ImportDialog(FormDialog):
     def _show(self, outlines: Outlines) -> None:
         is_new = self.outlines is None
         self.outlines = outlines
-        self._left_out = set()
         self.progress.hide()
         self.problem.hide()
         if is_new:
             self.layers.show_layers(outlines.layers)
-        self.panels.show_panels(outlines.panels, self._job.units, self._left_out)
+        named, left_out = self._as_before(outlines)
+        self.panels.show_panels(named, self._job.units, left_out)
         self.preview.show_panels(outlines.panels)
         self.report.show_outlines(outlines)
         self._show_chosen()
         self._show_ready()
         self.read.emit()
 
+    def _as_before(self, outlines: Outlines) -> tuple[list[Panel], set[str]]:
+        """Return the panels under the names typed so far, and the ids of those left out."""
+        pairs = list(zip(outlines.panels, outlines.origins, strict=True))
+        named = [renamed(p, self._names.get(origin, p.name)) for p, origin in pairs]
+        return named, {p.id for p, origin in pairs if origin in self._left_out}
+
     def _on_panels_ticked(self) -> None:
-        self._left_out = {key for key, _, is_on in self.panels.rows() if not is_on}
+        assert self.outlines is not None
+        rows = {key: (text, is_on) for key, text, is_on in self.panels.rows()}
+        for panel, origin in zip(self.outlines.panels, self.outlines.origins, strict=True):
+            text, is_on = rows[panel.id]
+            if text != panel.name:
+                self._names[origin] = text
+            if is_on:
+                self._left_out.discard(origin)
+            else:
+                self._left_out.add(origin)
         self._show_chosen()
         self._show_ready()
 

@@ -221,8 +221,8 @@ class _Walk:
             raise NotAStroke("its block is in another file")
         if name in names:
             raise NotAStroke("its block holds itself")
+        self._budget.spend(entities=insert.mcount)
         for one in insert.multi_insert() if insert.mcount > 1 else (insert,):
-            self._budget.spend()
             self.through(block, one.matrix44() * matrix, layer, (*names, name))
 
     def _add(self, entity: DXFEntity, view: View, layer: str, names: tuple[str, ...]) -> None:

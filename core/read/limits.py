@@ -29,20 +29,20 @@ class Budget:
         self.entities = 0
         self.points = 0
 
-    def spend(self, *, points: int = 0) -> None:
-        """Count one entity with its points.
+    def spend(self, *, entities: int = 1, points: int = 0) -> None:
+        """Count an entity, or several, with its points.
 
         Raises:
             ImportFailed: the file expands to more than can be a set of panels.
             Cancelled: the user stopped it.
         """
-        self.entities += 1
+        self.entities += entities
         self.points += points
         if self.entities > MAX_ENTITIES:
             self._refuse(f"more than {MAX_ENTITIES:,} lines and curves")
         if self.points > MAX_POINTS:
             self._refuse(f"more than {MAX_POINTS:,} points")
-        if self.entities % _CHECK_EVERY == 1:
+        if self.entities % _CHECK_EVERY < entities:
             stop_if_cancelled(self._progress)
 
     def check_depth(self, depth: int) -> None:

@@ -41,6 +41,7 @@ class Ring:
     is_crossing: bool
     layer: str
     name: str
+    order: int
 
     @property
     def corner(self) -> tuple[float, float]:
@@ -72,7 +73,7 @@ def to_ring(loop: Loop) -> Ring | None:
         return None
     if not shapely.is_ccw(shapely.linearrings(points)):
         nodes = to_nodes([s.reversed() for s in reversed(loop.segments)])
-    return Ring(nodes, whole, is_crossing, loop.layer, loop.name)
+    return Ring(nodes, whole, is_crossing, loop.layer, loop.name, loop.order)
 
 
 def _sound(shape: Polygon) -> Polygon | None:

@@ -72,6 +72,8 @@ class Outlines:
         panels: candidates. Each outline starts from its own corner; ``at`` is where that is in
             the file. Ids are good within these outlines alone.
         panel_layers: the layer of each panel's outline.
+        origins: for each panel the place in the file of the stroke that its outline starts
+            with; it stays the same when the same source is sorted anew.
         mm_per_unit: the scale that was used.
         units_words: the file's units in words, "" when it does not say.
         is_unit_assumed: whether neither the file nor the user said, so that it was a guess.
@@ -84,6 +86,7 @@ class Outlines:
     where: str
     panels: tuple[Panel, ...]
     panel_layers: tuple[str, ...]
+    origins: tuple[int, ...]
     mm_per_unit: float
     units_words: str
     is_unit_assumed: bool
@@ -190,6 +193,7 @@ def make_outlines(source: SourceDrawing, options: ReadOptions, progress: Progres
         where=source.where,
         panels=panels,
         panel_layers=tuple(n.outline.layer for n in nests),
+        origins=tuple(n.outline.order for n in nests),
         mm_per_unit=scale,
         units_words=source.units_words,
         is_unit_assumed=options.units is None and source.mm_per_unit is None,

@@ -17,7 +17,8 @@ from helpers.jobs import film, hole, job_with, rect_panel
 
 
 def outlines_of(*panels):
-    return Outlines("a.dxf", panels, ("0",) * len(panels), 1.0, "", False, ())
+    layers = ("0",) * len(panels)
+    return Outlines("a.dxf", panels, layers, tuple(range(len(panels))), 1.0, "", False, ())
 
 
 def shapes(job):
