@@ -1,4 +1,4 @@
-"""The ``lapline`` command: plan, roll, write, picture.
+"""The ``lapline`` command: plan, roll, write, picture, import.
 
 Exit codes: 0 fine, 1 findings that stop the job, 2 bad input (one line on stderr). The JSON is
 documented in docs/command-line.md. Everything heavy is imported inside the verbs, so that help
@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+from core.cli_import import register as register_import
 
 if TYPE_CHECKING:
     from core.plan.model import Finding, JobPlan
@@ -245,3 +247,6 @@ def _put(stream: Any, lines: tuple[str, ...]) -> None:
 def _refuse(message: str) -> int:
     _print_error(f"lapline: {' '.join(message.split())}")
     return BAD_INPUT
+
+
+register_import(app, _print)
