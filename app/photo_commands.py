@@ -28,9 +28,7 @@ if TYPE_CHECKING:
 
 ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
 FILTER = f"Photos ({' '.join(f'*{e} *{e.upper()}' for e in ENDINGS)})"
-SHEETS = tuple(
-    (paper, sheet) for paper in ("A4", "Letter") for sheet in (1, 2, 3, 4)
-)
+SHEETS = tuple((paper, sheet) for paper in ("A4", "Letter") for sheet in (1, 2, 3, 4))
 
 
 class PhotoCommands(QObject):
@@ -173,7 +171,13 @@ class PhotoCommands(QObject):
         if photo is None:
             return
         value, is_given = QInputDialog.getInt(
-            self._window, "Photo", "How strongly it shows, in %", round(photo.opacity_pct), 5, 100, 5
+            self._window,
+            "Photo",
+            "How strongly it shows, in %",
+            round(photo.opacity_pct),
+            5,
+            100,
+            5,
         )
         if is_given:
             self.set_strength(value)
@@ -202,5 +206,3 @@ def dropped_photo(data: QMimeData) -> Path | None:
         if url.isLocalFile() and url.toLocalFile().lower().endswith(ENDINGS):
             return Path(url.toLocalFile())
     return None
-
-

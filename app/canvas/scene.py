@@ -6,20 +6,31 @@ Plans and panels are frozen, so identity tells whether anything has to be drawn 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from PySide6.QtCore import QRectF
-from PySide6.QtGui import QColor, QPainterPath
+import numpy as np
+from PySide6.QtCore import QRect, QRectF
+from PySide6.QtGui import QColor, QPainter, QPainterPath
 from PySide6.QtWidgets import (
     QGraphicsItem,
     QGraphicsItemGroup,
     QGraphicsScene,
 )
 
+from app.canvas.dimensions import shown_dimensions
+from app.canvas.items.drafting import (
+    BandItem,
+    DimensionsItem,
+    GapsItem,
+    GuidesItem,
+    draw_grid,
+)
 from app.canvas.items.films import FilmsItem
 from app.canvas.items.ink import InkItem, Sight
 from app.canvas.items.labels import NameItem
 from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, HighlightItem
 from app.canvas.items.paths import line_path, node_path, polygon_path
+from app.canvas.items.photo import PhotoGrounds
 from app.canvas.items.pins import PinItem
+from app.canvas.names import names_with_room
 from app.canvas.owners import grips_of
 from app.selection import NOTHING, Selection
 from app.theme import Theme
@@ -68,9 +79,17 @@ class CanvasScene(QGraphicsScene):
         self._hover_item = HighlightItem(40)
         self._selected_item = HighlightItem(50)
         self.grips = GripsItem()
+        self.grounds = PhotoGrounds()
         self.draft = DraftItem()
         self.catch = CatchItem()
-        for item in (self._hover_item, self._selected_item, self.grips, self.draft, self.catch):
+        self.guides, self.dimensions = GuidesItem(), DimensionsItem()
+        self.measure, self.gaps, self.band = DimensionsItem(z=85), GapsItem(), BandItem()
+        self._grid_mm: float | None = None
+        self._over = (
+            self.grips, self.draft, self.catch, self.guides, self.dimensions, self.measure,
+            self.gaps,
+        )  # fmt: skip
+        for item in (self._hover_item, self._selected_item, self.band, *self._over):
             self.addItem(item)
         self.setBackgroundBrush(QColor(theme.canvas))
 
@@ -103,11 +122,15 @@ class CanvasScene(QGraphicsScene):
             self.removeItem(group.name)
         films = {film.id: film for film in job.films}
         schemes = {s.panel: s for s in plan.variant.schemes}
+        is_changed = False
         for i, panel in enumerate(job.panels):
             own = self._plans.get(PanelId(panel.id))
             if own is not None:
                 scheme = schemes.get(panel.id) or Scheme(panel=panel.id)
-                self._show_panel(panel, own, scheme, films, z=i * 0.01)
+                is_changed |= self._show_panel(panel, own, scheme, films, z=i * 0.01)
+        if is_changed:
+            self._fit_names()
+        self.grounds.show_job(job, {p: (g.root, g.ink) for p, g in self._groups.items()})
         self._show_marks()
 
     def _show_panel(
@@ -117,15 +140,17 @@ class CanvasScene(QGraphicsScene):
         scheme: Scheme,
         films: Mapping[str, Film],
         z: float,
-    ) -> None:
+    ) -> bool:
+        """Show a panel; whether anything about it has changed."""
         group = self._groups.get(PanelId(panel.id)) or self._new_group(panel)
         if group.panel is not panel:
             group.root.setPos(*panel.at)
             group.root.setZValue(z)
+            group.root.setVisible(not panel.is_hidden)
         palette = tuple(films.values())
         is_known = group.plan is plan and group.scheme == scheme and group.palette == palette
         if is_known and group.panel is panel:
-            return
+            return False
         x0, y0, x1, y1 = panel_bounds(panel, plan)
         group.bounds = QRectF(x0, y0, x1 - x0, y1 - y0)
         if not is_known:
@@ -137,7 +162,8 @@ class CanvasScene(QGraphicsScene):
         self._name_panel(group, panel)
         self._pin_findings(group, plan)
         group.panel, group.plan, group.scheme, group.palette = panel, plan, scheme, palette
-        self._fit_name(group)
+        group.name.set_room(group.bounds.width() / self._px_mm)
+        return True
 
     def _new_group(self, panel: Panel) -> _PanelGroup:
         root = QGraphicsItemGroup()
@@ -167,13 +193,44 @@ class CanvasScene(QGraphicsScene):
     def set_scale(self, px_mm: float) -> None:
         """Say how many millimetres a screen pixel shows."""
         self._px_mm = px_mm
-        for item in (self.grips, self.draft, self.catch):
+        for item in self._over:
             item.set_scale(px_mm)
         for group in self._groups.values():
-            self._fit_name(group)
+            group.name.set_room(group.bounds.width() / self._px_mm)
+        self._fit_names()
 
-    def _fit_name(self, group: _PanelGroup) -> None:
-        group.name.set_room(group.bounds.width() / self._px_mm)
+    def _fit_names(self) -> None:
+        """Show the names that lie on no other panel and on no other name."""
+        groups = [g for g in self._groups.values() if g.panel and not g.panel.is_hidden]
+        for group in self._groups.values():
+            if group.panel is not None and group.panel.is_hidden:
+                group.name.setVisible(False)
+        if not groups:
+            return
+        k, chosen = 1 / self._px_mm, self._selection.ids
+        panels, plates = np.empty((len(groups), 4)), np.empty((len(groups), 4))
+        for i, group in enumerate(groups):
+            x, y = group.name.x() * k, -group.name.y() * k
+            plate = group.name.plate
+            panels[i] = x, y - group.bounds.height() * k, x + group.bounds.width() * k, y
+            plates[i] = x, y + plate.top(), x + plate.right(), y + plate.bottom()
+        always = [g.panel is not None and g.panel.id in chosen for g in groups]
+        for group, shown in zip(groups, names_with_room(panels, plates, always), strict=True):
+            group.name.setVisible(shown)
+
+    def set_grid(self, spacing_mm: float | None) -> None:
+        """Show a grid of that spacing; None shows none."""
+        if spacing_mm != self._grid_mm:
+            self._grid_mm = spacing_mm
+            self.update()
+
+    def drawBackground(  # noqa: N802 - Qt's name
+        self, painter: QPainter, rect: QRectF | QRect
+    ) -> None:
+        """Fill the ground, and draw the grid on it."""
+        super().drawBackground(painter, rect)
+        if self._grid_mm is not None:
+            draw_grid(painter, QRectF(rect), self._grid_mm, self._px_mm, self._theme)
 
     # Highlights
 
@@ -185,6 +242,8 @@ class CanvasScene(QGraphicsScene):
             group = self._groups[PanelId(panel_id)]
             if group.panel is not None:
                 self._name_panel(group, group.panel)
+        if "panel" in (before.kind, selection.kind):
+            self._fit_names()
         self._show_marks()
 
     def show_hover(self, hovered: str | None) -> None:
@@ -198,11 +257,18 @@ class CanvasScene(QGraphicsScene):
         job, variant = self._plan.job, self._plan.variant.id
         self._show_highlight(self._selected_item, list(self._selection.ids), is_selected=True)
         self.show_hover(self._hovered)
+        self._show_drafting(job, variant)
         grips = grips_of(self._selection, job, variant)
         if grips:
-            self.grips.setPos(*job.panel(grips[0].owner.panel).at)
+            self.grips.setPos(*grips[0].owner.origin(job))
         if grips or self.grips.grips:
             self.grips.show_grips(grips, self._theme, lambda mm: format_length(mm, job.units))
+
+    def _show_drafting(self, job: Job, variant: str) -> None:
+        chosen = self._selection.ids
+        self.guides.show_guides(job.guides, chosen, self._theme)
+        shown = shown_dimensions(job, variant) if job.dimensions else ()
+        self.dimensions.show_dimensions(shown, chosen, self._theme)
 
     def _show_highlight(
         self, item: HighlightItem, ids: list[str], *, is_selected: bool
@@ -221,6 +287,8 @@ class CanvasScene(QGraphicsScene):
         assert self._plan is not None
         job = self._plan.job
         own = self._plans.get(PanelId(what))
+        if own is not None and job.panel(own.of).is_hidden:
+            return QPainterPath(), False, (0.0, 0.0)
         if own is not None:
             return polygon_path(own.extended), True, job.panel(own.of).at
         what = drawn_id(self._plan, what)
@@ -250,9 +318,9 @@ class CanvasScene(QGraphicsScene):
         return path, False, job.panel(panel).at
 
     def content_rect(self) -> QRectF:
-        """Return what all panels with their edge turns take up."""
+        """Return what all panels that are shown, with their edge turns, take up."""
         rect = QRectF()
         for group in self._groups.values():
-            if group.plan is not None:
+            if group.plan is not None and group.panel and not group.panel.is_hidden:
                 rect = rect.united(group.bounds.translated(group.root.pos()))
         return rect

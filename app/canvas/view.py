@@ -46,6 +46,7 @@ class CanvasView(RoamingView):
         self.canvas_scene = CanvasScene(theme)
         super().__init__(self.canvas_scene, parent)
         self.session = session
+        self.canvas_scene.grounds.source = session.photo_data
         self.desk = Desk(session, self.canvas_scene)
         self.desk.say_hint = self._say_hint
         self.more_actions: Callable[[Selection], Sequence[QAction | None]] = lambda _: ()

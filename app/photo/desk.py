@@ -1,4 +1,4 @@
-"""The desk of the photo window: the photo, the draft with its steps, and work in the background.
+"""The desk of the photo window: photo, draft, its undo steps, and background work.
 
 Tools and pages talk to the desk; the view and the pages follow its signals. It has no widgets.
 """
@@ -170,7 +170,9 @@ class PhotoDesk(QObject):
             if scale is None or scale.method is not Method.BOARD:
                 return Overlay()
             rings = (scale.to_px(area) for area in scale.clutter)
-            return Overlay(sheets=tuple(tuple((float(x), -float(y)) for x, y in r) for r in rings))
+            return Overlay(
+                sheets=tuple(tuple((float(x), -float(y)) for x, y in r) for r in rings)
+            )
         places = draft.corners if draft.method is Method.RECTANGLE else draft.ends
         shown = tuple((x, -y) for x, y in places)
         return Overlay(corners=shown, active=active if active is not None else 0)

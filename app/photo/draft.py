@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from core.read.photo import Picture
 from core.read.photo_flat import FlatPhoto
 from core.read.photo_scale import Method, PhotoScale
-from core.read.photo_trace import Tracing
+from core.read.photo_trace import EMPTY, Tracing
 
 Place = tuple[float, float]
 
@@ -27,7 +27,7 @@ class Draft:
     ends: tuple[Place, ...] = ()
     scale: PhotoScale | None = field(default=None, compare=False)
     flat: FlatPhoto | None = field(default=None, compare=False)
-    tracing: Tracing = Tracing()
+    tracing: Tracing = EMPTY
 
     def with_tracing(self, tracing: Tracing) -> "Draft":
         """Return the draft with another tracing."""

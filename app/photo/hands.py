@@ -104,7 +104,9 @@ class Hand:
 class PlacesHand(Hand):
     """Drags the corners of the rectangle, or the ends of the length, on the photo."""
 
-    hint = "Drag each mark onto its place · arrow keys move it by a pixel, with Shift by a tenth"
+    hint = (
+        "Drag each mark onto its place · arrow keys move it by a pixel, with Shift by a tenth"
+    )
     cursor = Qt.CursorShape.CrossCursor
     magnifies = True
 

@@ -19,7 +19,7 @@ class Magnifier(QWidget):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setFixedSize(SIDE_PX, SIDE_PX)
-        self._theme = theme
+        self._theme, self._under = theme, parent
         self._image: QImage | None = None
         self._at = QPointF()
         self.hide()
@@ -27,7 +27,7 @@ class Magnifier(QWidget):
     def show_at(self, image: QImage, at_px: QPointF, pointer: QPoint) -> None:
         """Show the surroundings of a pixel place, beside the pointer."""
         self._image, self._at = image, at_px
-        room = self.parentWidget().rect()
+        room = self._under.rect()
         x = pointer.x() + AWAY_PX
         y = pointer.y() - AWAY_PX - SIDE_PX
         if x + SIDE_PX > room.right():

@@ -11,7 +11,7 @@ from app.canvas.items.paths import node_path
 from app.canvas.style import font, hair, stroke
 from app.theme import Theme
 from core.document.path import Node, Path
-from core.read.photo_trace import Spot, Tracing, ring_at
+from core.read.photo_trace import EMPTY, Spot, TracedMark, Tracing, ring_at
 
 Place = tuple[float, float]
 NODE_PX = 4.0
@@ -36,7 +36,7 @@ class Overlay:
     corners: tuple[Place, ...] = ()
     active: int | None = None
     box: tuple[Place, Place] | None = None
-    tracing: Tracing = Tracing()
+    tracing: Tracing = EMPTY
     chosen: Spot | None = None
     chosen_mark: int | None = None
     has_nodes: bool = True
@@ -107,15 +107,13 @@ class OverlayItem(QGraphicsItem):
         for ring in look.tracing.rings:
             self._twice(painter, world.map(node_path(ring, closed=True)), 1.8)
         for i, mark in enumerate(look.tracing.marks):
-            self._draw_mark(painter, world, mark.at, mark.radius_mm, i == look.chosen_mark)
+            self._draw_mark(painter, world, mark, 2.4 if i == look.chosen_mark else 1.4)
         if look.has_nodes:
             for k, path in enumerate(look.tracing.rings):
-                ring = k - 1 if look.tracing.outline else k
-                self._draw_nodes(painter, world, path, ring)
+                number = k - 1 if look.tracing.outline else k
+                self._draw_nodes(painter, world, path, number)
 
-    def _draw_nodes(
-        self, painter: QPainter, world: QTransform, path: Path, ring: int
-    ) -> None:
+    def _draw_nodes(self, painter: QPainter, world: QTransform, path: Path, ring: int) -> None:
         chosen = self._overlay.chosen
         painter.setPen(hair(self._theme.accent))
         for node in path:
@@ -137,16 +135,16 @@ class OverlayItem(QGraphicsItem):
                 painter.drawEllipse(tip, 3.5, 3.5)
 
     def _draw_mark(
-        self, painter: QPainter, world: QTransform, at: Place, radius: float, is_chosen: bool
+        self, painter: QPainter, world: QTransform, mark: TracedMark, width: float
     ) -> None:
-        middle = world.map(QPointF(*at))
-        r = max(4.0, radius * abs(world.m11()))
+        middle = world.map(QPointF(*mark.at))
+        r = max(4.0, mark.radius_mm * abs(world.m11()))
         path = QPainterPath()
         path.addEllipse(middle, r, r)
         for dx, dy in ((r + 4, 0), (0, r + 4)):
             path.moveTo(middle.x() - dx, middle.y() - dy)
             path.lineTo(middle.x() + dx, middle.y() + dy)
-        self._twice(painter, path, 2.4 if is_chosen else 1.4)
+        self._twice(painter, path, width)
 
     def _draw_draft(self, painter: QPainter, world: QTransform) -> None:
         look = self._overlay

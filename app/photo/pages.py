@@ -117,9 +117,9 @@ class ScalePage(Page):
             "from above. It is found by itself."
         )
         self.check_line = self.add_length(form, "Check line measures", 100.0)
-        self.find = _button("Find the board", "search", self._find)
+        self.find_board = _button("Find the board", "search", self._find)
         self.save_board = _button("Save board as PDF…", "export", self.board_wanted.emit)
-        form.addRow(self.find)
+        form.addRow(self.find_board)
         form.addRow(self.save_board)
         return page
 
@@ -385,6 +385,8 @@ def _tool(words: str, picture: str, hint: str) -> QToolButton:
     button.setToolTip(hint)
     button.setCheckable(True)
     button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-    button.setSizePolicy(button.sizePolicy().horizontalPolicy().Expanding, button.sizePolicy().verticalPolicy())
-    dress(button, "worded")
+    button.setSizePolicy(
+        button.sizePolicy().horizontalPolicy().Expanding, button.sizePolicy().verticalPolicy()
+    )
+    dress(button, "tool")
     return button

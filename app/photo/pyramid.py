@@ -78,9 +78,7 @@ class PyramidItem(QGraphicsItem):
         left, top = math.floor(shown.left() * kx), math.floor(shown.top() * ky)
         right, bottom = math.ceil(shown.right() * kx), math.ceil(shown.bottom() * ky)
         source = QRectF(left, top, right - left, bottom - top)
-        target = QRectF(
-            left / kx, top / ky, (right - left) / kx, (bottom - top) / ky
-        )
+        target = QRectF(left / kx, top / ky, (right - left) / kx, (bottom - top) / ky)
         # Beyond three screen pixels for one of the photo its pixels are shown as they are.
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, on=scale < 3)
         painter.drawImage(target, image, source)

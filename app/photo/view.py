@@ -211,5 +211,3 @@ class PhotoView(RoamingView):
         elif self._is_space_down:
             shape = Qt.CursorShape.OpenHandCursor
         self.viewport().setCursor(shape)
-
-

@@ -280,7 +280,7 @@ class PhotoWindow(QDialog):
         self.view.zoom_to_fit()
         is_fresh = self.desk.draft.scale is None and not self.desk.history.undo_text
         if is_fresh and self.desk.draft.method is Method.BOARD:
-            QTimer.singleShot(0, self.scale_page.find.click)
+            QTimer.singleShot(0, self.scale_page.find_board.click)
 
 
 def _flat(picture: str, words: str) -> QToolButton:

@@ -91,12 +91,13 @@ def slopes_of(function: Callable[[Array], Array], at: Array) -> Array:
 
 def _solved(matrix: Array, right: Array) -> Array:
     try:
-        return np.linalg.solve(matrix, right)
+        solved = np.linalg.solve(matrix, right).astype(np.float64)
     except np.linalg.LinAlgError as error:
         raise GeometryError("The readings do not settle the shape.") from error
+    return solved
 
 
 def _inverse(matrix: Array) -> Array:
     if not np.isfinite(matrix).all() or np.linalg.cond(matrix) > 1e16:
         raise GeometryError("The readings do not settle the shape.")
-    return np.linalg.inv(matrix)
+    return np.linalg.inv(matrix).astype(np.float64)

@@ -6,17 +6,17 @@ each fitted by as few cubics as keep within the tolerance. Where no corner is, t
 through a node smoothly.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import GeometryError
-from core.geometry.curves import bezier_points
+from core.geometry.cubic_fit import cubics_along
 
 Points = NDArray[np.float64]
 Vector = tuple[float, float]
-_Curve = tuple[Points, Points, Points, Points]
 
 CORNER_DEG = 24.0
 """A turn of more than this within an arm's length is a corner."""
@@ -24,9 +24,7 @@ _ARM_MM = 5.0
 _SHARE = 0.25
 """Straight runs keep within this share of the tolerance, so that little curves stay curves."""
 _LEAST_RUN_MM = 18.0
-_PASSES = 6
-_MOST_POINTS = 100
-"""So many points of a run settle its cubic."""
+_ROUND_SHARE = 0.7
 _BACK_MM = 2.0
 """Straight runs end this much before they leave their line, which a round does slowly."""
 
@@ -70,11 +68,13 @@ def fit_ring(ring: Points, tolerance_mm: float) -> tuple[FittedNode, ...]:
 
     Degenerate input: a ring smaller than the tolerance gives a few nodes about its middle.
 
-    Source: Schneider's least-squares cubics (Graphics Gems, 1990; from memory), between breaks
-    that are found as described above.
+    Source: own derivation; the curves are those of core/geometry/cubic_fit.py.
     """
     if tolerance_mm <= 0 or len(ring) < 8:
         raise GeometryError("An outline needs eight points and a tolerance above zero.")
+    disc = _as_circle(ring, tolerance_mm)
+    if disc is not None:
+        return disc
     points = _even(ring)
     step = _length(points) / len(points)
     arm = max(3, round(min(_ARM_MM, _length(points) / 16) / step))
@@ -84,6 +84,29 @@ def fit_ring(ring: Points, tolerance_mm: float) -> tuple[FittedNode, ...]:
     spans = _spans(breaks, len(points))
     pieces = [_fit_span(points, a, b, b_index, tolerance_mm, arm) for a, b, b_index in spans]
     return _joined(pieces)
+
+
+def _as_circle(ring: Points, tolerance_mm: float) -> tuple[FittedNode, ...] | None:
+    """Return four nodes of a circle when the ring is one, else None.
+
+    Source: Kåsa's linear least squares for x² + y² + a x + b y + c = 0 (from memory).
+    """
+    centre = ring.mean(axis=0)
+    x, y = (ring - centre).T
+    system = np.stack([x, y, np.ones_like(x)], axis=1)
+    (a, b, c), *_ = np.linalg.lstsq(system, -(x * x + y * y), rcond=None)
+    radius = math.sqrt(max(0.0, a * a / 4 + b * b / 4 - c))
+    middle = centre - np.array([a, b]) / 2
+    off = np.abs(np.hypot(*(ring - middle).T) - radius)
+    if radius < tolerance_mm or off.max() > _ROUND_SHARE * tolerance_mm:
+        return None
+    k = 4 / 3 * (math.sqrt(2) - 1) * radius
+    around = (((radius, 0.0), (0.0, k)), ((0.0, radius), (-k, 0.0)))
+    around += tuple(((-p[0], -p[1]), (-h[0], -h[1])) for p, h in around)
+    return tuple(
+        FittedNode(_vector(middle + np.array(p)), True, (-h[0], -h[1]), h)  # noqa: FBT003
+        for p, h in around
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +223,7 @@ def _roughness(points: Points) -> float:
     """
     between = (np.roll(points, 1, axis=0) + np.roll(points, -1, axis=0)) / 2
     off = np.abs(points - between).ravel()
-    return min(0.15, float(np.median(off)) / 0.6745 / 1.5**0.5)
+    return min(0.15, float(np.median(off)) / 0.6745 / math.sqrt(1.5))
 
 
 def _without_bits(runs: list[tuple[int, int]], n: int, least: int) -> list[tuple[int, int]]:
@@ -350,7 +373,9 @@ def _fit_span(
         if off[_trimmed(run, a, b)].max(initial=0) <= tolerance * 0.6 and _fits_line(
             a, b, chord / size
         ):
-            return [_Cubic(run[0], run[0], run[-1], run[-1], True, a.smooth)]
+            return [
+                _Cubic(run[0], run[0], run[-1], run[-1], is_line=True, starts_smooth=a.smooth)
+            ]
     return _fit_curves(run, a.out, b.into, tolerance * 0.8, arm, starts_smooth=a.smooth)
 
 
@@ -375,141 +400,16 @@ def _fit_curves(
     Each cubic goes as far as it can; then the tolerance is lowered as long as that takes no
     cubic more.
     """
-    best = _as_far_as_they_go(run, out, into, tolerance, arm)
+    best = cubics_along(run, out, into, tolerance, arm)
     low, high = 0.0, tolerance
     for _ in range(5 if len(best) > 1 else 0):
         middle = (low + high) / 2
-        tried = _as_far_as_they_go(run, out, into, middle, arm, most=len(best))
+        tried = cubics_along(run, out, into, middle, arm, most=len(best))
         if len(tried) == len(best):
             best, high = tried, middle
         else:
             low = middle
-    return [_Cubic(*c, False, starts_smooth or i > 0) for i, c in enumerate(best)]
-
-
-def _as_far_as_they_go(
-    run: Points, out: Points, into: Points, tolerance: float, arm: int, most: int = 500
-) -> list[_Curve]:
-    """Return cubics along a run, each as long as the tolerance lets it be.
-
-    Stops after one more than ``most``.
-    """
-    curves: list[_Curve] = []
-    start, last = 0, len(run) - 1
-    while start < last and len(curves) <= most:
-        curve, _, error = _fit_cubic(run[start:], out, into)
-        if error <= tolerance or last - start < 8:
-            return [*curves, curve]
-        good, curve, through = _longest_piece(run, start, out, tolerance, arm)
-        curves.append(curve)
-        start, out = good, through
-    return curves
-
-
-def _longest_piece(
-    run: Points, start: int, out: Points, tolerance: float, arm: int
-) -> tuple[int, _Curve, Points]:
-    """Return how far one cubic can go from a point, the cubic, and its direction there."""
-    bad = len(run) - 1
-    good = start + 4
-    while bad - start > 6:  # from long to short, since a short one may fail where a long holds
-        tried = start + max(4, int((bad - start) * 0.75))
-        if _piece(run, start, tried, out, arm)[2] <= tolerance:
-            good = tried
-            break
-        bad = tried
-    while bad - good > max(1, (good - start) // 40):
-        middle = (good + bad) // 2
-        if _piece(run, start, middle, out, arm)[2] <= tolerance:
-            good = middle
-        else:
-            bad = middle
-    curve, through, _ = _piece(run, start, good, out, arm)
-    return good, curve, through
-
-
-def _piece(
-    run: Points, start: int, end: int, out: Points, arm: int
-) -> tuple[_Curve, Points, float]:
-    """Return the cubic to a point within a run, its direction there, and its error."""
-    reach = max(2, min(arm, end, len(run) - 1 - end))
-    through = _through(run[end - reach : end + reach + 1])
-    curve, _, error = _fit_cubic(run[start : end + 1], out, through)
-    return curve, through, error
-
-
-def _through(piece: Points) -> Points:
-    """Return the direction at the middle of a short piece, by a parabola through it."""
-    t = np.linspace(-1, 1, len(piece))
-    slope = np.array([np.polyfit(t, piece[:, k], 2)[1] for k in (0, 1)])
-    unit: Points = slope / max(float(np.hypot(*slope)), 1e-12)
-    return unit
-
-
-def _fit_cubic(
-    run: Points, out: Points, into: Points
-) -> tuple[_Curve, int, float]:
-    """Return the cubic nearest to a run with given end directions; its worst point and error."""
-    if len(run) > _MOST_POINTS:
-        which = np.linspace(0, len(run) - 1, _MOST_POINTS).round().astype(np.intp)
-        curve, worst, error = _fit_cubic(run[which], out, into)
-        return curve, int(which[worst]), error
-    gaps = np.hypot(*np.diff(run, axis=0).T)
-    t = np.concatenate([[0], np.cumsum(gaps)]) / max(float(gaps.sum()), 1e-12)
-    best = _cubic_at(run, out, into, t)
-    worst, error = _worst(run, best, t)
-    for _ in range(_PASSES):
-        t = _nearer(run, best, t)
-        tried = _cubic_at(run, out, into, t)
-        i, off = _worst(run, tried, t)
-        if off >= error:
-            break
-        best, worst, error = tried, i, off
-    return best, worst, error
-
-
-def _cubic_at(
-    run: Points, out: Points, into: Points, t: Points
-) -> _Curve:
-    """Return the least-squares cubic for given parameters."""
-    p0, p3 = run[0], run[-1]
-    u = 1 - t
-    b0, b1, b2, b3 = u**3, 3 * u * u * t, 3 * u * t * t, t**3
-    a1, a2 = b1[:, None] * out, -b2[:, None] * into
-    rest = run - (b0 + b1)[:, None] * p0 - (b2 + b3)[:, None] * p3
-    c11, c12, c22 = (a1 * a1).sum(), (a1 * a2).sum(), (a2 * a2).sum()
-    x1, x2 = (a1 * rest).sum(), (a2 * rest).sum()
-    det = c11 * c22 - c12 * c12
-    chord = float(np.hypot(*(p3 - p0)))
-    length = float(np.hypot(*np.diff(run, axis=0).T).sum())
-    left = right = length / 3
-    if abs(det) > 1e-9 * c11 * c22:
-        left, right = (c22 * x1 - c12 * x2) / det, (c11 * x2 - c12 * x1) / det
-    low, high = 1e-3 * max(chord, 1e-6), 1.5 * length
-    if not (low < left < high and low < right < high):
-        left = right = length / 3
-    return p0, p0 + left * out, p3 - right * into, p3
-
-
-def _worst(
-    run: Points, cubic: _Curve, t: Points
-) -> tuple[int, float]:
-    off = np.hypot(*(bezier_points(*cubic, t) - run).T)
-    i = int(off.argmax())
-    return i, float(off[i])
-
-
-def _nearer(run: Points, cubic: _Curve, t: Points) -> Points:
-    """Return parameters moved towards the feet of the points: one Newton step each."""
-    p0, p1, p2, p3 = cubic
-    off = bezier_points(*cubic, t) - run
-    u = (1 - t)[:, None]
-    s = t[:, None]
-    first = 3 * (u * u * (p1 - p0) + 2 * u * s * (p2 - p1) + s * s * (p3 - p2))
-    second = 6 * (u * (p2 - 2 * p1 + p0) + s * (p3 - 2 * p2 + p1))
-    top = (off * first).sum(axis=1)
-    bottom = (first * first + off * second).sum(axis=1)
-    step = np.divide(top, bottom, out=np.zeros_like(top), where=np.abs(bottom) > 1e-12)
-    moved = np.clip(t - step, 0, 1)
-    moved[0], moved[-1] = 0, 1
-    return np.maximum.accumulate(moved)
+    return [
+        _Cubic(*c, is_line=False, starts_smooth=starts_smooth or i > 0)
+        for i, c in enumerate(best)
+    ]

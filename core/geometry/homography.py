@@ -67,9 +67,10 @@ def depth_of(matrix: Matrix, points: Points) -> Points:
 def inverse_homography(matrix: Matrix) -> Matrix:
     """Return the matrix that maps back. GeometryError when there is none."""
     try:
-        return scaled(np.linalg.inv(matrix))
+        inverse = np.linalg.inv(matrix).astype(np.float64)
     except np.linalg.LinAlgError as error:
         raise GeometryError("The perspective folds the plane into a line.") from error
+    return scaled(inverse)
 
 
 def scaled(matrix: Matrix) -> Matrix:

@@ -80,11 +80,13 @@ def _find_markers(image: NDArray[np.uint8]) -> tuple[list[Any], NDArray[np.int_]
         size = (round(image.shape[1] / shrink), round(image.shape[0] / shrink))
         small = np.asarray(cv2.resize(image, size, interpolation=cv2.INTER_AREA), np.uint8)
     detector = cv2.aruco.ArucoDetector(marker_dictionary())
+    corners: Any
+    ids: Any  # None where no marker is seen, which the stubs do not say
     corners, ids, _ = detector.detectMarkers(small)
     if ids is None:
         return [], np.empty(0, dtype=np.int_)
     grown = [((c + 0.5) * _growth(image, small) - 0.5).astype(np.float32) for c in corners]
-    return grown, ids.ravel()
+    return grown, np.asarray(ids, dtype=np.int_).ravel()
 
 
 def _growth(image: NDArray[np.uint8], small: NDArray[np.uint8]) -> Points:
@@ -103,6 +105,8 @@ def _crossings(
 
     own = [i for i, marker in enumerate(ids) if sheet_of_marker(int(marker)) == sheet]
     detector = cv2.aruco.CharucoDetector(sheet_board(sheet))
+    found: Any
+    numbers: Any  # as above
     found, numbers, _, _ = detector.detectBoard(
         image,
         markerCorners=[corners[i] for i in own],

@@ -28,14 +28,14 @@ QUIET_MM = 8.0
 
 
 @cache
-def marker_dictionary() -> Any:  # noqa: ANN401 - OpenCV's stubs name no such type
+def marker_dictionary() -> Any:
     """Return OpenCV's dictionary of the markers."""
     import cv2  # noqa: PLC0415 - heavy, and not needed at the start
 
     return cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_250)
 
 
-def sheet_board(sheet: int) -> Any:  # noqa: ANN401 - as above
+def sheet_board(sheet: int) -> Any:
     """Return OpenCV's board of a sheet."""
     import cv2  # noqa: PLC0415
 

@@ -89,9 +89,9 @@ _FAINT = 1.2
 
 
 def ring_normals(ring: Points, window: int) -> Points:
-    """Return unit vectors to the right of a ring's direction: outward when it is
+    """Return unit vectors to the right of a ring's direction.
 
-    counter-clockwise with y up, or seen so in a picture with y down.
+    They point outward where the ring is counter-clockwise with y up.
     """
     ahead = smooth_ring(np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0), window)
     ahead /= np.maximum(np.hypot(*ahead.T)[:, None], 1e-9)

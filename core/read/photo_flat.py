@@ -64,7 +64,9 @@ class FlatPhoto:
         corners = self.to_px(np.array([[left, top], [right, bottom]]))
         height, width = self.pixels.shape[:2]
         x0, y0 = (int(n) for n in np.clip(np.floor(corners[0]), 0, (width - 1, height - 1)))
-        x1, y1 = (int(n) for n in np.clip(np.ceil(corners[1]), (x0 + 1, y0 + 1), (width, height)))
+        x1, y1 = (
+            int(n) for n in np.clip(np.ceil(corners[1]), (x0 + 1, y0 + 1), (width, height))
+        )
         return FlatPhoto(
             self.pixels[y0:y1, x0:x1],
             self.mm_px,
@@ -150,7 +152,7 @@ def _warped(
         pixels[start : start + n] = cv2.remap(
             picture.pixels,
             where,
-            None,  # type: ignore[arg-type]  # one array holds both coordinates
+            np.empty(0, np.float32),  # the first array holds both coordinates
             cv2.INTER_CUBIC,
             borderMode=cv2.BORDER_CONSTANT,
             borderValue=(150, 150, 150),

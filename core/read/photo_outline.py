@@ -125,7 +125,7 @@ def _drawn(rings: Sequence[Points], shape: tuple[int, ...]) -> Mask:
 
     mask = np.zeros(shape[:2], np.uint8)
     for ring in rings:
-        cv2.fillPoly(mask, [np.round(ring - 0.5).astype(np.int32)], 255)  # type: ignore[call-overload]
+        cv2.fillPoly(mask, [np.round(ring - 0.5).astype(np.int32)], 255)
     return mask
 
 
@@ -190,13 +190,9 @@ def _contour(area: NDArray[np.bool_], shrink: Points) -> Points:
     import cv2  # noqa: PLC0415
 
     k = 4
-    big = cv2.resize(
-        area.astype(np.float32), None, fx=k, fy=k, interpolation=cv2.INTER_LINEAR
-    )
+    big = cv2.resize(area.astype(np.float32), None, fx=k, fy=k, interpolation=cv2.INTER_LINEAR)
     soft = cv2.GaussianBlur(big, (0, 0), k * 0.8) > 0.5
-    found, _ = cv2.findContours(
-        soft.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
-    )
+    found, _ = cv2.findContours(soft.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     if not found:
         raise _nothing_found()
     ring = max(found, key=len)[:, 0, :].astype(np.float64)
@@ -204,7 +200,9 @@ def _contour(area: NDArray[np.bool_], shrink: Points) -> Points:
     return ((ring + 0.5) / k - 1) * shrink  # 1: the margin around the patch
 
 
-def _refined(colours: NDArray[np.float32], ring: Points, shrink: float) -> tuple[Points, Points]:
+def _refined(
+    colours: NDArray[np.float32], ring: Points, shrink: float
+) -> tuple[Points, Points]:
     """Return a ring moved onto the edge in three passes, each nearer, and its strength."""
     if _area(ring) > 0:  # in a picture, y down: make outward lie to the right
         ring = ring[::-1]

@@ -117,7 +117,9 @@ def refuse_doubtful(scale: PhotoScale, reach_mm: float, where: str) -> None:
     """Refuse a scale whose residuals say that it is not what it was taken for.
 
     Args:
+        scale: what was measured.
         reach_mm: size of what the residuals were measured on.
+        where: name of the photo.
 
     Raises:
         ImportFailed: the marks are off by more than a hundredth of their reach.

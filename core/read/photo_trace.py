@@ -68,6 +68,9 @@ class Tracing:
         return ((self.outline,) if self.outline else ()) + self.openings
 
 
+EMPTY = Tracing()
+
+
 class Spot(NamedTuple):
     """A node or handle of a tracing that can be taken hold of.
 
@@ -91,9 +94,7 @@ def fitted_tracing(found: FoundShape, tolerance_mm: float) -> Tracing:
 def path_of(nodes: Sequence[FittedNode]) -> Path:
     """Return fitted nodes as a path."""
     return tuple(
-        Node(
-            id=NodeId(f"n{i}"), at=n.at, smooth=n.smooth, before=n.before, after=n.after
-        )
+        Node(id=NodeId(f"n{i}"), at=n.at, smooth=n.smooth, before=n.before, after=n.after)
         for i, n in enumerate(nodes, 1)
     )
 

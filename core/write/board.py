@@ -45,9 +45,7 @@ def board_pdf(paper: str = "A4", sheet: int = 1) -> bytes:
 
     width, height = PAPERS[paper]
     buffer = io.BytesIO()
-    page = Canvas(
-        buffer, pagesize=(width * _POINTS_MM, height * _POINTS_MM), invariant=True
-    )
+    page = Canvas(buffer, pagesize=(width * _POINTS_MM, height * _POINTS_MM), invariant=True)
     page.setTitle(f"Lapline marker board {sheet}, {paper}")
     page.setAuthor("")
     page.setViewerPreference("PrintScaling", "None")
@@ -67,9 +65,7 @@ def _draw_board(page: "Canvas", sheet: int, left: float, bottom: float) -> None:
     path = page.beginPath()
     top = bottom + HEIGHT_MM
     for column, row in dark_cells():
-        path.rect(
-            left + column * SQUARE_MM, top - (row + 1) * SQUARE_MM, SQUARE_MM, SQUARE_MM
-        )
+        path.rect(left + column * SQUARE_MM, top - (row + 1) * SQUARE_MM, SQUARE_MM, SQUARE_MM)
     for k, (column, row) in enumerate(light_cells()):
         inset = (SQUARE_MM - MARKER_MM) / 2
         x = left + column * SQUARE_MM + inset
@@ -78,7 +74,7 @@ def _draw_board(page: "Canvas", sheet: int, left: float, bottom: float) -> None:
     page.drawPath(path, stroke=0, fill=1)
 
 
-def _add_marker(path: Any, marker: int, x: float, y: float) -> None:  # noqa: ANN401 - reportlab
+def _add_marker(path: Any, marker: int, x: float, y: float) -> None:
     """Add a marker's black cells, joined along each row, by its upper left corner."""
     cells = marker_dictionary().markerSize + 2
     bits = marker_dictionary().generateImageMarker(marker, cells)
@@ -113,9 +109,13 @@ def _draw_foot(page: "Canvas", paper: str, sheet: int, corner: tuple[float, floa
     page.drawString(
         left + CHECK_LINE_MM + 4, y - 4.6, "Measure it. If it is not 100 mm, type its length"
     )
-    page.drawString(left + CHECK_LINE_MM + 4, y - 8.2, "in Lapline where the board is looked for.")
     page.drawString(
-        left, y - 8.2, "Print at 100 %, without fitting to the page. Lay it flat beside the part."
+        left + CHECK_LINE_MM + 4, y - 8.2, "in Lapline where the board is looked for."
+    )
+    page.drawString(
+        left,
+        y - 8.2,
+        "Print at 100 %, without fitting to the page. Lay it flat beside the part.",
     )
     page.setFont(bold, 2.9)
     page.drawRightString(

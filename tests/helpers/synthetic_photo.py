@@ -104,7 +104,9 @@ def shoot(scene: Scene, camera: Camera) -> Shot:
     grid = np.stack(np.meshgrid(us, vs), axis=-1).reshape(-1, 1, 2)
     fine = (grid + 0.5) / SUPER - 0.5  # middles of fine pixels, in camera pixels
     rays = cv2.undistortPoints(
-        fine, _matrix(camera), _lens(camera),
+        fine,
+        _matrix(camera),
+        _lens(camera),
         criteria=(cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 100, 1e-12),
     ).reshape(-1, 2)
     to_rays = np.column_stack([turn[:, 0], turn[:, 1], move])
@@ -150,7 +152,7 @@ def _lens(camera: Camera) -> np.ndarray:
 
 
 def _pose(camera: Camera) -> tuple[np.ndarray, np.ndarray]:
-    """Turn and move from floor to camera: it looks down, x to the right, y down in its frame."""
+    """Turn and move from floor to camera, which looks down; in its frame y runs down."""
     tilt, swing, roll = (
         math.radians(a) for a in (camera.tilt_deg, camera.swing_deg, camera.roll_deg)
     )

@@ -26,9 +26,7 @@ def test_four_points_agree_with_opencv(seed):
     wobble = np.random.default_rng(seed).uniform(-150, 150, (4, 2))
     target = _short(AWRY + wobble)
     ours = fit_homography(SQUARE, target)
-    theirs = cv2.getPerspectiveTransform(
-        SQUARE.astype(np.float32), target.astype(np.float32)
-    )
+    theirs = cv2.getPerspectiveTransform(SQUARE.astype(np.float32), target.astype(np.float32))
     assert np.abs(ours - theirs).max() / np.abs(theirs).max() < 1e-9
     assert np.abs(apply_homography(ours, SQUARE) - target).max() < 1e-9
 
