@@ -188,6 +188,7 @@ class ImportDialog(FormDialog):
         if not isinstance(error, LaplineError):
             raise error
         if self._source is None:
+            self.hide()
             self.failed.emit(error)
             self.reject()
         else:

@@ -1,7 +1,8 @@
 """Panels that were read from a file, put into a job."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import count
 
 import shapely
 from msgspec.structs import replace
@@ -60,9 +61,19 @@ def to_panels(
         )
     base = _base_film(job, film)
     places = _free_places(job, panels)
+    names = {p.name for p in job.panels}
+    ids, opening_ids = _free_ids("p", job), _free_ids("o", job)
+    blank = replace(job, panels=())
+    fresh: list[Panel] = []
     for panel, place in zip(panels, places, strict=True):
-        job = add_panel(job, _fresh(job, panel, base, place))
-    return job
+        name = _free_name(panel.name, names)
+        names.add(name)
+        made = replace(
+            _with_ids(panel, next(ids), opening_ids), name=name, base_film=base, at=place
+        )
+        # Checked one by one: against all others the check would be slow, and ids are new.
+        fresh += add_panel(blank, made).panels
+    return replace(job, panels=(*job.panels, *fresh))
 
 
 def _base_film(job: Job, film: FilmId | str | None) -> str:
@@ -73,23 +84,15 @@ def _base_film(job: Job, film: FilmId | str | None) -> str:
     return min(job.films, key=lambda f: f.rank).id
 
 
-def _fresh(job: Job, panel: Panel, film: str, at: Offset) -> Panel:
-    """Return a panel with ids and a name of its own in the job."""
-    taken = taken_ids(job)
-    openings = []
-    for opening in panel.openings:
-        own = OpeningId(next_id("o", taken))
-        taken.add(own)
-        openings.append(replace(opening, id=own))
-    names = {p.name for p in job.panels}
-    return replace(
-        panel,
-        id=PanelId(next_id("p", taken)),
-        name=_free_name(panel.name, names),
-        base_film=film,
-        openings=tuple(openings),
-        at=at,
-    )
+def _with_ids(panel: Panel, own: str, opening_ids: Iterator[str]) -> Panel:
+    openings = tuple(replace(o, id=OpeningId(next(opening_ids))) for o in panel.openings)
+    return replace(panel, id=PanelId(own), openings=openings)
+
+
+def _free_ids(prefix: str, job: Job) -> Iterator[str]:
+    """Yield ids that the job does not use yet."""
+    first = int(next_id(prefix, taken_ids(job)).removeprefix(prefix))
+    return (f"{prefix}{number}" for number in count(first))
 
 
 def _free_name(name: str, taken: set[str]) -> str:
