@@ -7,7 +7,7 @@ from core.document.job import Job
 from core.ids import NodeId, PanelId
 from core.plan.model import JobPlan
 
-Kind = Literal["none", "panel", "line", "region", "piece", "node", "finding"]
+Kind = Literal["none", "panel", "line", "region", "piece", "node", "finding", "guide", "dimension"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +18,8 @@ class Selection:
         ids: panels, lines, regions, pieces, or (``node``) the line or panel that has the node.
         panel: the drawn panel on which it lies, where it lies on one.
         node: the one node meant.
+
+    Guides and dimensions lie on no panel.
     """
 
     kind: Kind = "none"
@@ -53,6 +55,10 @@ def _ids_of(kind: Kind, job: Job, variant: str, plan: JobPlan) -> set[str]:
         case "node":
             openings = {o.id for p in job.panels for o in p.openings}
             return panels | lines | openings
+        case "guide":
+            return {guide.id for guide in job.guides}
+        case "dimension":
+            return {dimension.id for dimension in job.dimensions}
         case "region":
             return {region.id for panel in plan.panels for region in panel.regions}
         case _:

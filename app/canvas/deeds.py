@@ -3,7 +3,7 @@
 Each makes one undo step, or says why it cannot be done.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from msgspec import structs
@@ -11,17 +11,19 @@ from msgspec import structs
 from app.canvas.gestures.base import Desk
 from app.canvas.owners import PathOwner, owners_of
 from app.selection import NOTHING, Selection
+from core.document.edits.drafting import delete_dimensions, delete_guides, move_guide
 from core.document.edits.lines import (
     delete_lines,
     find_line,
     flip_top,
-    move_line,
+    move_lines,
     replace_line,
     set_lap,
     set_rule,
 )
 from core.document.edits.panels import delete_panels, move_panel, set_base_film
 from core.document.edits.paths import delete_node, insert_node, move_node, set_smooth
+from core.document.edits.runs import find_run
 from core.document.edits.spots import delete_spots, paint
 from core.document.hit import moved_by, nearest_on_path, reversed_line
 from core.document.job import Job
@@ -39,20 +41,41 @@ def delete_selected(desk: Desk) -> bool:
     job, variant = desk.job, desk.variant
     match selection.kind:
         case "line":
-            names = " and ".join(_name(job, variant, i) for i in selection.ids)
-            done = desk.do(f"Delete {names}", lambda: delete_lines(job, variant, selection.ids))
+            ids = with_runs(job, variant, selection.ids)
+            names = _line_names(job, variant, ids)
+            done = desk.do(f"Delete {names}", lambda: delete_lines(job, variant, ids))
         case "panel":
-            names = " and ".join(job.panel(i).name for i in selection.ids)
+            count = len(selection.ids)
+            names = job.panel(selection.ids[0]).name if count == 1 else f"{count} panels"
             done = desk.do(f"Delete {names}", lambda: delete_panels(job, selection.ids))
         case "node":
             return delete_selected_node(desk)
         case "region" | "piece":
             return clear_paint(desk, selection)
+        case "guide":
+            done = desk.do("Delete guides", lambda: delete_guides(job, selection.ids))
+        case "dimension":
+            done = desk.do("Delete dimensions", lambda: delete_dimensions(job, selection.ids))
         case _:
             return False
     if done:
         desk.session.select(NOTHING)
     return done
+
+
+def with_runs(job: Job, variant: str, ids: Collection[str]) -> tuple[str, ...]:
+    """Return lines with all stripes of the runs that they are part of."""
+    found: dict[str, None] = {}
+    for line_id in ids:
+        run = find_run(job, variant, line_id)
+        found |= dict.fromkeys(run.lines if run and run.is_in_line else (line_id,))
+    return tuple(found)
+
+
+def _line_names(job: Job, variant: str, ids: tuple[str, ...]) -> str:
+    if len(ids) < 4:
+        return " and ".join(_name(job, variant, i) for i in ids)
+    return f"{len(ids)} lines"
 
 
 def _name(job: Job, variant: str, line_id: str) -> str:
@@ -101,14 +124,14 @@ def delete_selected_node(desk: Desk) -> bool:
 
 
 def _select_owner(desk: Desk, owner: PathOwner) -> None:
-    if owner.kind == "line":
+    if owner.kind in ("line", "run"):
         desk.session.select(Selection("line", (owner.id,), owner.panel))
     else:
         desk.session.select(Selection("panel", (owner.panel,), owner.panel))
 
 
 def insert_at(desk: Desk, owner: PathOwner, at: Point) -> bool:
-    """Insert a node where a path passes nearest to a point of its panel, and select it."""
+    """Insert a node where a path passes nearest to a point of its frame, and select it."""
     job, variant = desk.job, desk.variant
     path, closed = owner.read(job, variant)
     hit = nearest_on_path(path, at, closed=closed)
@@ -240,7 +263,7 @@ def turn_base(desk: Desk, panel: Panel, film: str) -> bool:
 
 
 def nudge(desk: Desk, dx: float, dy: float) -> bool:
-    """Move the selected node, line or panels a step; steps in a row are one undo step."""
+    """Move what is selected a step; steps in a row are one undo step."""
     session, job, variant = desk.session, desk.job, desk.variant
     selection, held = session.selection, held_node(desk)
     moved = job
@@ -249,12 +272,16 @@ def nudge(desk: Desk, dx: float, dy: float) -> bool:
             at = moved_by(held.node.at, (dx, dy))
             moved = held.owner.write(job, variant, move_node(held.path, held.node.id, at))
         case "line":
-            for line_id in selection.ids:
-                moved = move_line(moved, variant, line_id, dx, dy)
+            moved = move_lines(moved, variant, selection.ids, dx, dy)
         case "panel":
             for panel_id in selection.ids:
                 at = moved_by(moved.panel(panel_id).at, (dx, dy))
                 moved = move_panel(moved, panel_id, at)
+        case "guide":
+            for guide_id in selection.ids:
+                guide = job.guide(guide_id)
+                step = dx if guide.way == "upright" else dy
+                moved = move_guide(moved, guide_id, guide.at_mm + step)
         case _:
             return False
     merge = f"nudge {selection.kind} {selection.ids} {selection.node}"

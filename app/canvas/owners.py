@@ -1,5 +1,6 @@
 """Whose nodes are edited: a line's, an outline's or an opening's; and the grips on them."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Literal, assert_never
 
@@ -8,13 +9,14 @@ from msgspec import structs
 from app.selection import Selection
 from core.document.edits.lines import find_line, set_line_nodes
 from core.document.edits.panels import replace_panel, set_outline
-from core.document.hit import is_closed, moved_by, stripe_ends
+from core.document.edits.runs import Run, find_run, set_run
+from core.document.hit import is_closed, moved_by, offset_between, stripe_ends
 from core.document.job import Job
 from core.document.lines import Stripe, line_name
 from core.document.path import Path, Point
 from core.ids import PanelId
 
-OwnerKind = Literal["line", "outline", "opening"]
+OwnerKind = Literal["line", "run", "outline", "opening"]
 GripKind = Literal["node", "before", "after", "start", "end"]
 _ALL_HANDLES_BELOW = 13
 """Up to so many nodes all handles are shown; beyond, those about the selected node."""
@@ -22,11 +24,23 @@ _ALL_HANDLES_BELOW = 13
 
 @dataclass(frozen=True, slots=True)
 class PathOwner:
-    """A thing with nodes."""
+    """A thing with nodes.
+
+    A run is the whole of a stripe over several panels; its nodes are the canvas's, all others'
+    their panel's. It goes by the id of the stripe that is selected.
+    """
 
     kind: OwnerKind
     id: str
     panel: PanelId
+
+    def origin(self, job: Job) -> Point:
+        """Return where the origin of its nodes is on the canvas."""
+        return (0.0, 0.0) if self.kind == "run" else job.panel(self.panel).at
+
+    def local(self, job: Job, at: Point) -> Point:
+        """Return a place of the canvas in the frame of its nodes."""
+        return offset_between(self.origin(job), at)
 
     def read(self, job: Job, variant: str) -> tuple[Path, bool]:
         """Return the path and whether it is closed. KeyError when it is gone."""
@@ -34,6 +48,8 @@ class PathOwner:
             case "line":
                 line = find_line(job, variant, self.id)[1]
                 return line.nodes, is_closed(line)
+            case "run":
+                return run_in_line(job, variant, self.id).path, False
             case "outline":
                 return job.panel(self.panel).outline, True
             case "opening":
@@ -47,6 +63,9 @@ class PathOwner:
         match self.kind:
             case "line":
                 return set_line_nodes(job, variant, self.id, path)
+            case "run":
+                run = run_in_line(job, variant, self.id)
+                return set_run(job, variant, run, path, run.widths)
             case "outline":
                 return set_outline(job, self.panel, path)
             case "opening":
@@ -61,7 +80,7 @@ class PathOwner:
 
     def name(self, job: Job, variant: str) -> str:
         """Return what it is called in sentences."""
-        if self.kind == "line":
+        if self.kind in ("line", "run"):
             return line_name(find_line(job, variant, self.id)[1])
         panel = job.panel(self.panel)
         if self.kind == "outline":
@@ -91,23 +110,46 @@ class Grip:
 
 
 def owners_of(selection: Selection, job: Job, variant: str) -> tuple[PathOwner, ...]:
-    """Return the things whose nodes a selection lets one take hold of."""
+    """Return the things whose nodes a selection lets one take hold of; none when locked."""
     panel = selection.panel
+    locked = {p.id for p in job.panels if p.is_locked or p.is_hidden}
+    if panel in locked or (selection.kind == "panel" and locked & set(selection.ids)):
+        return ()
     match selection.kind:
         case "line" if len(selection.ids) == 1:
-            try:
-                where, _ = find_line(job, variant, selection.ids[0])
-            except KeyError:
-                return ()
-            return (PathOwner("line", selection.ids[0], where),)
+            return _line_owners(job, variant, selection.ids[0], locked)
         case "panel" if len(selection.ids) == 1:
             return _panel_owners(job, PanelId(selection.ids[0]))
         case "node" if panel is not None:
             if selection.ids[0] == panel or selection.ids[0].startswith("o"):
                 return _panel_owners(job, panel)
-            return (PathOwner("line", selection.ids[0], panel),)
+            return (_line_owner(job, variant, selection.ids[0], panel),)
         case _:
             return ()
+
+
+def _line_owners(
+    job: Job, variant: str, line_id: str, locked: Collection[str]
+) -> tuple[PathOwner, ...]:
+    try:
+        where, _ = find_line(job, variant, line_id)
+    except KeyError:
+        return ()
+    return () if where in locked else (_line_owner(job, variant, line_id, where),)
+
+
+def run_in_line(job: Job, variant: str, line_id: str) -> Run:
+    """Return the run that a stripe is part of. KeyError when there is none in line."""
+    run = find_run(job, variant, line_id)
+    if run is None or not run.is_in_line:
+        raise KeyError(line_id)
+    return run
+
+
+def _line_owner(job: Job, variant: str, line_id: str, panel: PanelId) -> PathOwner:
+    run = find_run(job, variant, line_id)
+    is_run = run is not None and run.is_in_line
+    return PathOwner("run" if is_run else "line", line_id, panel)
 
 
 def _panel_owners(job: Job, panel: PanelId) -> tuple[PathOwner, ...]:
@@ -126,11 +168,20 @@ def grips_of(selection: Selection, job: Job, variant: str) -> tuple[Grip, ...]:
         chosen = selection.node if selection.kind == "node" else None
         is_own = bool(selection.ids) and owner.id == selection.ids[0]
         grips += _path_grips(owner, path, chosen if is_own else None, closed=closed)
-        if owner.kind == "line":
-            line = find_line(job, variant, owner.id)[1]
-            if isinstance(line, Stripe):
-                grips += _width_grips(owner, line)
+        line = stripe_of(owner, job, variant)
+        if line is not None:
+            grips += _width_grips(owner, line)
     return tuple(grips)
+
+
+def stripe_of(owner: PathOwner, job: Job, variant: str) -> Stripe | None:
+    """Return the stripe whose nodes are meant, a run as one; None for anything else."""
+    if owner.kind == "run":
+        return run_in_line(job, variant, owner.id).stripe
+    if owner.kind != "line":
+        return None
+    line = find_line(job, variant, owner.id)[1]
+    return line if isinstance(line, Stripe) else None
 
 
 def _path_grips(

@@ -16,6 +16,8 @@ class TypedEntry(QFrame):
 
     taken = Signal(list)
     """The sizes, None where nothing was typed."""
+    changed = Signal(list)
+    """What is typed so far, read as far as it can be; None where nothing usable stands."""
     refused = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
@@ -33,6 +35,7 @@ class TypedEntry(QFrame):
         for label, edit in zip(self._labels, self.fields, strict=True):
             edit.setFixedWidth(84)
             edit.installEventFilter(self)
+            edit.textEdited.connect(self._tell)
             row.addWidget(label)
             row.addWidget(edit)
         self.hide()
@@ -58,6 +61,17 @@ class TypedEntry(QFrame):
         self.raise_()
         self.fields[0].setFocus()
         self.fields[0].end(False)  # noqa: FBT003 - Qt's own: do not select
+        self._tell()
+
+    def _tell(self) -> None:
+        """Tell what is typed so far; half a size is no mistake yet."""
+        sizes: list[float | None] = []
+        for edit, reader in zip(self.fields, self._readers, strict=False):
+            try:
+                sizes.append(reader(edit.text()) if edit.text().strip() else None)
+            except InputError:
+                sizes.append(None)
+        self.changed.emit(sizes)
 
     def close_entry(self) -> None:
         """Give the keys back to the canvas."""

@@ -1,11 +1,13 @@
 """The canvas: turns Qt's events into pointers for the tool in hand, and follows the session."""
 
 from collections.abc import Callable, Sequence
+from typing import Literal
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QContextMenuEvent,
+    QCursor,
     QFocusEvent,
     QKeyEvent,
     QMouseEvent,
@@ -14,27 +16,33 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.canvas import deeds
+from app.canvas import copying, deeds
 from app.canvas.gestures.base import Desk, Pointer, Tool
 from app.canvas.gestures.clicks import FlipTool, PaintTool
-from app.canvas.gestures.draw import DrawInlay, DrawSeam, DrawStripe, DrawTool
+from app.canvas.gestures.drafting import MoveGuide
+from app.canvas.gestures.draw import DrawInlay, DrawSeam, DrawTool
+from app.canvas.gestures.draw_stripe import DrawStripe
+from app.canvas.gestures.measure import MeasureTool
 from app.canvas.gestures.select import SelectTool
+from app.canvas.hidden_chip import HiddenChip
 from app.canvas.items.labels import NameItem
 from app.canvas.items.pins import PinItem
 from app.canvas.menus import add_actions, build_menu
-from app.canvas.roaming import ZOOM_STEP, RoamingView
+from app.canvas.roaming import ZOOM_STEP
+from app.canvas.ruled import RuledView
 from app.canvas.scene import CanvasScene
 from app.canvas.typed import Reader, TypedEntry
 from app.selection import Selection
 from app.session import Session
 from app.theme import Theme
 from core.document.hit import parse_angle
+from core.document.path import Point
 from core.ids import PanelId
 from core.plan.lookup import find_place, to_panel
 from core.units import parse_length
 
 
-class CanvasView(RoamingView):
+class CanvasView(RuledView):
     """The canvas with its tools."""
 
     tool_changed = Signal(str)
@@ -59,6 +67,7 @@ class CanvasView(RoamingView):
             "inlay": DrawTool(self.desk, "inlay", DrawInlay),
             "paint": PaintTool(self.desk),
             "flip": FlipTool(self.desk),
+            "measure": MeasureTool(self.desk),
         }
         self._tool: Tool = self._select
         self._pan_from: QPoint | None = None
@@ -68,6 +77,13 @@ class CanvasView(RoamingView):
         self.entry = TypedEntry(self.viewport())
         self.entry.taken.connect(self._on_typed)
         self.entry.refused.connect(session.message)
+        self.entry.changed.connect(self._on_typing)
+        self._is_step = False
+        self.hidden = HiddenChip(self.viewport(), lambda: copying.show_hidden(self.desk))
+        self.add_rulers(theme)
+        self.guide_pulled.connect(self._on_guide_pulled)
+        self.guide_moved.connect(lambda e: self._tool.move(self._ruled(e), is_down=True))
+        self.guide_released.connect(lambda e: self._tool.release(self._ruled(e)))
         self.zoom_changed.connect(self._on_zoom_changed)
         session.plan_changed.connect(self._on_plan_changed)
         session.selection_changed.connect(self._on_selection_changed)
@@ -88,7 +104,7 @@ class CanvasView(RoamingView):
         return self._hint
 
     def set_tool(self, name: str) -> None:
-        """Take another tool: select, seam, stripe, inlay, paint or flip."""
+        """Take another tool: select, seam, stripe, inlay, paint, flip or measure."""
         self._tool.cancel()
         self.entry.hide()
         self.canvas_scene.catch.clear()
@@ -104,6 +120,18 @@ class CanvasView(RoamingView):
     def set_theme(self, theme: Theme) -> None:
         """Draw everything in other colours."""
         self.canvas_scene.set_theme(theme)
+        self.dress_rulers(theme)
+
+    def set_grid(self, *, shown: bool) -> None:
+        """Show a grid that is caught, or none; the job's settings have its spacing."""
+        self.desk.has_grid = shown
+        self.canvas_scene.set_grid(self.desk.grid_mm)
+
+    @property
+    def pointed_at(self) -> Point | None:
+        """Where the pointer is on the canvas; None when it is not over it."""
+        px = QPointF(self.viewport().mapFromGlobal(QCursor.pos()))
+        return self.mm_of(px) if self.viewport().rect().contains(px.toPoint()) else None
 
     def delete_selection(self) -> None:
         """Delete what is selected."""
@@ -125,7 +153,11 @@ class CanvasView(RoamingView):
     # The session
 
     def _on_plan_changed(self) -> None:
+        job = self.session.job
         self.canvas_scene.show_plan(self.session.plan)
+        self.canvas_scene.set_grid(self.desk.grid_mm)
+        self.set_ruler_units(job.units)
+        self.hidden.show_count(sum(panel.is_hidden for panel in job.panels))
         self._tool.follow_job()
 
     def _on_selection_changed(self) -> None:
@@ -157,7 +189,19 @@ class CanvasView(RoamingView):
             px=px,
             is_free=bool(modifiers & Qt.KeyboardModifier.AltModifier),
             is_shifted=bool(modifiers & Qt.KeyboardModifier.ShiftModifier),
+            is_band=bool(modifiers & Qt.KeyboardModifier.ControlModifier),
+            is_outside=not self.viewport().rect().contains(px.toPoint()),
         )
+
+    def _ruled(self, event: QMouseEvent) -> Pointer:
+        """Return the pointer of an event on a ruler."""
+        px = QPointF(self.viewport().mapFromGlobal(event.globalPosition()))
+        return self._pointer(px, event.modifiers())
+
+    def _on_guide_pulled(self, way: Literal["upright", "level"], event: QMouseEvent) -> None:
+        self.setFocus()
+        self._tool.start(MoveGuide(self.desk, None, way))
+        self._tool.press(self._ruled(event))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Pan, or hand the press to the tool."""
@@ -195,6 +239,7 @@ class CanvasView(RoamingView):
         pointer = self._pointer(event.position(), event.modifiers())
         is_down = bool(event.buttons() & Qt.MouseButton.LeftButton)
         self._tool.move(pointer, is_down=is_down)
+        self.mark_rulers(event.position())
         panel = self.desk.panel_under(pointer)
         self.cursor_moved.emit(*(to_panel(panel, pointer.at) if panel else pointer.at))
 
@@ -213,6 +258,7 @@ class CanvasView(RoamingView):
 
     def leaveEvent(self, event: QEvent) -> None:  # noqa: N802
         """Point at nothing any more."""
+        self.mark_rulers(None)
         if not self._tool.is_busy:
             self.session.hover(None)
             self.canvas_scene.catch.clear()
@@ -273,7 +319,10 @@ class CanvasView(RoamingView):
 
     def _opens_entry(self, text: str) -> bool:
         names = self._tool.asks()
-        if not names or not text or text not in "0123456789.,":
+        self._is_step = text in ("x", "X") and "angle" in names
+        if self._is_step:
+            names, text = ("across", "up"), ""
+        elif not names or not text or text not in "0123456789.,":
             return False
         units = self.session.job.units
 
@@ -285,7 +334,11 @@ class CanvasView(RoamingView):
         return True
 
     def _on_typed(self, sizes: list[float | None]) -> None:
-        self._tool.typed(sizes)
+        self._tool.typed(sizes, is_step=self._is_step)
+
+    def _on_typing(self, sizes: list[float | None]) -> None:
+        if any(size is not None for size in sizes):
+            self._tool.show_typed(sizes, is_step=self._is_step)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
         """Drop a gesture, or open the menu of what is under the pointer."""
@@ -307,6 +360,8 @@ class CanvasView(RoamingView):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
         """Show all panels once there is room."""
         super().resizeEvent(event)
+        self.place_rulers()
+        self.hidden.place()
         self._fit_once()
 
     def _fit_once(self) -> None:

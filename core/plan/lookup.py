@@ -3,6 +3,7 @@
 Questions that a window asks of a plan; nothing here decides anything.
 """
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from functools import lru_cache
 
@@ -20,6 +21,7 @@ from core.document.variant import Scheme
 from core.geometry.snapping import SnapField, Track, build_field
 from core.ids import CopyId, PanelId, RegionId
 from core.plan.model import JobPlan, PanelPlan, Region, Stretch
+from core.tolerance import JOIN_MM
 
 Points = NDArray[np.float64]
 LabelPlaces = Mapping[RegionId, tuple[Point, float]]
@@ -41,6 +43,8 @@ def drawn_plans(plan: JobPlan) -> Mapping[PanelId, PanelPlan]:
 def find_panel_at(plan: JobPlan, at: Point, reach_mm: float = 0.0) -> Panel | None:
     """Return the panel under a point of the canvas; later ones lie above earlier ones.
 
+    Hidden panels are not there.
+
     Args:
         plan: the plan whose panels stand on the canvas.
         at: in the canvas's frame.
@@ -48,7 +52,7 @@ def find_panel_at(plan: JobPlan, at: Point, reach_mm: float = 0.0) -> Panel | No
     """
     plans = drawn_plans(plan)
     for panel in reversed(plan.job.panels):
-        own = plans.get(PanelId(panel.id))
+        own = None if panel.is_hidden else plans.get(PanelId(panel.id))
         if own is not None and _is_near(panel, own, to_panel(panel, at), reach_mm):
             return panel
     return None
@@ -207,6 +211,20 @@ def _side_tracks(stretch: Stretch) -> list[Track]:
         ends, no_middles = points[[0, -1]], np.empty((0, 2))
         tracks.append(Track(stretch.line, points, closed=False, nodes=ends, middles=no_middles))
     return tracks
+
+
+def find_node_at(panel: Panel, scheme: Scheme, at: Point) -> tuple[str, str] | None:
+    """Return the owner and id of the node that lies at a point of a panel; None for none.
+
+    The owner is the panel for its outline, else an opening or a line.
+    """
+    owners = [(panel.id, panel.outline), *((o.id, o.nodes) for o in panel.openings)]
+    owners += [(line.id, line.nodes) for line in scheme.lines]
+    for owner, path in owners:
+        for node in path:
+            if math.dist(node.at, at) <= JOIN_MM:
+                return owner, node.id
+    return None
 
 
 def name_of_track(track: str, panel: Panel, scheme: Scheme) -> str:

@@ -11,6 +11,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from core.document.flatten import flatten
+from core.document.hit import is_closed
 from core.document.job import Job
 from core.document.panel import Panel
 from core.document.path import Point
@@ -182,3 +183,29 @@ def _nearest_step(
         if abs(own[0] + step - snapped) <= reach_mm:
             best = Aligned(snapped - own[0], "grid")
     return best
+
+
+def panels_within(job: Job, box: Box) -> tuple[str, ...]:
+    """Return the panels that are shown and lie wholly in a rectangle of the canvas."""
+    return tuple(p.id for p in _others(job, ()) if _is_inside(_box(p), box))
+
+
+def lines_within(job: Job, variant: str, box: Box) -> tuple[str, ...]:
+    """Return the lines on panels that are shown that lie wholly in a rectangle."""
+    found = []
+    for panel in _others(job, ()):
+        for line in job.scheme(variant, panel.id).lines:
+            points = flatten(line.nodes, closed=is_closed(line)) + np.array(panel.at)
+            (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+            if _is_inside((float(x0), float(y0), float(x1), float(y1)), box):
+                found.append(line.id)
+    return tuple(found)
+
+
+def _is_inside(inner: Box, outer: Box) -> bool:
+    return (
+        outer[0] <= inner[0]
+        and outer[1] <= inner[1]
+        and inner[2] <= outer[2]
+        and inner[3] <= outer[3]
+    )

@@ -15,26 +15,14 @@ from PySide6.QtCore import QPointF, Qt
 from app.canvas.scene import CanvasScene
 from app.selection import NOTHING, Selection
 from app.session import Session
+from core.document.edits.locks import refuse_locked
 from core.document.job import Job
 from core.document.panel import Panel
 from core.document.path import Point
 from core.errors import LaplineError
-from core.geometry.snapping import (
-    Catch,
-    CatchKind,
-    Guide,
-    SnapField,
-    find_catch,
-)
+from core.geometry.snapping import Rules, SnapField
 from core.ids import PanelId
-from core.plan.lookup import (
-    drawn_plans,
-    find_panel_at,
-    name_of_track,
-    snap_field,
-    to_canvas,
-    to_panel,
-)
+from core.plan.lookup import drawn_plans, find_panel_at, snap_field
 from core.plan.model import PanelPlan
 from core.units import format_length
 
@@ -42,15 +30,6 @@ REACH_PX = 9.0
 """How near the pointer must be to take hold of something or to be caught."""
 DRAG_PX = 4.0
 """A press that moves less than this is a click."""
-
-_CATCH_WORDS = {
-    CatchKind.NODE: "node",
-    CatchKind.MIDDLE: "middle",
-    CatchKind.CROSSING: "crossing",
-    CatchKind.SQUARE: "right angle",
-    CatchKind.ALONG: "45° step",
-    CatchKind.ON: "",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +41,16 @@ class Pointer:
         px: in the viewport.
         is_free: snapping is suspended (Alt held).
         is_shifted: Shift held.
+        is_band: Ctrl held: a press starts a band wherever it is.
+        is_outside: not over the drawing, as on a ruler.
     """
 
     at: Point
     px: QPointF
     is_free: bool = False
     is_shifted: bool = False
+    is_band: bool = False
+    is_outside: bool = False
 
 
 @dataclass
@@ -77,6 +60,7 @@ class Desk:
     Attributes:
         px_mm: how many millimetres a screen pixel shows.
         film: the film that stripes, inlays and paint take; None before one is chosen.
+        has_grid: the grid is shown and caught.
         is_doing: an edit of a gesture is being made.
         say_hint: shows what can be done next.
         ended: called when a gesture has ended, however it did.
@@ -88,6 +72,7 @@ class Desk:
     film: str | None = None
     say_hint: Callable[[str], None] = lambda _: None
     ended: Callable[[], None] = lambda: None
+    has_grid: bool = False
     is_doing: bool = False
     _field: tuple[tuple[object, ...], SnapField] | None = None
 
@@ -100,6 +85,21 @@ class Desk:
     def job(self) -> Job:
         """The job without any preview."""
         return self.session.committed_job
+
+    @property
+    def grid_mm(self) -> float | None:
+        """The spacing of the grid; None while there is none."""
+        return self.job.settings.grid_mm if self.has_grid else None
+
+    def rules_from(self, origin: Point) -> Rules:
+        """Return guides and grid in a frame that has its origin there on the canvas."""
+        x, y = origin
+        return Rules(
+            tuple(g.at_mm - x for g in self.job.guides if g.way == "upright"),
+            tuple(g.at_mm - y for g in self.job.guides if g.way == "level"),
+            self.grid_mm,
+            (-x, -y),
+        )
 
     @property
     def variant(self) -> str:
@@ -147,7 +147,9 @@ class Desk:
     def preview(self, edit: Callable[[], Job]) -> bool:
         """Show the job that an edit gives; say why where it is refused."""
         try:
-            self.session.preview(edit())
+            job = edit()
+            refuse_locked(self.job, job)
+            self.session.preview(job)
         except LaplineError as refusal:
             self.session.message(refusal.sentence())
             return False
@@ -157,7 +159,9 @@ class Desk:
         """Make an edit one undo step; where it is refused say why and change nothing."""
         self.is_doing = True
         try:
-            self.session.do(sentence, edit(), merge=merge)
+            job = edit()
+            refuse_locked(self.job, job)
+            self.session.do(sentence, job, merge=merge)
         except LaplineError as refusal:
             self.session.drop_preview()
             self.session.message(refusal.sentence())
@@ -170,40 +174,6 @@ class Desk:
 def _is_same(old: tuple[object, ...], new: tuple[object, ...]) -> bool:
     """Whether both hold the same objects, and the same set at the end."""
     return old[-1] == new[-1] and all(a is b for a, b in zip(old[:-1], new[:-1], strict=True))
-
-
-class Snapper:
-    """Catches places on one panel and names them beside the pointer."""
-
-    def __init__(self, desk: Desk, panel: Panel, without: Collection[str] = ()) -> None:
-        self.desk = desk
-        self.panel = panel
-        self.field = desk.field_of(panel, without)
-
-    def catch(self, pointer: Pointer, guide: Guide | None = None) -> tuple[Point, Catch | None]:
-        """Return the place meant, in the panel's frame, and what was caught there."""
-        at = to_panel(self.panel, pointer.at)
-        if pointer.is_free:
-            return at, None
-        caught = find_catch(self.field, at, self.desk.reach_mm, guide)
-        return (caught.at, caught) if caught else (at, None)
-
-    def show(self, at: Point, caught: Catch | None, sizes: Sequence[str] = ()) -> None:
-        """Show a symbol on the place, and its name with live sizes beside it."""
-        words = [self.words(caught)] if caught else []
-        lines = "\n".join([*words, *sizes])
-        kind = caught.kind if caught else None
-        scene = self.desk.scene
-        scene.catch.show_catch(to_canvas(self.panel, at), kind, lines, scene.theme)
-
-    def words(self, caught: Catch) -> str:
-        """Return what a catch is called."""
-        what = _CATCH_WORDS[caught.kind]
-        if caught.track is None:
-            return what
-        scheme = self.desk.job.scheme(self.desk.variant, self.panel.id)
-        track = name_of_track(caught.track, self.panel, scheme)
-        return f"{what}, {track}" if what else f"on {track}"
 
 
 class Gesture(ABC):
@@ -241,6 +211,15 @@ class Gesture(ABC):
     def typed(self, sizes: Sequence[float | None]) -> None:  # noqa: B027 - a hook
         """Take typed sizes, in the order of ``asks``; None where nothing was typed."""
 
+    def show_typed(self, sizes: Sequence[float | None]) -> None:  # noqa: B027 - a hook
+        """Show what the sizes typed so far would give; None where nothing usable stands."""
+
+    def step_typed(self, step: Sequence[float | None]) -> None:  # noqa: B027 - a hook
+        """Take a typed step across and up, in place of length and angle."""
+
+    def show_step(self, step: Sequence[float | None]) -> None:  # noqa: B027 - a hook
+        """Show what the step typed so far would give."""
+
     def cancel(self) -> None:
         """End without a trace."""
         self.desk.session.drop_preview()
@@ -251,6 +230,7 @@ class Gesture(ABC):
         self.is_over = True
         self.desk.scene.draft.clear()
         self.desk.scene.catch.clear()
+        self.desk.scene.gaps.clear()
         self.desk.ended()
 
 
@@ -321,10 +301,23 @@ class Tool(ABC):
         """Return the names of the sizes that can be typed now."""
         return self.gesture.asks() if self.gesture else ()
 
-    def typed(self, sizes: Sequence[float | None]) -> None:
-        """Take typed sizes."""
+    def typed(self, sizes: Sequence[float | None], *, is_step: bool = False) -> None:
+        """Take typed sizes, or a typed step across and up."""
         if self.gesture is not None:
-            self.gesture.typed(sizes)
+            take = self.gesture.step_typed if is_step else self.gesture.typed
+            take(sizes)
+        self._settle()
+
+    def show_typed(self, sizes: Sequence[float | None], *, is_step: bool = False) -> None:
+        """Show what the sizes typed so far would give."""
+        if self.gesture is not None:
+            show = self.gesture.show_step if is_step else self.gesture.show_typed
+            show(sizes)
+
+    def start(self, gesture: Gesture) -> None:
+        """Go on with a gesture that began elsewhere, as on a ruler."""
+        self.cancel()
+        self.gesture = gesture
         self._settle()
 
     def cancel(self) -> None:

@@ -2,12 +2,14 @@
 
 from typing import Literal
 
-from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer, Snapper
-from app.canvas.owners import Grip
+from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer
+from app.canvas.gestures.snapper import Snapper
+from app.canvas.owners import Grip, PathOwner, run_in_line, stripe_of
 from app.selection import Selection
-from core.document.edits.lines import find_line, move_line, set_stripe_widths
+from core.document.edits.lines import move_lines, set_stripe_widths
 from core.document.edits.panels import move_panel
 from core.document.edits.paths import move_handle, move_node
+from core.document.edits.runs import find_run, set_run
 from core.document.hit import (
     bearing_deg,
     distance_mm,
@@ -22,7 +24,7 @@ from core.document.panel import Panel
 from core.document.path import Point
 from core.geometry.snapping import Guide, guide_from
 from core.ids import NodeId, PanelId
-from core.plan.lookup import to_panel
+from core.plan.neighbours import align, gaps_beside, gaps_from
 
 
 class _Drag(Gesture):
@@ -83,6 +85,14 @@ class _Drag(Gesture):
         """It was a click and no drag."""
 
 
+def snapper_for(desk: Desk, owner: PathOwner) -> Snapper:
+    """Return what catches for a node of a path: everything but the path itself."""
+    if owner.kind == "run":
+        run = find_run(desk.job, desk.variant, owner.id)
+        return Snapper(desk, None, run.lines if run else (), is_open=True)
+    return Snapper(desk, desk.job.panel(owner.panel), (owner.id,))
+
+
 class MoveNode(_Drag):
     """Moves one node of a line, an outline or an opening."""
 
@@ -97,8 +107,7 @@ class MoveNode(_Drag):
 
     def begin(self) -> None:
         """Gather what can be caught: everything but the path itself."""
-        panel = self.base.panel(self.owner.panel)
-        self.snapper = Snapper(self.desk, panel, (self.owner.id,))
+        self.snapper = snapper_for(self.desk, self.owner)
         path, closed = self.owner.read(self.base, self.desk.variant)
         before = [n.at for n in previous_nodes(path, self.grip.node, closed=closed)]
         self.guide = guide_from(self.snapper.field, before)
@@ -110,7 +119,10 @@ class MoveNode(_Drag):
         self.snapper.show(at, caught)
         path, _ = self.owner.read(self.base, self.desk.variant)
         moved = move_node(path, self.grip.node, at)
-        return self.owner.write(self.base, self.desk.variant, moved)
+        job = self.owner.write(self.base, self.desk.variant, moved)
+        gaps = gaps_from(job, moved_by(at, self.snapper.frame))
+        self.desk.scene.gaps.show_gaps(gaps, self.desk.scene.theme, self.desk.say_length)
+        return job
 
     def sentence(self) -> str:
         """Return what was done."""
@@ -136,13 +148,12 @@ class MoveHandle(_Drag):
 
     def begin(self) -> None:
         """Handles catch directions only."""
-        panel = self.base.panel(self.grip.owner.panel)
-        self.snapper = Snapper(self.desk, panel, ())
+        self.snapper = snapper_for(self.desk, self.grip.owner)
 
     def edit(self, pointer: Pointer) -> Job:
         """Turn and stretch the handle."""
         assert self.snapper is not None
-        at = to_panel(self.snapper.panel, pointer.at)
+        at = self.snapper.local(pointer)
         offset = offset_between(self.grip.anchor, at)
         length = self.desk.say_length(distance_mm(self.grip.anchor, at))
         angle = bearing_deg(self.grip.anchor, at)
@@ -166,21 +177,24 @@ class StripeWidth(_Drag):
         super().__init__(desk)
         self.grip = grip
         self.end = end
-        self.panel = self.base.panel(grip.owner.panel)
 
     def _stripe(self) -> Stripe:
-        line = find_line(self.base, self.desk.variant, self.grip.owner.id)[1]
-        assert isinstance(line, Stripe)
-        return line
+        stripe = stripe_of(self.grip.owner, self.base, self.desk.variant)
+        assert stripe is not None
+        return stripe
 
     def edit(self, pointer: Pointer) -> Job:
         """Let the stripe's side run through the pointer."""
         stripe = self._stripe()
-        at = to_panel(self.panel, pointer.at)
+        at = self.grip.owner.local(self.base, pointer.at)
         width = stripe_width_through(stripe, self.end, at)
         start = width if self.end == "start" or pointer.is_shifted else stripe.start_width_mm
         end = width if self.end == "end" or pointer.is_shifted else stripe.end_width_mm
-        return set_stripe_widths(self.base, self.desk.variant, stripe.id, start, end)
+        owner, variant = self.grip.owner, self.desk.variant
+        if owner.kind == "run":
+            run = run_in_line(self.base, variant, owner.id)
+            return set_run(self.base, variant, run, run.path, (start, end))
+        return set_stripe_widths(self.base, variant, stripe.id, start, end)
 
     def sentence(self) -> str:
         """Return what was done."""
@@ -188,23 +202,25 @@ class StripeWidth(_Drag):
 
 
 class MoveLine(_Drag):
-    """Moves a whole line; a click selects it."""
+    """Moves lines as they are; a click selects the one under the pointer."""
 
     hint = "Esc: leave it where it was"
 
-    def __init__(self, desk: Desk, panel: Panel, line: Line) -> None:
+    def __init__(self, desk: Desk, panel: Panel, line: Line, group: tuple[str, ...]) -> None:
         super().__init__(desk)
         self.panel, self.line = panel, line
+        self.group = group if line.id in group else (line.id,)
 
     def edit(self, pointer: Pointer) -> Job:
         """Move the line as far as the pointer has moved."""
         assert self.start is not None
         dx, dy = offset_between(self.start.at, pointer.at)
-        return move_line(self.base, self.desk.variant, self.line.id, dx, dy)
+        return move_lines(self.base, self.desk.variant, self.group, dx, dy)
 
     def sentence(self) -> str:
         """Return what was done."""
-        return f"Move {line_name(self.line)}"
+        count = len(self.group)
+        return f"Move {line_name(self.line)}" if count == 1 else f"Move {count} lines"
 
     def click(self) -> None:
         """Select the line."""
@@ -215,7 +231,7 @@ class MoveLine(_Drag):
 class MovePanel(_Drag):
     """Stands panels elsewhere on the canvas; a click selects what was under it."""
 
-    hint = "Alt: not in whole millimetres · Esc: leave it where it was"
+    hint = "Alt: no snapping, no whole millimetres · Esc: leave it where it was"
 
     def __init__(
         self, desk: Desk, panel: Panel, group: tuple[str, ...], clicked: Selection
@@ -227,12 +243,21 @@ class MovePanel(_Drag):
     def edit(self, pointer: Pointer) -> Job:
         """Move the panels as far as the pointer has moved."""
         assert self.start is not None
+        desk = self.desk
         step: Point = offset_between(self.start.at, pointer.at)
+        words: tuple[str, ...] = ()
         if not pointer.is_free:
             step = (float(round(step[0])), float(round(step[1])))
+            across, up = align(self.base, self.group, step, desk.reach_mm, desk.grid_mm)
+            step = (across.step_mm, up.step_mm)
+            words = tuple(dict.fromkeys(a.word for a in (across, up) if a.word))
         job = self.base
         for panel_id in self.group:
             job = move_panel(job, panel_id, moved_by(self.base.panel(panel_id).at, step))
+        gaps = gaps_beside(job, self.group)
+        desk.scene.gaps.show_gaps(gaps, desk.scene.theme, desk.say_length)
+        where = moved_by(self.start.at, step)
+        desk.scene.catch.show_catch(where, None, "\n".join(words), desk.scene.theme)
         return job
 
     def sentence(self) -> str:

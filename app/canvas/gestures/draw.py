@@ -1,10 +1,11 @@
 """Drawing seams, stripes and inlays: one click for each node."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt
 
-from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer, Snapper, Tool
+from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer, Tool
+from app.canvas.gestures.snapper import Snapper
 from app.selection import Selection
 from core.document.edits.ids import free_id
 from core.document.edits.lines import add_line
@@ -13,11 +14,11 @@ from core.document.hit import (
     distance_mm,
     drawn_node,
     drawn_path,
+    moved_by,
     point_from,
-    width_through,
 )
 from core.document.job import Job
-from core.document.lines import Inlay, Line, Seam, Stripe, line_name
+from core.document.lines import Inlay, Line, Seam, line_name
 from core.document.panel import Panel
 from core.document.path import Node, Path, Point
 from core.geometry.snapping import Catch, CatchKind, guide_from, on_track
@@ -25,21 +26,24 @@ from core.ids import PanelId
 from core.plan.lookup import to_panel
 from core.tolerance import REACH_MM
 
-_DRAW_KEYS = "Drag: curve · digits: length · Backspace: one back · Enter: done · Esc: drop"
-_START_WIDTH_MM = 20.0
+DRAW_KEYS = (
+    "Drag: curve · digits: length · X: step · Backspace: one back · Enter: done · Esc: drop"
+)
 
 
 class DrawPath(Gesture):
     """Places the nodes of a path on one panel; kinds of line say when it is whole."""
 
-    hint = _DRAW_KEYS
+    hint = DRAW_KEYS
     closes = False
     least = 2
+    is_open = False
+    """Whether places on other panels are caught too."""
 
     def __init__(self, desk: Desk, panel: Panel) -> None:
         super().__init__(desk)
         self.panel = panel
-        self.snapper = Snapper(desk, panel)
+        self.snapper = Snapper(desk, panel, is_open=self.is_open)
         self.nodes: list[Node] = []
         self.caught: list[Catch | None] = []
         self.pressed: Pointer | None = None
@@ -132,11 +136,33 @@ class DrawPath(Gesture):
 
     def typed(self, sizes: Sequence[float | None]) -> None:
         """Place a node at a typed length and direction; the pointer gives what is not typed."""
+        self._place_at(self._polar(sizes))
+
+    def step_typed(self, step: Sequence[float | None]) -> None:
+        """Place a node a typed step across and up from the last; nothing typed is 0."""
+        self._place_at(self._stepped(step))
+
+    def show_typed(self, sizes: Sequence[float | None]) -> None:
+        """Let the rest dangle to where the typed length and direction lead."""
+        at = self._polar(sizes)
+        self._show(at, on_track(self.snapper.field, at, REACH_MM))
+
+    def show_step(self, step: Sequence[float | None]) -> None:
+        """Let the rest dangle to where the typed step leads."""
+        at = self._stepped(step)
+        self._show(at, on_track(self.snapper.field, at, REACH_MM))
+
+    def _polar(self, sizes: Sequence[float | None]) -> Point:
         length, angle = sizes
         last = self.nodes[-1].at
         length = distance_mm(last, self.at) if length is None else length
         angle = bearing_deg(last, self.at) if angle is None else angle
-        at = point_from(last, length, angle)
+        return point_from(last, length, angle)
+
+    def _stepped(self, step: Sequence[float | None]) -> Point:
+        return moved_by(self.nodes[-1].at, (step[0] or 0.0, step[1] or 0.0))
+
+    def _place_at(self, at: Point) -> None:
         caught = on_track(self.snapper.field, at, REACH_MM)
         self._place(at, caught)
         self._show(at, caught)
@@ -147,7 +173,7 @@ class DrawPath(Gesture):
         """Return the nodes placed so far as a path."""
         return drawn_path([*self.nodes, *extra], closed=self.closes)
 
-    def adding(self, line: Line) -> "_Adding":
+    def adding(self, line: Line) -> Callable[[], Job]:
         """Return the edit that adds a line."""
         return _Adding(self.base, self.desk.variant, self.panel.id, line)
 
@@ -208,97 +234,10 @@ class DrawSeam(DrawPath):
         return Seam(id=free_id(self.base, "s"), nodes=path)
 
 
-class DrawStripe(DrawPath):
-    """Draws a stripe's centre line, then its width."""
-
-    def __init__(self, desk: Desk, panel: Panel) -> None:
-        super().__init__(desk, panel)
-        self.is_widening = False
-        self.widths = (_START_WIDTH_MM, _START_WIDTH_MM)
-        self.film = desk.film_for(panel)
-
-    def line(self, path: Path) -> Line:
-        """Return the stripe as wide as it is now."""
-        return Stripe(
-            id=free_id(self.base, "t"),
-            nodes=path,
-            start_width_mm=self.widths[0],
-            end_width_mm=self.widths[1],
-            film=self.film,
-        )
-
-    def complete(self) -> None:
-        """The centre line stands; the width comes next."""
-        if self.is_widening:
-            super().complete()
-            return
-        self.is_widening = True
-        self.hint = "Move and click: width · digits: width at the start, Tab: at the end"
-        scene = self.desk.scene
-        scene.draft.show_draft(self.path(), (), scene.theme, self.panel.at)
-        self.desk.preview(self.adding(self.line(self.path())))
-
-    def press(self, pointer: Pointer) -> None:
-        """Place a node, or settle the width."""
-        if self.is_widening:
-            self._widen(pointer)
-            self.complete()
-        else:
-            super().press(pointer)
-
-    def move(self, pointer: Pointer, *, is_down: bool) -> None:
-        """Let the side run through the pointer once the centre line stands."""
-        if self.is_widening:
-            self._widen(pointer)
-        else:
-            super().move(pointer, is_down=is_down)
-
-    def release(self, pointer: Pointer) -> None:
-        """A press while widening has ended it already."""
-        if not self.is_widening:
-            super().release(pointer)
-
-    def double_click(self, pointer: Pointer) -> None:
-        """Finish the centre line, or settle the width."""
-        if self.is_widening:
-            self.press(pointer)
-        else:
-            super().double_click(pointer)
-
-    def key(self, key: Qt.Key) -> bool:
-        """Backspace takes the centre line up again."""
-        if self.is_widening and key == Qt.Key.Key_Backspace:
-            self.is_widening = False
-            self.hint = _DRAW_KEYS
-        return super().key(key)
-
-    def asks(self) -> tuple[str, ...]:
-        """While widening the two widths can be typed."""
-        return ("width", "at the end") if self.is_widening else super().asks()
-
-    def typed(self, sizes: Sequence[float | None]) -> None:
-        """Take typed widths and finish; one alone holds for both ends."""
-        if not self.is_widening:
-            super().typed(sizes)
-            return
-        start = self.widths[0] if sizes[0] is None else sizes[0]
-        self.widths = (start, start if sizes[1] is None else sizes[1])
-        self.complete()
-
-    def _widen(self, pointer: Pointer) -> None:
-        at = to_panel(self.panel, pointer.at)
-        width = max(width_through(self.path(), at), 1.0)
-        if not pointer.is_free:
-            width = float(round(width))
-        self.widths = (width, width)
-        self.snapper.show(at, None, (f"width {self.desk.say_length(width)}",))
-        self.desk.preview(self.adding(self.line(self.path())))
-
-
 class DrawInlay(DrawPath):
     """Draws a closed shape; a click on its first node closes it."""
 
-    hint = "Click the first point or press Enter to close · " + _DRAW_KEYS
+    hint = "Click the first point or press Enter to close · " + DRAW_KEYS
     closes = True
     least = 3
 

@@ -3,7 +3,14 @@
 from PySide6.QtCore import Qt
 
 from app.canvas import deeds
+from app.canvas.gestures.band import Band
 from app.canvas.gestures.base import REACH_PX, Desk, Gesture, Pointer, Tool
+from app.canvas.gestures.drafting import (
+    MoveDimension,
+    MoveGuide,
+    dimension_under,
+    guide_under,
+)
 from app.canvas.gestures.drags import MoveHandle, MoveLine, MoveNode, MovePanel, StripeWidth
 from app.canvas.owners import Grip, PathOwner, grips_of, owners_of
 from app.selection import NOTHING, Selection
@@ -56,7 +63,7 @@ class SelectTool(Tool):
     """Selects by a click, moves by a drag."""
 
     name = "select"
-    hint = "Click to select, Shift for more · drag to move · double click a line: new node"
+    hint = "Click to select, Shift for more · drag to move, on empty ground to select"
 
     def begin(self, pointer: Pointer) -> Gesture | None:
         """Take hold of a grip, a line or a panel."""
@@ -64,19 +71,31 @@ class SelectTool(Tool):
         if grip is not None:
             return _grip_gesture(self.desk, grip)
         found = thing_under(self.desk, pointer)
-        if found.panel is None:
-            self.desk.session.select(NOTHING)
-            return None
+        other = self._off_panels(found, pointer)
+        if other is not None or found.panel is None:
+            return other
         panel = self.desk.job.panel(found.panel)
         if found.kind == "line" and self._is_selected(found) and not pointer.is_shifted:
             line = find_line(self.desk.job, self.desk.variant, found.ids[0])[1]
-            return MoveLine(self.desk, panel, line)
+            return MoveLine(self.desk, panel, line, self.desk.session.selection.ids)
         if found.kind == "line":
             self.desk.select(found, pointer)
             return None
         selection = self.desk.session.selection
         group = selection.ids if selection.kind == "panel" else ()
         return MovePanel(self.desk, panel, group, found)
+
+    def _off_panels(self, found: Selection, pointer: Pointer) -> Gesture | None:
+        """Return what begins with a band, a dimension, a guide, or on empty ground."""
+        if pointer.is_band:
+            return Band(self.desk)
+        dimension = dimension_under(self.desk, pointer)
+        if dimension is not None:
+            return MoveDimension(self.desk, dimension)
+        guide = guide_under(self.desk, pointer) if found.kind in ("none", "region") else None
+        if guide is not None:
+            return MoveGuide(self.desk, guide)
+        return Band(self.desk) if found.panel is None else None
 
     def _is_selected(self, found: Selection) -> bool:
         selection = self.desk.session.selection
@@ -87,8 +106,7 @@ class SelectTool(Tool):
         selection = self.desk.session.selection
         best, best_mm = None, self.desk.reach_mm
         for grip in grips_of(selection, self.desk.job, self.desk.variant):
-            panel = self.desk.job.panel(grip.owner.panel)
-            away = distance_mm(grip.at, to_panel(panel, pointer.at))
+            away = distance_mm(grip.at, grip.owner.local(self.desk.job, pointer.at))
             if away < best_mm:
                 best, best_mm = grip, away
         return best
@@ -107,8 +125,7 @@ class SelectTool(Tool):
             self.cancel()
         owner = self.owner_under(pointer)
         if owner is not None and self.grip_under(pointer) is None:
-            panel = self.desk.job.panel(owner.panel)
-            deeds.insert_at(self.desk, owner, to_panel(panel, pointer.at))
+            deeds.insert_at(self.desk, owner, owner.local(self.desk.job, pointer.at))
         self._settle()
 
     def owner_under(self, pointer: Pointer) -> PathOwner | None:
@@ -117,7 +134,7 @@ class SelectTool(Tool):
         best, best_mm = None, REACH_PX * self.desk.px_mm
         for owner in owners_of(self.desk.session.selection, job, variant):
             path, closed = owner.read(job, variant)
-            at = to_panel(job.panel(owner.panel), pointer.at)
+            at = owner.local(job, pointer.at)
             hit = nearest_on_path(path, at, closed=closed)
             if hit is not None and hit.distance_mm <= best_mm:
                 best, best_mm = owner, hit.distance_mm

@@ -15,13 +15,14 @@ _ARROW_PX = 22.0
 
 
 def count_words(panel: Panel) -> str:
-    """Return how many of a panel there are; "" for a single one.
+    """Return how many of a panel there are, and whether it is locked; "" for a single one.
 
     A pair says so, since its other half is not drawn.
     """
+    words = f"×{panel.count}" if panel.count > 1 else ""
     if panel.is_pair:
-        return f"×{2 * panel.count} mirrored"
-    return f"×{panel.count}" if panel.count > 1 else ""
+        words = f"×{2 * panel.count} mirrored"
+    return f"{words} locked".strip() if panel.is_locked else words
 
 
 class NameItem(QGraphicsItem):
@@ -35,6 +36,7 @@ class NameItem(QGraphicsItem):
         self._theme: Theme | None = None
         self._is_selected = False
         self._shown: tuple[object, ...] = ()
+        self._words = ("", "", 0.0)
         self._plate = QRectF()
         self._width_px = _WIDEST_PX
 
@@ -44,6 +46,7 @@ class NameItem(QGraphicsItem):
         self._panel, self._theme, self._is_selected = panel, theme, is_selected
         if shown != self._shown:
             self._shown = shown
+            self._fit_words()
             self.update()
 
     def set_room(self, width_px: float) -> None:
@@ -52,6 +55,26 @@ class NameItem(QGraphicsItem):
         if abs(room - self._width_px) > 0.5:
             self.prepareGeometryChange()
             self._width_px = room
+            self._fit_words()
+
+    def _fit_words(self) -> None:
+        """Cut the name and the count off to the room there is."""
+        if self._panel is None:
+            return
+        left = _ARROW_PX + 4 if self._panel.flow_deg is not None else 0.0
+        room = self._width_px - left - 4
+        bold, small = QFontMetricsF(font(13, bold=True)), QFontMetricsF(font(11))
+        elide = Qt.TextElideMode.ElideRight
+        name = bold.elidedText(self._panel.name, elide, room)
+        used = bold.horizontalAdvance(name) + 8
+        words = small.elidedText(count_words(self._panel), elide, room - used)
+        self._words = name, words, left + used
+        self._plate = QRectF(left - 3, 5, used + small.horizontalAdvance(words), 17)
+
+    @property
+    def plate(self) -> QRectF:
+        """The ground of the name, in pixels from the panel's lower left corner."""
+        return self._plate
 
     def boundingRect(self) -> QRectF:  # noqa: N802
         """Return the text's box below its corner."""
@@ -78,26 +101,16 @@ class NameItem(QGraphicsItem):
         if self._panel is None or self._theme is None:
             return
         theme = self._theme
-        left = 0.0
         if self._panel.flow_deg is not None:
             _draw_flow(painter, self._panel.flow_deg, theme)
-            left = _ARROW_PX + 4
-        room = self._width_px - left - 4
-        face, small = font(13, bold=True), font(11)
-        elide = Qt.TextElideMode.ElideRight
-        name = QFontMetricsF(face).elidedText(self._panel.name, elide, room)
-        used = QFontMetricsF(face).horizontalAdvance(name) + 8
-        words = QFontMetricsF(small).elidedText(count_words(self._panel), elide, room - used)
-        self._plate = QRectF(
-            left - 3, 5, used + QFontMetricsF(small).horizontalAdvance(words), 17
-        )
+        name, words, right = self._words
         painter.fillRect(self._plate, name_plate(theme))
-        painter.setFont(face)
+        painter.setFont(font(13, bold=True))
         painter.setPen(QColor(theme.accent if self._is_selected else theme.ink))
-        painter.drawText(QPointF(left, 18), name)
-        painter.setFont(small)
+        painter.drawText(QPointF(self._plate.left() + 3, 18), name)
+        painter.setFont(font(11))
         painter.setPen(QColor(theme.ink_soft))
-        painter.drawText(QPointF(left + used, 18), words)
+        painter.drawText(QPointF(right, 18), words)
 
 
 def _draw_flow(painter: QPainter, flow_deg: float, theme: Theme) -> None:

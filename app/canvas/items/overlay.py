@@ -53,7 +53,7 @@ class HighlightItem(QGraphicsPathItem):
             painter.drawPath(self.path())
 
 
-class _OverItem(QGraphicsItem):
+class OverItem(QGraphicsItem):
     """An item drawn in screen pixels about places in millimetres."""
 
     def __init__(self, z: float) -> None:
@@ -104,7 +104,7 @@ class _OverItem(QGraphicsItem):
         raise NotImplementedError
 
 
-class GripsItem(_OverItem):
+class GripsItem(OverItem):
     """Nodes, handles and width grips of what is selected."""
 
     def __init__(self) -> None:
@@ -147,7 +147,7 @@ class GripsItem(_OverItem):
                     if grip.kind not in labelled and grip.width_mm is not None:
                         labelled.add(grip.kind)
                         words = self._say(grip.width_mm)
-                        _draw_tag(painter, at + QPointF(8, -8), words, theme)
+                        draw_tag(painter, at + QPointF(8, -8), words, theme)
                         painter.setPen(pen)
                         painter.setBrush(free)
         painter.drawRects(corners)
@@ -177,7 +177,7 @@ def _draw_width_grip(painter: QPainter, at: QPointF, anchor: QPointF) -> None:
     painter.restore()
 
 
-def _draw_tag(painter: QPainter, at: QPointF, text: str, theme: Theme) -> QRectF:
+def draw_tag(painter: QPainter, at: QPointF, text: str, theme: Theme) -> QRectF:
     """Draw small text on a plate; return the plate."""
     face = font(11)
     metrics = QFontMetricsF(face)
@@ -191,7 +191,7 @@ def _draw_tag(painter: QPainter, at: QPointF, text: str, theme: Theme) -> QRectF
     return plate
 
 
-class DraftItem(_OverItem):
+class DraftItem(OverItem):
     """A line while it is being drawn: what is placed, and the dangling rest."""
 
     def __init__(self) -> None:
@@ -248,7 +248,7 @@ class DraftItem(_OverItem):
             _draw_node(painter, at, is_smooth=node.smooth)
 
 
-class CatchItem(_OverItem):
+class CatchItem(OverItem):
     """What was caught: a symbol on the place, its name and live sizes beside the pointer."""
 
     def __init__(self) -> None:
@@ -275,7 +275,7 @@ class CatchItem(_OverItem):
             if self._kind is not None:
                 painter.drawPath(_symbol(self._kind).translated(at))
         for i, line in enumerate(self.words.splitlines()):
-            _draw_tag(painter, at + QPointF(14, -8 + 20 * i), line, theme)
+            draw_tag(painter, at + QPointF(14, -8 + 20 * i), line, theme)
 
 
 def _symbol(kind: CatchKind) -> QPainterPath:
@@ -295,6 +295,13 @@ def _symbol(kind: CatchKind) -> QPainterPath:
             _add_lines(path, (-r, -r, -r, r), (-r, r, r, r), (-r, 1, -1, 1), (-1, 1, -1, r))
         case CatchKind.ALONG:
             _add_lines(path, (-r - 3, r + 3, r + 3, -r - 3))
+        case CatchKind.TANGENT:
+            path.addEllipse(QPointF(0, 1), r - 2, r - 2)
+            _add_lines(path, (-r - 3, -r + 2, r + 3, -r + 2))
+        case CatchKind.RULE:
+            _add_lines(path, (-r - 4, 0, r + 4, 0), (0, -r - 4, 0, r + 4))
+        case CatchKind.GRID:
+            _add_lines(path, (-r, -3, r, -3), (-r, 3, r, 3), (-3, -r, -3, r), (3, -r, 3, r))
         case CatchKind.ON:
             path.addEllipse(QPointF(0, 0), r - 2, r - 2)
             _add_lines(path, (-r - 4, 0, -r + 2, 0), (r - 2, 0, r + 4, 0))

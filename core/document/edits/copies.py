@@ -127,6 +127,12 @@ def paste_panels(
     return job, tuple(made)
 
 
+def step_to(clip: Clip, at: Point) -> Point:
+    """Return the step that brings the middle of a clip's panels to a point, in whole mm."""
+    x0, y0, x1, y1 = _union([_panel_box(one.panel) for one in clip.panels])
+    return float(round(at[0] - (x0 + x1) / 2)), float(round(at[1] - (y0 + y1) / 2))
+
+
 def paste_lines(job: Job, variant: str, clip: Clip, panel: str) -> tuple[Job, tuple[str, ...]]:
     """Add a clip's lines to a panel; returns the job and the new ids.
 

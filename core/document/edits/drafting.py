@@ -146,3 +146,37 @@ def _paths_of(job: Job, variant: str | None, panel_id: str, owner: str) -> Itera
         if variant in (None, one.id):
             lines = job.scheme(one.id, panel_id).lines
             yield from (line.nodes for line in lines if line.id == owner)
+
+
+def dimension_line(a: Point, b: Point, offset_mm: float) -> tuple[Point, Point]:
+    """Return where a dimension line runs that stands off to the left of a to b.
+
+    Degenerate input: two equal points give that point twice.
+    """
+    size = math.dist(a, b)
+    if size == 0:
+        return a, b
+    nx, ny = (a[1] - b[1]) / size * offset_mm, (b[0] - a[0]) / size * offset_mm
+    return (a[0] + nx, a[1] + ny), (b[0] + nx, b[1] + ny)
+
+
+def offset_through(a: Point, b: Point, at: Point) -> float:
+    """Return the offset that lets the dimension line of a to b run through a point."""
+    size = math.dist(a, b)
+    if size == 0:
+        return 0.0
+    return ((at[1] - a[1]) * (b[0] - a[0]) - (at[0] - a[0]) * (b[1] - a[1])) / size
+
+
+def outer_offset(a: Point, b: Point, middle: Point, away_mm: float) -> float:
+    """Return an offset of that size on the side that a middle does not lie on."""
+    return -away_mm if offset_through(a, b, middle) > 0 else away_mm
+
+
+def distance_to_line(a: Point, b: Point, at: Point) -> float:
+    """Return how far a point is from the stretch from a to b."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    size = dx * dx + dy * dy
+    t = ((at[0] - a[0]) * dx + (at[1] - a[1]) * dy) / size if size else 0.0
+    t = min(max(t, 0.0), 1.0)
+    return math.dist(at, (a[0] + t * dx, a[1] + t * dy))

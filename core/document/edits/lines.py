@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from core.document.edits.accept import accept
 from core.document.edits.ids import free_id
 from core.document.edits.paths import translate_path
-from core.document.edits.runs import keep_in_line
+from core.document.edits.runs import find_run, keep_in_line
 from core.document.edits.variants import replace_scheme
 from core.document.job import Job
 from core.document.lines import Inlay, Line, Seam, SeamRule, Side, Stripe, line_name
@@ -24,6 +24,7 @@ __all__ = [
     "flip_top",
     "free_id",
     "move_line",
+    "move_lines",
     "rename_line",
     "replace_line",
     "set_lap",
@@ -82,6 +83,21 @@ def move_line(job: Job, variant: str, line_id: str, dx: float, dy: float) -> Job
     """Move a line by a distance in mm."""
     nodes = translate_path(find_line(job, variant, line_id)[1].nodes, dx, dy)
     return set_line_nodes(job, variant, line_id, nodes)
+
+
+def move_lines(
+    job: Job, variant: str, ids: Collection[str], dx: float, dy: float
+) -> Job:
+    """Move lines by a distance in mm; stripes of one run, which move together, only once."""
+    moved_runs: set[str] = set()
+    for line_id in ids:
+        run = find_run(job, variant, line_id)
+        if run is not None and run.is_in_line:
+            if run.id in moved_runs:
+                continue
+            moved_runs.add(run.id)
+        job = move_line(job, variant, line_id, dx, dy)
+    return job
 
 
 def set_line_nodes(job: Job, variant: str, line_id: str, nodes: Path) -> Job:

@@ -1,0 +1,238 @@
+"""What is done with all that is selected: copy, paste, repeat, lock, hide, link.
+
+Each makes one undo step, or says why it cannot be done.
+"""
+
+from PySide6.QtGui import QGuiApplication
+
+from app.canvas import deeds
+from app.canvas.gestures.base import Desk
+from app.selection import NOTHING, Selection
+from core.document.edits.copies import (
+    Clip,
+    array_lines,
+    array_panels,
+    copy_lines,
+    copy_panels,
+    from_text,
+    paste_lines,
+    paste_panels,
+    step_to,
+    to_text,
+)
+from core.document.edits.drafting import delete_guides
+from core.document.edits.lines import find_line
+from core.document.edits.locks import set_hidden, set_locked
+from core.document.edits.runs import unlink_run
+from core.document.job import Job
+from core.document.path import Point
+from core.errors import InputError
+from core.ids import PanelId
+
+STEP_MM = (20.0, -20.0)
+"""Where a copy of a panel comes to stand from the panel that was copied."""
+
+
+def selected_panels(desk: Desk) -> tuple[str, ...]:
+    """Return the panels that are selected, or the one on which something is."""
+    selection = desk.session.selection
+    if selection.kind == "panel":
+        return selection.ids
+    return (selection.panel,) if selection.panel is not None else ()
+
+
+def select_all(desk: Desk) -> None:
+    """Select all lines of a panel while one is selected, else all panels that are shown."""
+    selection, job = desk.session.selection, desk.job
+    if selection.kind == "line" and selection.ids:
+        panel = find_line(job, desk.variant, selection.ids[0])[0]
+        lines = tuple(line.id for line in job.scheme(desk.variant, panel).lines)
+        desk.session.select(Selection("line", lines, panel))
+        return
+    ids = tuple(p.id for p in job.panels if not p.is_hidden)
+    desk.session.select(Selection("panel", ids) if ids else NOTHING)
+
+
+def _clip(desk: Desk) -> Clip | None:
+    selection = desk.session.selection
+    if selection.kind == "line":
+        return copy_lines(desk.job, desk.variant, selection.ids)
+    panels = selected_panels(desk)
+    if panels:
+        return copy_panels(desk.job, desk.variant, panels)
+    desk.session.message("Select panels or lines first.")
+    return None
+
+
+def copy(desk: Desk) -> bool:
+    """Copy the selected panels or lines to the clipboard."""
+    clip = _clip(desk)
+    if clip is None:
+        return False
+    QGuiApplication.clipboard().setText(to_text(clip))
+    count = len(clip.panels) or len(clip.lines)
+    desk.session.message(f"Copied {_count(count, 'panel' if clip.panels else 'line')}.")
+    return True
+
+
+def cut(desk: Desk) -> bool:
+    """Copy what is selected, then delete it."""
+    selection = desk.session.selection
+    if selection.kind not in ("line", "panel"):
+        desk.session.message("Select panels or lines first.")
+        return False
+    return copy(desk) and deeds.delete_selected(desk)
+
+
+def paste(desk: Desk, at: Point | None) -> bool:
+    """Paste what the clipboard holds: panels near a point, lines on the selected panel.
+
+    Lines go to the panel that is selected, else to the one they came from.
+    """
+    try:
+        clip = from_text(QGuiApplication.clipboard().text())
+    except InputError as refusal:
+        desk.session.message(refusal.sentence())
+        return False
+    if clip.panels:
+        return _paste_panels(desk, clip, step_to(clip, at) if at else STEP_MM, "Paste")
+    return _paste_lines(desk, clip, "Paste")
+
+
+def duplicate(desk: Desk) -> bool:
+    """Put a copy beside what is selected; the clipboard is left alone."""
+    clip = _clip(desk)
+    if clip is None:
+        return False
+    if clip.panels:
+        return _paste_panels(desk, clip, STEP_MM, "Duplicate")
+    return _paste_lines(desk, clip, "Duplicate", at_home=True)
+
+
+def _paste_panels(desk: Desk, clip: Clip, step: Point, verb: str) -> bool:
+    made: list[str] = []
+
+    def edit() -> Job:
+        job, ids = paste_panels(desk.job, desk.variant, clip, step)
+        made.extend(ids)
+        return job
+
+    done = desk.do(f"{verb} {_count(len(clip.panels), 'panel')}", edit)
+    if done:
+        only = PanelId(made[0]) if len(made) == 1 else None
+        desk.session.select(Selection("panel", tuple(made), only))
+    return done
+
+
+def _paste_lines(desk: Desk, clip: Clip, verb: str, *, at_home: bool = False) -> bool:
+    known = {p.id for p in desk.job.panels}
+    chosen = () if at_home else selected_panels(desk)
+    homes = [one.panel.id for one in clip.lines]
+    targets = chosen or tuple(dict.fromkeys(h for h in homes if h in known))
+    if not targets:
+        desk.session.message("Select the panel on which the lines are to go.")
+        return False
+    made: list[str] = []
+
+    def edit() -> Job:
+        job = desk.job
+        for target in targets:
+            own = tuple(one for one in clip.lines if chosen or one.panel.id == target)
+            part = Clip(films=clip.films, lines=own)
+            job, ids = paste_lines(job, desk.variant, part, target)
+            made.extend(ids)
+        return job
+
+    done = desk.do(f"{verb} {_count(len(clip.lines), 'line')}", edit)
+    if done:
+        only = PanelId(targets[0]) if len(targets) == 1 else None
+        desk.session.select(Selection("line", tuple(made), only))
+    return done
+
+
+def repeat(desk: Desk, counts: tuple[int, int], gaps: Point) -> bool:
+    """Set what is selected out in rows and columns."""
+    selection = desk.session.selection
+    is_lines = selection.kind == "line"
+    ids = selection.ids if is_lines else selected_panels(desk)
+    made: list[str] = []
+
+    def edit() -> Job:
+        change = array_lines if is_lines else array_panels
+        job, fresh = change(desk.job, desk.variant, ids, counts, gaps)
+        made.extend((*ids, *fresh))
+        return job
+
+    done = desk.do(f"Repeat {_count(len(ids), 'line' if is_lines else 'panel')}", edit)
+    if done:
+        desk.session.select(Selection("line" if is_lines else "panel", tuple(made)))
+    return done
+
+
+def toggle_locked(desk: Desk) -> bool:
+    """Lock the selected panels; unlock them when all are locked."""
+    ids = selected_panels(desk)
+    if not ids:
+        desk.session.message("Select a panel first.")
+        return False
+    locked = not all(desk.job.panel(i).is_locked for i in ids)
+    verb = "Lock" if locked else "Unlock"
+    return desk.do(
+        f"{verb} {_names(desk.job, ids)}", lambda: set_locked(desk.job, ids, locked=locked)
+    )
+
+
+def hide(desk: Desk) -> bool:
+    """Leave the selected panels out of the canvas."""
+    ids = selected_panels(desk)
+    if not ids:
+        desk.session.message("Select a panel first.")
+        return False
+    done = desk.do(
+        f"Hide {_names(desk.job, ids)}", lambda: set_hidden(desk.job, ids, hidden=True)
+    )
+    if done:
+        desk.session.select(NOTHING)
+        desk.session.message("Hidden panels are planned and cut all the same.")
+    return done
+
+
+def show_hidden(desk: Desk) -> bool:
+    """Show all panels again."""
+    ids = tuple(p.id for p in desk.job.panels if p.is_hidden)
+    if not ids:
+        desk.session.message("No panel is hidden.")
+        return False
+    return desk.do("Show all panels", lambda: set_hidden(desk.job, ids, hidden=False))
+
+
+def unlink(desk: Desk) -> bool:
+    """Take the selected stripe's run apart; nothing moves."""
+    selection = desk.session.selection
+    if selection.kind not in ("line", "node") or not selection.ids:
+        desk.session.message("Select a stripe that runs over several panels first.")
+        return False
+    line_id = selection.ids[0]
+    done = desk.do(
+        "Unlink a run of stripes", lambda: unlink_run(desk.job, desk.variant, line_id)
+    )
+    if done:
+        desk.session.select(Selection("line", (line_id,), selection.panel))
+    return done
+
+
+def clear_guides(desk: Desk) -> bool:
+    """Delete all guides."""
+    ids = [guide.id for guide in desk.job.guides]
+    if not ids:
+        desk.session.message("There are no guides.")
+        return False
+    return desk.do("Delete all guides", lambda: delete_guides(desk.job, ids))
+
+
+def _count(count: int, word: str) -> str:
+    return f"a {word}" if count == 1 else f"{count} {word}s"
+
+
+def _names(job: Job, ids: tuple[str, ...]) -> str:
+    return job.panel(ids[0]).name if len(ids) == 1 else f"{len(ids)} panels"
