@@ -6,13 +6,9 @@ from app.dialogs.form import read_length
 from app.dialogs.outline_form import OutlineDialog
 from app.panes.controls import Combo, Tick
 from app.session import Session
-from core.document.edits.built_up import (
-    cut_away,
-    join_panels,
-    overlapping_panels,
-    split_panel,
-)
+from core.document.edits.built_up import cut_away, overlapping_panels
 from core.document.job import Job
+from core.plan.keep_colours import join_in_colour, split_in_colour
 
 
 class SplitDialog(OutlineDialog):
@@ -42,7 +38,7 @@ class SplitDialog(OutlineDialog):
         turn: float | None = read_length(self.turn, job.units)
         if self.turn.text() == self.say(self.panel.edge_turn_mm):
             turn = None
-        return split_panel(job, self.panel_id, self.start.node, self.end.node, turn)
+        return split_in_colour(job, self.panel_id, (self.start.node, self.end.node), turn)
 
 
 class _TwoPanelDialog(OutlineDialog):
@@ -84,7 +80,7 @@ class JoinDialog(_TwoPanelDialog):
                 f"The whole takes the base film of {self.panel.name}:"
                 f" {job.film(self.panel.base_film).name}."
             )
-        return join_panels(job, self.panel_id, other)
+        return join_in_colour(job, self.panel_id, other)
 
     def refresh(self) -> bool:
         """Try the change and show both panels as they are."""

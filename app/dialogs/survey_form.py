@@ -82,6 +82,7 @@ class SurveyForm(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(10)
         column.addLayout(self._head())
+        column.addWidget(quiet_label("Corners that point inward"))
         self._corners = QHBoxLayout()
         self._corners.setSpacing(4)
         column.addLayout(self._corners)
@@ -139,14 +140,13 @@ class SurveyForm(QWidget):
             widget = item.widget()
             if widget is not None:
                 widget.deleteLater()
-        label = quiet_label("Pointing inward")
-        label.setWordWrap(False)
-        self._corners.addWidget(label)
         was = {b.text() for b in self.inward if b.isChecked()}
         self.inward = []
         for i in range(count):
             button = QToolButton()
             button.setText(str(i + 1))
+            button.setStyleSheet("padding: 5px 0")  # twelve of them fit in a row
+            button.setFixedWidth(26)
             button.setCheckable(True)
             button.setChecked(str(i + 1) in was)
             button.setToolTip(f"Corner {i + 1} points into the panel")

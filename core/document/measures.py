@@ -95,19 +95,27 @@ def set_edge_length(ring: Path, edge: str, length_mm: float) -> Path:
     return moved(_root(miss, length_mm - edge_length(ring, edge), chord))
 
 
+def _bracket(miss: Callable[[float], float], chord: float) -> tuple[float, float]:
+    """Return two steps near to nought between which the length is met."""
+    if miss(0.0) < 0:
+        high = chord / 16
+        while miss(high) < 0 and high < 1e7:
+            high *= 2
+        return 0.0, high
+    for k in range(1, 65):
+        low = -chord * k / 64
+        if miss(low) < 0:
+            return low, -chord * (k - 1) / 64
+    raise EditRefused(
+        "This edge cannot have that length by moving its end.",
+        mend="Move its nodes, or scale the panel.",
+    )
+
+
 def _root(miss: Callable[[float], float], guess: float, chord: float) -> float:
     """Return where a growing length is met, by secants that stay around it (Illinois)."""
-    low, high = -chord * (1 - 1e-9), max(guess, 0.0) + 1.0
-    for _ in range(60):
-        if miss(high) >= 0:
-            break
-        high *= 2
+    low, high = _bracket(miss, chord)
     at_low, at_high = miss(low), miss(high)
-    if at_low > 0 or at_high < 0:
-        raise EditRefused(
-            "This edge cannot have that length by moving its end.",
-            mend="Move its nodes, or scale the panel.",
-        )
     step, side = guess, 0
     if not low < step < high:
         step = (low + high) / 2

@@ -91,7 +91,10 @@ def ring_of(chain: Sequence[Segment], source: Drawn | None = None) -> Path:
     drawn so, or where a cut or an arc made it so; where the turn changes it is a corner.
     """
     known = source or Drawn((), (), ())
-    merged = _merged([s for s in chain if length_of(s) > JOIN_MM / 10])
+    kept = [s for s in chain if length_of(s) > JOIN_MM / 10]
+    if source is None:
+        kept = [dataclasses.replace(s, source=-1) for s in kept]
+    merged = _merged(kept)
     turns = _turns_of(merged, known)
     smooth = [_runs_smoothly(merged, i, turns, known) for i in range(len(merged))]
     starts = {i for i, is_smooth in enumerate(smooth) if not is_smooth} or {0}
@@ -123,6 +126,7 @@ def _merged(chain: Chain) -> Chain:
         last = result[-1] if result else None
         if (
             last is not None
+            and s.source >= 0
             and last.is_straight
             and s.is_straight
             and last.source == s.source

@@ -9,6 +9,7 @@ from core.document.shaping import Drawn, chain_of, counter_clockwise, drawn, rin
 from core.errors import EditRefused
 from core.geometry.bezier import (
     Chain,
+    Segment,
     backward,
     line_crossings,
     mapped,
@@ -17,6 +18,9 @@ from core.geometry.bezier import (
     sub_segment,
 )
 from core.tolerance import JOIN_MM
+
+SQUARE_RAD = 2e-3
+"""A curve that meets the axis this squarely is meant to run through it smoothly."""
 
 
 def symmetric_ring(ring: Path, through: Point, angle_deg: float, *, keeps_left: bool) -> Path:
@@ -40,6 +44,8 @@ def symmetric_ring(ring: Path, through: Point, angle_deg: float, *, keeps_left: 
     ends = half[0].p0, half[-1].p3
     half[0] = replace(half[0], p0=_on_axis(ends[0], mirror))
     half[-1] = replace(half[-1], p3=_on_axis(ends[1], mirror))
+    half[0] = _squared(half[0], unit_at(angle_deg))
+    half[-1] = backward(_squared(backward(half[-1]), unit_at(angle_deg)))
     # A segment of the image has the number of its original behind all that were drawn.
     count = len(ring)
     image = [
@@ -48,6 +54,19 @@ def symmetric_ring(ring: Path, through: Point, angle_deg: float, *, keeps_left: 
     ]
     _run_on(half, image)
     return ring_of([*half, *image], _backward_image(drawn(ring, ring), count))
+
+
+def _squared(segment: Segment, along: complex) -> Segment:
+    """Let a curve that leaves the axis all but squarely leave it squarely, so smoothly."""
+    square = 1j * along
+    step = segment.p1 - segment.p0
+    if segment.is_straight or abs(step) < 1e-9:
+        return segment
+    lean = (square.conjugate() * step) / abs(step)
+    if abs(lean.imag) > SQUARE_RAD:
+        return segment
+    sense = 1 if lean.real > 0 else -1
+    return replace(segment, p1=segment.p0 + sense * square * abs(step))
 
 
 def _run_on(half: Chain, image: Chain) -> None:

@@ -203,15 +203,12 @@ def _runs(coords: Points, flat: _Flat) -> list[_Run]:
     first, last = runs[0], runs[-1]
     if len(runs) > 1 and first.owner == last.owner and abs(last.t1 - first.t0) < 1e-6:
         first.t0 = runs.pop().t0
-    return _started_at_a_seam(runs)
+    return _started_first(runs)
 
 
-def _started_at_a_seam(runs: list[_Run]) -> list[_Run]:
-    """Turn the list so that it starts with the lowest segment drawn from its start."""
-    whole = [i for i, r in enumerate(runs) if r.t0 == 0]
-    if not whole:
-        return runs
-    start = min(whole, key=lambda i: runs[i].owner)
+def _started_first(runs: list[_Run]) -> list[_Run]:
+    """Turn the list so that it starts with the first of the segments that were drawn."""
+    start = min(range(len(runs)), key=lambda i: (runs[i].owner, runs[i].t0))
     return [*runs[start:], *runs[:start]]
 
 

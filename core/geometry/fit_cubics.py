@@ -46,7 +46,7 @@ def fit_cubics(points: Complex, directions: Complex, tolerance: float) -> Chain:
 
 def _all_fit(points: Complex, directions: Complex, joints: list[int], tolerance: float) -> bool:
     return all(
-        _fit(points[a : b + 1], directions[a], directions[b])[1] <= tolerance
+        _fit(points[a : b + 1], directions[a], directions[b], tolerance)[1] <= tolerance
         for a, b in pairwise(joints)
     )
 
@@ -56,7 +56,7 @@ def _farthest(points: Complex, directions: Complex, start: int, tolerance: float
 
     def fits(end: int) -> bool:
         run = points[start : end + 1]
-        return _fit(run, directions[start], directions[end])[1] <= tolerance
+        return _fit(run, directions[start], directions[end], tolerance)[1] <= tolerance
 
     last = len(points) - 1
     if fits(last):
@@ -71,8 +71,12 @@ def _farthest(points: Complex, directions: Complex, start: int, tolerance: float
     return good
 
 
-def _fit(points: Complex, start: complex, end: complex) -> tuple[Segment, float]:
+def _fit(
+    points: Complex, start: complex, end: complex, enough: float = 0.0
+) -> tuple[Segment, float]:
     """Return the cubic with the given end tangents nearest to the points, and its deviation.
+
+    It is bettered until it is within ``enough``, or clearly never will be.
 
     Source: least squares in the two handle lengths, the parameters then corrected by Newton
     steps, over and over; known from the literature on fitting digitised curves, from memory.
@@ -83,12 +87,14 @@ def _fit(points: Complex, start: complex, end: complex) -> tuple[Segment, float]
         return straight(a, b), 0.0
     t = along / along[-1]
     best: tuple[Segment, float] | None = None
-    for _ in range(_ROUNDS):
+    for done in range(_ROUNDS):
         cubic = _solve(points, t, start, end)
         gap = points_at(cubic, t) - points
         off = float(np.abs(gap).max())
         if best is None or off < best[1]:
             best = cubic, off
+        if best[1] <= enough or (done > 1 and best[1] > 8 * enough > 0):
+            break
         first, second = derivatives_at(cubic, t)
         below = np.abs(first) ** 2 + (np.conj(gap) * second).real
         safe = np.where(np.abs(below) < 1e-12, np.inf, below)

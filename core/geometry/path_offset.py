@@ -66,7 +66,7 @@ def _moved(segment: Segment, distance: float, tolerance: float) -> Chain:
     if segment.is_straight:
         by = shift * direction_at(segment, 0.0)
         return [straight(segment.p0 + by, segment.p3 + by, segment.source)]
-    count = max(17, min(257, int(length_of(segment) / 2) | 1))
+    count = max(17, min(65, int(length_of(segment) / 4) | 1))
     t = np.linspace(0, 1, count)
     # Where the curve is tighter than the distance, its offset runs backwards.
     stretch = 1 + distance * curvatures_at(segment, t)
