@@ -29,8 +29,9 @@ def ribbon(points: Points, widths: Points) -> Polygon | None:
         widths: width at each point, shape (n,).
 
     Returns:
-        The ribbon, oriented. None when it has no area, or goes round an area that is not its
-        own (a line that crosses itself or returns to its start).
+        The ribbon, oriented; its ring starts where the right side does. None when it has no
+        area, or goes round an area that is not its own (a line that crosses itself or returns
+        to its start).
 
     Degenerate input: a width of 0 at an end gives a tip. A corner too sharp to be mitred is
     round. A line that turns tighter than half its width folds; the ribbon is then the union of
@@ -43,8 +44,14 @@ def ribbon(points: Points, widths: Points) -> Polygon | None:
         shape = _union_of_parts(points, widths)
     if shape.area <= 0 or shape.interiors:
         return None
-    oriented: Polygon = shapely.orient_polygons(shape)
-    return oriented
+    return begun_near(shape, right[0])
+
+
+def begun_near(shape: Polygon, start: Points) -> Polygon:
+    """Return a polygon without holes, oriented, its ring starting nearest to a point."""
+    ring = np.asarray(shapely.orient_polygons(shape).exterior.coords)[:-1]
+    first = int(np.argmin(np.hypot(*(ring - start).T)))
+    return Polygon(np.roll(ring, -first, axis=0))
 
 
 def _has_sharp_corner(points: Points) -> bool:
@@ -77,9 +84,7 @@ def _union_of_parts(points: Points, widths: Points) -> Polygon:
     for point, width in zip(points[1:-1], widths[1:-1], strict=True):
         parts.append(shapely.Point(point).buffer(width / 2))
     joined = shapely.union_all(parts)
-    largest: Polygon = max(
-        shapely.get_parts(joined), key=lambda p: p.area, default=Polygon()
-    )
+    largest: Polygon = max(shapely.get_parts(joined), key=lambda p: p.area, default=Polygon())
     if largest.is_empty:
         return largest
     holes = [h for h in largest.interiors if Polygon(h).area > PINHOLE_MM2]

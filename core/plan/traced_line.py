@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 
 from core.document.flatten import flatten
 from core.document.lines import Line, Seam, Stripe, line_name
-from core.geometry.ribbon import ribbon, side_line, widths_along
+from core.geometry.ribbon import begun_near, ribbon, side_line, widths_along
 from core.geometry.run_on import (
     exit_distance,
     is_on_rim,
@@ -113,13 +113,13 @@ def _trace_stripe(line: Stripe, shape: PanelShape) -> TracedLine:
 
 def _rounded(area: Polygon) -> Polygon:
     """Return an area rounded once, like all that is drawn, and still valid."""
-    rounded = Polygon(np.round(np.asarray(area.exterior.coords) / QUANTUM_MM) * QUANTUM_MM)
-    if not rounded.is_valid:
-        # Round joints touch the straight sides of a folded stripe by less than the quantum.
-        parts = shapely.get_parts(shapely.set_precision(area, QUANTUM_MM))
-        rounded = Polygon(max(parts, key=lambda p: p.area).exterior)
-    oriented: Polygon = shapely.orient_polygons(rounded)
-    return oriented
+    ring = np.asarray(area.exterior.coords)
+    rounded = Polygon(np.round(ring / QUANTUM_MM) * QUANTUM_MM)
+    if rounded.is_valid:
+        return rounded
+    # Round joints touch the straight sides of a folded stripe by less than the quantum.
+    parts = shapely.get_parts(shapely.set_precision(area, QUANTUM_MM))
+    return begun_near(max(parts, key=lambda p: p.area), ring[0])
 
 
 def _run_on_stripe(points: Points, widths: Points, shape: PanelShape) -> tuple[Points, Points]:

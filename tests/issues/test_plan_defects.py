@@ -27,6 +27,7 @@ from helpers.jobs import (
     stripe,
 )
 from helpers.plan_laws import assert_lawful
+from helpers.random_plans import Recipe, random_job
 
 
 def planned(panel: Panel, *things: object, **settings: object) -> PanelPlan:
@@ -307,3 +308,11 @@ def test_a_seam_that_turns_back_at_a_crossing_does_not_break_the_review():
         seam("s2", [(0, 0.3), (400, 0.3)]),
     )
     assert "S204" in checks(plan)
+
+
+def test_a_lap_that_reaches_round_a_corner_hangs_together_with_its_piece():
+    # A plain union of rounded parts left slits of no width, or lost parts of the lap.
+    recipe = Recipe(seed=36700, corners=3, openings=0, seams=0, stripes=2, inlays=0, turns=True)
+    for piece in plan_job(random_job(recipe)).panels[0].pieces:
+        closed = piece.final.buffer(1e-3, join_style="mitre").buffer(-1e-3, join_style="mitre")
+        assert closed.length == pytest.approx(piece.final.length, abs=0.05)

@@ -6,7 +6,7 @@ import hypothesis.strategies as st
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from msgspec.structs import replace
 from shapely.affinity import scale
 
@@ -108,7 +108,13 @@ def assert_same_sizes(one: PanelPlan, two: PanelPlan) -> None:
     assert {f.check for f in one.findings} == {f.check for f in two.findings}
 
 
+THREE = Recipe(
+    seed=36700, corners=3, openings=0, seams=0, stripes=2, inlays=0, turns=True
+)  # its laps round a corner were now and then lost, for all of 54 mm2
+
+
 @quick
+@example(THREE, 0, 1)
 @given(recipes, st.integers(-10_000_000, 10_000_000), st.integers(-10_000_000, 10_000_000))
 def test_moved_by_whole_quanta_it_is_the_same(recipe: Recipe, dx: int, dy: int):
     job = on_quantum(random_job(recipe))
