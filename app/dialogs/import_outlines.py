@@ -206,7 +206,7 @@ class ImportDialog(FormDialog):
         options: list[tuple[str, object]] = [(words, u) for u, words in UNIT_WORDS.items()]
         said = source.units_words
         if said:
-            options.insert(0, (f"{said}, as the file says", "file"))
+            options.insert(0, (said, "file"))
         else:
             options.insert(0, ("choose: the file does not say", None))
         self.units.show_choice(options, "file" if said else None)
@@ -218,6 +218,8 @@ class ImportDialog(FormDialog):
         self.problem.hide()
         if is_new:
             self.layers.show_layers(outlines.layers)
+            for part in (self.layers_title, self.layers):
+                part.setVisible(len(outlines.layers) > 1)
         named, left_out = self._as_before(outlines)
         self.panels.show_panels(named, self._job.units, left_out)
         self.preview.show_panels(outlines.panels)

@@ -161,7 +161,7 @@ def _not_dxf(path: Path) -> ImportFailed:
 
 def _units(document: Drawing) -> tuple[float | None, str]:
     found = _INSUNITS.get(int(document.header.get("$INSUNITS", 0)))
-    return found if found else (None, "")
+    return (found[0], f"{found[1]}, as the file says") if found else (None, "")
 
 
 class _Walk:

@@ -75,7 +75,7 @@ class Outlines:
         origins: for each panel the place in the file of the stroke that its outline starts
             with; it stays the same when the same source is sorted anew.
         mm_per_unit: the scale that was used.
-        units_words: the file's units in words, "" when it does not say.
+        units_words: what its unit is and who says so, "" when nothing is said.
         is_unit_assumed: whether neither the file nor the user said, so that it was a guess.
         repairs: what was mended, as sentences.
         skipped: what was left out.

@@ -95,7 +95,7 @@ def _read(document: Any, where: str, progress: Progress) -> SourceDrawing:
         strokes=tuple(strokes),
         layers=tuple(SourceLayer(name) for name in layers),
         mm_per_unit=MM_PER_POINT,
-        units_words="points of 1/72 inch",
+        units_words="points of 1/72 inch, as in every PDF",
         skipped=tuple(Skipped(k, why, n) for (k, why), n in pages.skipped.most_common()),
     )
 

@@ -168,7 +168,7 @@ class SourceDrawing:
 
     Attributes:
         mm_per_unit: as the file says; None when it says nothing.
-        units_words: how the file says it, for the user.
+        units_words: what its unit is and who says so, for the user; "" when nothing is said.
         notes: what the reader wants known, as sentences.
     """
 

@@ -35,6 +35,8 @@ from core.read.svg_tree import LAYER, NAME, SVG, PlainSvg, plain_svg
 
 MM_PER_PX = 25.4 / 96
 """Source: CSS Values and Units, 1 px is 1/96 of an inch; SVG takes its units from there."""
+SIZED = "millimetres, by the size in the file"
+UNSIZED = "pixels of 1/96 inch, by web standards"
 NO_SIZE = (
     "The file gives no size in the world, so one of its units was taken as 1/96 inch, as the"
     " web standards have it. Check the sizes, or say what its unit is."
@@ -73,7 +75,7 @@ def read_svg(path: Path, progress: Progress) -> SourceDrawing:
         strokes=strokes,
         layers=tuple(SourceLayer(name) for name in layers),
         mm_per_unit=1.0 if has_size else MM_PER_PX,
-        units_words="millimetres" if has_size else "pixels of 1/96 inch",
+        units_words=SIZED if has_size else UNSIZED,
         skipped=tuple(Skipped(k, why, n) for (k, why), n in plain.skipped.most_common()),
         notes=() if has_size else (NO_SIZE,),
         repairs=reading.repairs(),

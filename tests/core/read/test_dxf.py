@@ -378,3 +378,27 @@ def test_outlines_run_counter_clockwise(sheet):
     panel = sheet.only()
     assert area(panel.outline) == pytest.approx(3500)
     assert area(panel.openings[0].nodes) == pytest.approx(200)
+
+
+def test_a_spline_without_clamped_ends_keeps_within_the_tolerance(sheet):
+    points = [(0, 0), (100, 0), (150, 90), (60, 180), (-60, 140)]
+    ring = BSpline([*points, *points[:3]], order=4, knots=list(range(12)))
+    sheet.space.add_spline(dxfattribs={"degree": 3}).apply_construction_tool(ring)
+    panel = sheet.only()
+    assert off_curve(panel, ring) <= 1e-3
+    assert all(n.smooth for n in panel.outline)
+    assert len(panel.outline) == 5
+
+
+def test_a_bulged_polyline_of_a_mirrored_plane(sheet):
+    points = [(0, 0, 0.5), (100, 0, 0), (100, 60, 0), (0, 60, 0)]
+    sheet.space.add_lwpolyline(
+        points, format="xyb", close=True, dxfattribs={"extrusion": (0, 0, -1), "elevation": 5}
+    )
+    angle = 4 * math.atan(0.5)
+    radius = 50 / math.sin(angle / 2)
+    bow = radius**2 / 2 * (angle - math.sin(angle))
+    panel = sheet.only()
+    # In its plane the bow bulges outwards, below y = 0; seen from above only x is mirrored.
+    assert panel_area(panel) == pytest.approx(6000 + bow, abs=CURVE_MM * 300)
+    assert panel.at == pytest.approx((-100, -radius * (1 - math.cos(angle / 2))), abs=CURVE_MM)

@@ -49,7 +49,7 @@ def test_lines_curves_and_rectangles(read):
     areas = [panel_area(p) * MM**2 for p in found.panels]
     # the bow: y = 180 t (1 - t) over dx = 600 t (1 - t) dt, which comes to 3600
     assert areas == pytest.approx([20_000, 2500, 3600], rel=1e-5)
-    assert found.units_words == "points of 1/72 inch"
+    assert found.units_words == "points of 1/72 inch, as in every PDF"
 
 
 def test_pages_are_layers_and_each_is_read_by_itself(read):
