@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.actions import Actions
 from app.canvas.view import CanvasView
+from app.canvas_commands import CanvasCommands
 from app.dialogs.find_action import FindActionDialog
 from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
 from app.export_commands import ExportCommands
@@ -67,7 +68,12 @@ class MainWindow(QMainWindow):
         self.photos = PhotoCommands(self, session, settings, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
         self.outlines = OutlineCommands(self, session, self.actions_by_id)
-        self.canvas.more_actions = self.outlines.menu_for
+        self.drawing = CanvasCommands(self, session, settings, self.canvas, self.actions_by_id)
+        self.canvas.more_actions = lambda selection: (
+            *self.drawing.menu_for(selection),
+            None,
+            *self.outlines.menu_for(selection),
+        )
         self.readiness = Readiness(self)
         self._lay_out()
         self._connect_actions()
@@ -126,7 +132,6 @@ class MainWindow(QMainWindow):
         on("undo", session.undo)
         on("redo", session.redo)
         on("delete", canvas.delete_selection)
-        on("select_all", self._select_all)
         on("select_none", lambda: session.select(NOTHING))
         for tool in TOOLS:
             self._connect_tool(tool)
@@ -211,10 +216,6 @@ class MainWindow(QMainWindow):
     def _take_tool(self, tool: str) -> None:
         self.canvas.set_tool(tool)
         self.canvas.setFocus()
-
-    def _select_all(self) -> None:
-        ids = tuple(p.id for p in self.session.job.panels)
-        self.session.select(Selection("panel", ids) if ids else NOTHING)
 
     def _help(self, title: str, html: str) -> None:
         HelpDialog(title, html, self).exec()

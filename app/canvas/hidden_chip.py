@@ -28,9 +28,7 @@ class HiddenChip(QToolButton):
         if count == self._count:
             return
         self._count = count
-        self.setText(
-            "1 panel hidden: show" if count == 1 else f"{count} panels hidden: show"
-        )
+        self.setText("1 panel hidden: show" if count == 1 else f"{count} panels hidden: show")
         self.setVisible(count > 0)
         self.place()
 

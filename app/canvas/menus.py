@@ -7,8 +7,9 @@ from PySide6.QtWidgets import QInputDialog, QMenu, QWidget
 
 from app.canvas import deeds
 from app.canvas.gestures.base import Desk, Pointer
+from app.canvas.gestures.drafting import dimension_under, guide_under
 from app.canvas.gestures.select import SelectTool, thing_under
-from app.canvas.owners import PathOwner
+from app.canvas.owners import line_owner
 from app.canvas.style import film_brush
 from app.selection import Selection
 from core.document.edits.lines import find_line
@@ -41,8 +42,12 @@ def add_actions(menu: QMenu, actions: Sequence[QAction | None]) -> None:
 
 def build_menu(
     parent: QWidget, desk: Desk, tool: SelectTool, pointer: Pointer, ask: Ask = ask_text
-) -> QMenu | None:
-    """Select what is under the pointer and return its menu; None over the empty canvas."""
+) -> QMenu:
+    """Select what is under the pointer and return the start of its menu.
+
+    What is under the pointer and selected with others stays so; the menu is empty then, as it
+    is over the empty canvas, and has only what the window adds.
+    """
     menu = QMenu(parent)
     grip = tool.grip_under(pointer)
     if grip is not None and grip.kind == "node":
@@ -50,11 +55,14 @@ def build_menu(
         desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(grip.node)))
         _add_node(menu, desk, is_smooth=grip.is_smooth)
         return menu
-    found = thing_under(desk, pointer)
-    if found.panel is None:
-        return None
+    found = _found_under(desk, pointer)
+    now = desk.session.selection
+    if now.kind == found.kind and len(now.ids) > 1 and set(found.ids) & set(now.ids):
+        return menu
     desk.session.select(found)
     match found.kind:
+        case "none" | "guide" | "dimension":
+            pass
         case "line":
             _add_line(menu, desk, found, pointer, ask)
         case "region":
@@ -64,6 +72,15 @@ def build_menu(
         case _:
             _add_panel(menu, desk, tool, found, pointer)
     return menu
+
+
+def _found_under(desk: Desk, pointer: Pointer) -> Selection:
+    dimension = dimension_under(desk, pointer)
+    if dimension is not None:
+        return Selection("dimension", (dimension,))
+    found = thing_under(desk, pointer)
+    guide = guide_under(desk, pointer) if found.kind in ("none", "region") else None
+    return found if guide is None else Selection("guide", (guide,))
 
 
 def _add_node(menu: QMenu, desk: Desk, *, is_smooth: bool) -> None:
@@ -77,8 +94,8 @@ def _add_node(menu: QMenu, desk: Desk, *, is_smooth: bool) -> None:
 def _add_line(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer, ask: Ask) -> None:
     line_id = found.ids[0]
     panel, line = find_line(desk.job, desk.variant, line_id)
-    owner = PathOwner("line", line_id, panel)
-    at = to_panel(desk.job.panel(panel), pointer.at)
+    owner = line_owner(desk.job, desk.variant, line_id, panel)
+    at = owner.local(desk.job, pointer.at)
     menu.addAction("Flip what lies on top", lambda: deeds.flip_line(desk, line_id))
     menu.addAction("Lap width …", lambda: _ask_lap(menu, desk, line_id, ask))
     full = menu.addAction("Film all the way beneath")
@@ -143,9 +160,9 @@ def _add_panel(
     panel = desk.job.panel(found.panel)
     whole = Selection("panel", (panel.id,), found.panel)
     if found.kind == "panel":
-        at = to_panel(panel, pointer.at)
         owner = tool.owner_under(pointer)
         if owner is not None:
+            at = owner.local(desk.job, pointer.at)
             menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
     else:
         menu.addAction(f"Edit the outline of {panel.name}", lambda: desk.session.select(whole))

@@ -123,7 +123,7 @@ def owners_of(selection: Selection, job: Job, variant: str) -> tuple[PathOwner, 
         case "node" if panel is not None:
             if selection.ids[0] == panel or selection.ids[0].startswith("o"):
                 return _panel_owners(job, panel)
-            return (_line_owner(job, variant, selection.ids[0], panel),)
+            return (line_owner(job, variant, selection.ids[0], panel),)
         case _:
             return ()
 
@@ -135,7 +135,7 @@ def _line_owners(
         where, _ = find_line(job, variant, line_id)
     except KeyError:
         return ()
-    return () if where in locked else (_line_owner(job, variant, line_id, where),)
+    return () if where in locked else (line_owner(job, variant, line_id, where),)
 
 
 def run_in_line(job: Job, variant: str, line_id: str) -> Run:
@@ -146,7 +146,8 @@ def run_in_line(job: Job, variant: str, line_id: str) -> Run:
     return run
 
 
-def _line_owner(job: Job, variant: str, line_id: str, panel: PanelId) -> PathOwner:
+def line_owner(job: Job, variant: str, line_id: str, panel: PanelId) -> PathOwner:
+    """Return what has a line's nodes: the whole run where it is part of one in line."""
     run = find_run(job, variant, line_id)
     is_run = run is not None and run.is_in_line
     return PathOwner("run" if is_run else "line", line_id, panel)

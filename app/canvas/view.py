@@ -347,9 +347,9 @@ class CanvasView(RuledView):
             return
         pointer = self._pointer(QPointF(event.pos()), event.modifiers())
         menu = build_menu(self, self.desk, self._select, pointer)
-        if menu is not None:
-            add_actions(menu, self.more_actions(self.desk.session.selection))
-            menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        add_actions(menu, self.more_actions(self.desk.session.selection))
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        if not menu.isEmpty():
             menu.popup(event.globalPos())
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802

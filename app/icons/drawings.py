@@ -25,6 +25,10 @@ DRAWINGS: dict[str, Drawing] = {
         ("M 3 9 L 15 9 L 15 20 L 3 20 Z", False),
         ("M 9 4 L 21 4 L 21 15 L 9 15 Z", True),
     ),
+    "measure": (
+        ("M 4 20 L 4 15 L 15 4 L 20 9 L 9 20 Z", False),
+        ("M 7 12 L 9 14 M 10 9 L 13 12 M 13 6 L 15 8", False),
+    ),
     "undo": (("M 9 5 L 4 10 L 9 15 M 4 10 L 15 10 C 18.5 10 20 12 20 15 L 20 19", False),),
     "redo": (("M 15 5 L 20 10 L 15 15 M 20 10 L 9 10 C 5.5 10 4 12 4 15 L 4 19", False),),
     "add": (("M 12 5 L 12 19 M 5 12 L 19 12", False),),

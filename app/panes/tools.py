@@ -11,7 +11,7 @@ from app.session import Session
 from app.style import dress
 from app.theme import current_theme
 
-TOOLS = ("select", "seam", "stripe", "inlay", "paint", "flip")
+TOOLS = ("select", "seam", "stripe", "inlay", "paint", "flip", "measure")
 NARROW_PX, ROOMY_PX = 650, 780
 
 

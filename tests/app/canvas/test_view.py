@@ -157,8 +157,8 @@ def test_menu_of_a_rim_inserts_a_node_into_the_ring_that_is_there(session, view)
     assert len(session.job.panel("p1").outline) == 4
 
 
-def test_no_menu_over_the_empty_canvas(view):
-    assert _menu(view, (650, 150)) is None
+def test_the_menu_over_the_empty_canvas_has_nothing_of_its_own(view):
+    assert _menu(view, (650, 150)).isEmpty()
 
 
 def test_pin_of_a_finding_selects_its_line(session, view, hand):
