@@ -59,21 +59,22 @@ def to_panels(
             where=outlines.where,
             mend="Choose other layers, or a larger join tolerance.",
         )
-    base = _base_film(job, film)
-    places = _free_places(job, panels)
+    named = [*_named(job, panels, _base_film(job, film))]
+    # Checked one by one: against all others the check would be slow, and ids are new.
+    blank = replace(job, panels=())
+    fresh = [add_panel(blank, panel).panels[0] for panel in named]
+    return replace(job, panels=(*job.panels, *fresh))
+
+
+def _named(job: Job, panels: tuple[Panel, ...], film: str) -> Iterator[Panel]:
+    """Yield panels with ids, names and places of their own in the job."""
     names = {p.name for p in job.panels}
     ids, opening_ids = _free_ids("p", job), _free_ids("o", job)
-    blank = replace(job, panels=())
-    fresh: list[Panel] = []
-    for panel, place in zip(panels, places, strict=True):
+    for panel, place in zip(panels, _free_places(job, panels), strict=True):
         name = _free_name(panel.name, names)
         names.add(name)
-        made = replace(
-            _with_ids(panel, next(ids), opening_ids), name=name, base_film=base, at=place
-        )
-        # Checked one by one: against all others the check would be slow, and ids are new.
-        fresh += add_panel(blank, made).panels
-    return replace(job, panels=(*job.panels, *fresh))
+        made = _with_ids(panel, next(ids), opening_ids)
+        yield replace(made, name=name, base_film=film, at=place)
 
 
 def _base_film(job: Job, film: FilmId | str | None) -> str:

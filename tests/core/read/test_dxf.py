@@ -402,3 +402,46 @@ def test_a_bulged_polyline_of_a_mirrored_plane(sheet):
     # In its plane the bow bulges outwards, below y = 0; seen from above only x is mirrored.
     assert panel_area(panel) == pytest.approx(6000 + bow, abs=CURVE_MM * 300)
     assert panel.at == pytest.approx((-100, -radius * (1 - math.cos(angle / 2))), abs=CURVE_MM)
+
+
+@pytest.mark.parametrize("join_mm", [-1.0, 1e6, math.nan])
+def test_a_tolerance_beyond_all_sense_is_refused(sheet, join_mm):
+    sheet.space.add_circle((0, 0), 40)
+    with pytest.raises(ValueError, match="tolerance has to be between"):
+        sheet.read(join_mm=join_mm)
+
+
+def test_what_is_drawn_twice_is_told_and_taken_once(sheet):
+    for _ in range(2):
+        sheet.space.add_circle((0, 0), 40)
+        sheet.space.add_lwpolyline([(100, 0), (200, 0), (200, 90)], close=True)
+    sheet.space.add_lwpolyline([(200, 0), (200, 90), (100, 0)], close=True)
+    outlines = sheet.read()
+    assert len(outlines.panels) == 2
+    assert outlines.repairs == (
+        "2 lines were drawn twice; one is kept.",
+        "1 outline was drawn twice; one is kept.",
+    )
+
+
+def test_outlines_and_openings_that_cross_themselves_are_told_of(sheet):
+    sheet.space.add_lwpolyline([(0, 0), (900, 0), (900, 400), (0, 400), (50, -9)], close=True)
+    sheet.space.add_lwpolyline([(200, 100), (300, 200), (300, 100), (200, 190)], close=True)
+    outlines = sheet.read()
+    assert len(outlines.panels[0].openings) == 1
+    assert [note.partition(": ")[2] for note in outlines.notes] == [
+        "the outline crosses itself; mend it after the import.",
+        "an opening crosses itself; mend it after the import.",
+    ]
+
+
+def test_meshes_and_other_solids_are_no_outlines(sheet):
+    sheet.space.add_circle((0, 0), 40)
+    sheet.space.add_polymesh((3, 3))
+    sheet.space.add_3dface([(0, 0), (9, 0), (9, 9)])
+    sheet.space.add_circle((0, 0), 0)
+    sheet.space.add_line((5, 5), (5, 5))
+    reasons = {s.kind: s.reason for s in sheet.read().skipped}
+    assert reasons["POLYLINE"] == "a mesh, not a flat outline"
+    assert reasons["3DFACE"] == "a solid, not a flat outline"
+    assert reasons["CIRCLE"] == reasons["LINE"] == "it has no length"

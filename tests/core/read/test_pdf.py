@@ -115,3 +115,25 @@ def test_what_is_no_pdf_is_refused(read, data):
 def test_a_page_without_lines_is_refused(read):
     with pytest.raises(ImportFailed, match="no line or curve"):
         read(pdf(""))
+
+
+def test_too_many_pages_are_refused(read):
+    with pytest.raises(ImportFailed, match="201 pages; 200 can be read"):
+        read(pdf(*["0 0 9 9 re S"] * 201))
+
+
+def test_pictures_are_left_out(read):
+    image = stream(
+        "/Type/XObject/Subtype/Image/Width 1/Height 1/ColorSpace/DeviceGray/BitsPerComponent 8",
+        "x",
+    )
+    content = "0 0 72 72 re S q 9 0 0 9 0 0 cm /F Do Q"
+    found = read(pdf(content, extra=f"50 0 obj\n{image}\nendobj\n"))
+    assert [(s.kind, s.reason) for s in found.skipped] == [("Image", "a picture")]
+
+
+def test_forms_within_themselves_come_to_an_end(read):
+    form = stream("/Type/XObject/Subtype/Form/BBox[0 0 900 900]"
+                  "/Resources<</XObject<</F 50 0 R>>>>", "0 0 72 72 re S /F Do")  # fmt: skip
+    data = pdf("/F Do 200 0 36 36 re S", extra=f"50 0 obj\n{form}\nendobj\n")
+    assert panel_area(read(data).panels[-1]) == pytest.approx(12.7**2, rel=1e-5)
