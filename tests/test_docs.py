@@ -140,7 +140,8 @@ def glossary() -> tuple[set[str], set[str]]:
     ours, _, _ = text.partition("## Not these")
     table = rows(DOCS / "glossary.md")
     words = {w for row in table if f"| {row[0]} |" in ours for w in row[0].split(", ")}
-    return words, {row[0] for row in table} - {row[0] for row in table if row[0] in ours}
+    ruled_out = {w for row in table if f"| {row[0]} |" not in ours for w in row[0].split(", ")}
+    return words, ruled_out
 
 
 HOUSE_WORDS = (
@@ -176,7 +177,7 @@ def spoken(path: Path) -> str:
 
 def test_nobody_says_a_word_that_the_glossary_rules_out() -> None:
     _, ruled_out = glossary()
-    assert {"overlap", "vinyl"} <= ruled_out
+    assert {"an overlap", "vinyl"} <= ruled_out
     pages = [p for p in PAGES if p.name != "glossary.md"]
     for path in [*pages, *sources("app", "core/write", "core/plan", "core/roll")]:
         said = spoken(path).lower().replace("wrapped round", "")
