@@ -152,9 +152,9 @@ def test_simplify_never_strays_farther_than_it_says(ring, tolerance):
     fresh, off = simplify_ring(ring, tolerance)
     assert off <= tolerance
     assert len(fresh) <= len(ring)
-    flat = Polygon(flat_ring(chain_of(ring), 1e-3))
-    again = Polygon(flat_ring(chain_of(fresh), 1e-3))
-    assert again.exterior.hausdorff_distance(flat.exterior) <= tolerance + 0.01
+    flat = Polygon(flat_ring(chain_of(ring), 1e-2))
+    again = Polygon(flat_ring(chain_of(fresh), 1e-2))
+    assert again.exterior.hausdorff_distance(flat.exterior) <= tolerance + 0.03
 
 
 def test_simplify_keeps_a_node_where_the_turn_changes():
