@@ -6,7 +6,7 @@ OpenCV's own board pictures.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import cv2
@@ -46,7 +46,7 @@ class Scene:
     floor_colour: str = "#c9c6bd"
     rectangle: tuple[Place, ...] = ()
     grain: float = 6.0
-    px_mm: float = 6.0
+    px_mm: float = 5.0
 
 
 @dataclass(frozen=True)
@@ -79,18 +79,26 @@ class Camera:
 class Shot:
     """A rendered photo, and where floor places are in it."""
 
-    pixels: np.ndarray
+    pixels: np.ndarray = field(repr=False)
     camera: Camera
-    _pose: tuple[np.ndarray, np.ndarray] = field(repr=False, default=None)
 
     def px_of(self, places: Sequence[Place]) -> np.ndarray:
         """Pixels from the picture's upper left corner, of floor places; shape (n, 2)."""
-        turn, move = self._pose
+        return view_of(self.camera)(places)
+
+
+def view_of(camera: Camera) -> Callable[[Sequence[Place]], np.ndarray]:
+    """Where floor places are in a camera's photo: pixels from its upper left corner."""
+    turn, move = _pose(camera)
+
+    def px_of(places: Sequence[Place]) -> np.ndarray:
         flat = np.array([[x, y, 0.0] for x, y in places])
         px, _ = cv2.projectPoints(
-            flat, cv2.Rodrigues(turn)[0], move, _matrix(self.camera), _lens(self.camera)
+            flat, cv2.Rodrigues(turn)[0], move, _matrix(camera), _lens(camera)
         )
         return px.reshape(-1, 2) + 0.5
+
+    return px_of
 
 
 def shoot(scene: Scene, camera: Camera) -> Shot:
@@ -129,7 +137,7 @@ def shoot(scene: Scene, camera: Camera) -> Shot:
         strip = cv2.remap(floor, where, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
         small = cv2.resize(strip, (width // SUPER, n // SUPER), interpolation=cv2.INTER_AREA)
         picture[start // SUPER : (start + n) // SUPER] = small
-    return Shot(_developed(picture, camera), camera, (turn, move))
+    return Shot(_developed(picture, camera), camera)
 
 
 def _developed(picture: np.ndarray, camera: Camera) -> np.ndarray:
@@ -258,3 +266,24 @@ def ring_of(path: QPainterPath, step_mm: float = 1.0) -> np.ndarray:
     n = max(8, round(length / step_mm))
     points = [path.pointAtPercent(path.percentAtLength(length * i / n)) for i in range(n)]
     return np.array([[p.x(), p.y()] for p in points])
+
+
+FRAME = ((-460.0, -270.0), (460.0, -270.0), (460.0, 270.0), (-460.0, 270.0))
+"""A white board of 920 × 540 mm under the part: the known rectangle."""
+TWO_SHEETS = (Sheet(1, (-260.0, -395.0), 90.0), Sheet(2, (250.0, 395.0), 84.0))
+LENS = {"k1": -0.12, "k2": 0.02}
+
+
+def part_shot(
+    *, sheets: tuple[Sheet, ...] = TWO_SHEETS, frame: bool = True, **camera: object
+) -> Shot:
+    """The side panel on its board, with marker sheets around it."""
+    part, holes = side_panel()
+    scene = Scene(part, holes, sheets=sheets, rectangle=FRAME if frame else ())
+    return shoot(scene, Camera(**camera))
+
+
+def small_shot(**scene_or_camera: object) -> Shot:
+    """The same as a photo of 4 million pixels, quick to render."""
+    small = {"size_px": (2400, 1800), "focal_px": 1800.0, **scene_or_camera}
+    return part_shot(**small)
