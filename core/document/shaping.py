@@ -1,4 +1,4 @@
-"""Operations on rings of nodes, in the document's terms: round, offset, split, join.
+"""Operations on rings of nodes, in the document's terms: round, offset, simplify, split.
 
 Each takes a ring and returns a ring. Nodes that stay keep their ids, edges keep their turns,
 and curves stay the drawn curves wherever the shape allows it.
@@ -18,7 +18,7 @@ from core.document.edits.paths import reverse_path
 from core.document.path import Node, Path, Point, edge_of_segments, edge_starts
 from core.errors import EditRefused
 from core.geometry.bezier import Chain, Segment, area_of, direction_at, length_of, straight
-from core.geometry.boolean_paths import CurvedArea, flat_ring, united, without
+from core.geometry.boolean_paths import flat_ring
 from core.geometry.fillet import LEAST_TURN_RAD, fillet, turn_rad
 from core.geometry.path_offset import Corners, offset_ring
 from core.geometry.simplify import simplified
@@ -41,14 +41,6 @@ class Drawn:
     nodes: tuple[Node, ...]
     turns: tuple[float | None, ...]
     following: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """An outline with holes in it."""
-
-    outline: Path
-    holes: tuple[Path, ...] = ()
 
 
 def drawn(*rings: Path) -> Drawn:
@@ -370,49 +362,6 @@ def _half(
     run[0] = replace(run[0], before=None, smooth=False, turn_mm=turns[i])
     run[-1] = replace(run[-1], after=None, smooth=False, turn_mm=cut_turn_mm)
     return _with_area(tuple(run))
-
-
-def join_rings(a: Path, b: Path) -> Shape:
-    """Return the outline round two rings, with the holes that they enclose between them.
-
-    Raises:
-        EditRefused: the rings do not overlap, or touch in single points only.
-    """
-    a, b = counter_clockwise(a), counter_clockwise(b)
-    areas = united(chain_of(a), chain_of(b, len(a)))
-    if len(areas) != 1:
-        raise EditRefused(
-            "The two outlines do not overlap.", mend="Move one so that they overlap first."
-        )
-    return _shape(areas[0], drawn(a, b))
-
-
-def cut_ring(a: Path, b: Path) -> Shape:
-    """Return what is left of ring a when ring b is cut away.
-
-    Raises:
-        EditRefused: nothing or more than one part is left, or the rings do not overlap.
-    """
-    a, b = counter_clockwise(a), reverse_path(counter_clockwise(b))
-    chain = chain_of(a)
-    areas = without(chain, chain_of(b, len(a)))
-    if not areas:
-        raise EditRefused("Nothing would be left.")
-    if len(areas) > 1:
-        raise EditRefused(
-            f"The panel would fall into {len(areas)} parts.",
-            mend="Cut it in two first, then cut the shape away from each half.",
-        )
-    left = area_of(areas[0].outer) + sum(area_of(h) for h in areas[0].holes)
-    if abs(area_of(chain) - left) < 1.0:
-        raise EditRefused(
-            "The two outlines do not overlap.", mend="Move one so that they overlap first."
-        )
-    return _shape(areas[0], drawn(a, b))
-
-
-def _shape(area: CurvedArea, source: Drawn) -> Shape:
-    return Shape(ring_of(area.outer, source), tuple(ring_of(h, source) for h in area.holes))
 
 
 def _with_area(ring: Path) -> Path:

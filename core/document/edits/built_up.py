@@ -9,7 +9,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 from shapely import LineString, Point, Polygon
 
-from core.document import shaping
+from core.document import combining, shaping
 from core.document.edits.ids import free_id, taken_ids
 from core.document.edits.outlines import Axis, opening_name, refuse_broken
 from core.document.edits.panels import add_panel, delete_panels, replace_panel
@@ -248,7 +248,7 @@ def join_panels(job: Job, panel: str, other: str) -> Job:
                     f"{opening_name(opening)} would be covered by {body.name}.",
                     mend="Delete it first, or move the panels.",
                 )
-    shape = shaping.join_rings(a.outline, moved.outline)
+    shape = combining.join_rings(a.outline, moved.outline)
     made = replace(
         a,
         outline=shape.outline,
@@ -275,7 +275,7 @@ def _at_home(panel: Panel, move: Placing, turn_mm: float) -> Panel:
     return replace(moved, outline=outline)
 
 
-def _new_openings(job: Job, shape: shaping.Shape) -> tuple[Opening, ...]:
+def _new_openings(job: Job, shape: combining.Shape) -> tuple[Opening, ...]:
     taken = taken_ids(job)
     openings = []
     for hole in shape.holes:
@@ -313,7 +313,7 @@ def cut_away(job: Job, panel: str, other: str, *, keeps_other: bool = True) -> J
             raise EditRefused(
                 f"The cut runs through {opening_name(opening)}.", mend="Delete it first."
             )
-    shape = shaping.cut_ring(a.outline, moved.outline)
+    shape = combining.cut_ring(a.outline, moved.outline)
     made = replace(
         a,
         outline=shape.outline,

@@ -6,16 +6,15 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 from shapely import Polygon
 
+from core.document.combining import cut_ring, join_rings
 from core.document.edits.paths import reverse_path
 from core.document.path import Node
 from core.document.placing import Placing, mirrored, place_path, place_ring, scaled, turned
 from core.document.shaping import (
     chain_of,
     counter_clockwise,
-    cut_ring,
     drawn,
     edge_turns,
-    join_rings,
     offset_path,
     ring_of,
     round_corners,
