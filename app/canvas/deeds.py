@@ -3,13 +3,13 @@
 Each makes one undo step, or says why it cannot be done.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from msgspec import structs
 
 from app.canvas.gestures.base import Desk
-from app.canvas.owners import PathOwner, owners_of
+from app.canvas.owners import PathOwner, owners_of, with_runs
 from app.selection import NOTHING, Selection
 from core.document.edits.drafting import delete_dimensions, delete_guides, move_guide
 from core.document.edits.lines import (
@@ -23,7 +23,6 @@ from core.document.edits.lines import (
 )
 from core.document.edits.panels import delete_panels, move_panel, set_base_film
 from core.document.edits.paths import delete_node, insert_node, move_node, set_smooth
-from core.document.edits.runs import find_run
 from core.document.edits.spots import delete_spots, paint
 from core.document.hit import moved_by, nearest_on_path, reversed_line
 from core.document.job import Job
@@ -61,15 +60,6 @@ def delete_selected(desk: Desk) -> bool:
     if done:
         desk.session.select(NOTHING)
     return done
-
-
-def with_runs(job: Job, variant: str, ids: Collection[str]) -> tuple[str, ...]:
-    """Return lines with all stripes of the runs that they are part of."""
-    found: dict[str, None] = {}
-    for line_id in ids:
-        run = find_run(job, variant, line_id)
-        found |= dict.fromkeys(run.lines if run and run.is_in_line else (line_id,))
-    return tuple(found)
 
 
 def _line_names(job: Job, variant: str, ids: tuple[str, ...]) -> str:

@@ -175,6 +175,15 @@ def grips_of(selection: Selection, job: Job, variant: str) -> tuple[Grip, ...]:
     return tuple(grips)
 
 
+def with_runs(job: Job, variant: str, ids: Collection[str]) -> tuple[str, ...]:
+    """Return lines with all stripes of the runs that they are part of."""
+    found: dict[str, None] = {}
+    for line_id in ids:
+        run = find_run(job, variant, line_id)
+        found |= dict.fromkeys(run.lines if run and run.is_in_line else (line_id,))
+    return tuple(found)
+
+
 def stripe_of(owner: PathOwner, job: Job, variant: str) -> Stripe | None:
     """Return the stripe whose nodes are meant, a run as one; None for anything else."""
     if owner.kind == "run":

@@ -31,7 +31,7 @@ from app.canvas.items.paths import line_path, node_path, polygon_path
 from app.canvas.items.photo import PhotoGrounds
 from app.canvas.items.pins import PinItem
 from app.canvas.names import names_with_room
-from app.canvas.owners import grips_of
+from app.canvas.owners import grips_of, with_runs
 from app.selection import NOTHING, Selection
 from app.theme import Theme
 from core.document.edits.lines import find_line
@@ -255,7 +255,10 @@ class CanvasScene(QGraphicsScene):
         if self._plan is None:
             return
         job, variant = self._plan.job, self._plan.variant.id
-        self._show_highlight(self._selected_item, list(self._selection.ids), is_selected=True)
+        chosen = self._selection.ids
+        if self._selection.kind == "line":
+            chosen = with_runs(job, variant, chosen)
+        self._show_highlight(self._selected_item, list(chosen), is_selected=True)
         self.show_hover(self._hovered)
         self._show_drafting(job, variant)
         grips = grips_of(self._selection, job, variant)

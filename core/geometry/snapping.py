@@ -4,8 +4,8 @@ A *track* is a polyline that may be caught, with its notable places. A *field* h
 of one drawing, prepared once; *rules* are straight lines right across it, and a grid; a *catch*
 is the answer. Places are tried from the most to the least telling: nodes, crossings and
 middles; where rules cross each other or a track; the foot of a perpendicular; a point of
-tangency; where a favoured direction meets a track; any point of a track; a rule; a favoured
-direction alone; the grid.
+tangency; where a favoured direction meets a track; any point of a track; a rule; a point of the
+grid; a favoured direction alone.
 
 The module knows no panels: names of tracks are passed through.
 """
@@ -153,8 +153,8 @@ def find_catch(
         or (guide and _meeting_catch(field, at, reach, guide))
         or on_track(field, at, reach)
         or on_rule(at, reach, rules)
-        or (guide and _direction_catch(at, reach, guide))
         or grid_catch(at, reach, rules)
+        or (guide and _direction_catch(at, reach, guide))
         or None
     )
 

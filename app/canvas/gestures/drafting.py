@@ -19,6 +19,7 @@ from core.document.edits.drafting import (
 )
 from core.document.edits.ids import free_id
 from core.document.job import Job
+from core.geometry.snapping import CatchKind
 
 Way = Literal["upright", "level"]
 
@@ -69,8 +70,9 @@ class MoveGuide(Gesture):
             return
         at, caught = self.snapper.catch(pointer)
         value = at[0] if self.way == "upright" else at[1]
-        if caught is None and not pointer.is_free:
-            value = float(round(value))
+        is_alone = caught is None or (caught.kind is CatchKind.RULE and not caught.track)
+        if is_alone and not pointer.is_free:
+            caught, value = None, float(round(value))
         made = self._moved(value)
         self.last = made
         self.desk.preview(lambda: made)

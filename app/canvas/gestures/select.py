@@ -95,7 +95,13 @@ class SelectTool(Tool):
         guide = guide_under(self.desk, pointer) if found.kind in ("none", "region") else None
         if guide is not None:
             return MoveGuide(self.desk, guide)
-        return Band(self.desk) if found.panel is None else None
+        if found.panel is not None:
+            return None
+        owner = self.owner_under(pointer)
+        if owner is not None and owner.kind == "run":
+            panel, line = find_line(self.desk.job, self.desk.variant, owner.id)
+            return MoveLine(self.desk, self.desk.job.panel(panel), line, ())
+        return Band(self.desk)
 
     def _is_selected(self, found: Selection) -> bool:
         selection = self.desk.session.selection
