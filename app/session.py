@@ -317,7 +317,7 @@ class Session(QObject):
         self._rolls, self._selection = None, NOTHING
         self._saved = file.job
         self._keeper.want(self._plan)
+        self.selection_changed.emit()  # first: what was selected is in no plan any more
         self._settle(file.job)
-        self.selection_changed.emit()
         self.rolls_changed.emit()
         self.opened.emit()

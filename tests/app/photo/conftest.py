@@ -1,5 +1,6 @@
+from dataclasses import replace
+
 import pytest
-from helpers.synthetic_photo import FRAME, Shot, part_shot
 from PySide6.QtCore import QEvent, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
@@ -8,6 +9,8 @@ from PySide6.QtWidgets import QApplication
 from app.photo.window import PhotoWindow
 from app.session import new_job
 from core.read.photo import Picture
+from core.read.photo_scale import Method
+from helpers.synthetic_photo import FRAME, Shot, part_shot
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 
@@ -106,10 +109,6 @@ def rest(qtbot, window):
 @pytest.fixture
 def traced_window(window, shot, rest):
     """The window with the photo put to scale by exact corners, at its second stage."""
-    from dataclasses import replace
-
-    from core.read.photo_scale import Method
-
     corners = tuple(tuple(p) for p in shot.px_of(FRAME))
     window.desk.set_method(Method.RECTANGLE)
     window.desk.history.draft = replace(window.desk.draft, corners=corners)

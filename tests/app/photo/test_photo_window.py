@@ -5,8 +5,6 @@ import math
 import numpy as np
 import pytest
 import shapely
-from helpers.gui import type_into
-from helpers.synthetic_photo import FRAME, ring_of, side_panel
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
@@ -16,6 +14,8 @@ from core.document.flatten import flatten
 from core.document.panel import MarkKind
 from core.read.photo import Picture
 from core.read.photo_scale import Method
+from helpers.gui import type_into
+from helpers.synthetic_photo import FRAME, ring_of, side_panel
 
 PART, HOLES = side_panel()
 # By the four corners, the ground's frame is that of the scene.

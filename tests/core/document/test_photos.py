@@ -1,5 +1,4 @@
 import pytest
-from helpers.jobs import job_with, rect_panel
 from msgspec.structs import replace
 
 from core.document.edits.panels import delete_panels
@@ -7,6 +6,7 @@ from core.document.edits.photos import add_photo, delete_photos, photo_of, repla
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.document.photo import Photo
 from core.errors import Damaged, EditRefused
+from helpers.jobs import job_with, rect_panel
 
 EVEN = (0.5, 0.0, -60.0, 0.0, -0.5, 360.0, 0.0, 0.0, 1.0)
 

@@ -1,7 +1,7 @@
 import pytest
-from helpers.synthetic_photo import LENS, Shot, part_shot, small_shot
 
 from core.read.photo import Picture
+from helpers.synthetic_photo import LENS, Shot, part_shot, small_shot
 
 
 @pytest.fixture(scope="session")

@@ -3,6 +3,7 @@ import zlib
 from struct import pack
 
 import numpy as np
+import pillow_heif
 import pytest
 from PIL import Image
 
@@ -44,8 +45,6 @@ def _is(colour, at):
     [("JPEG", {"quality": 95}), ("PNG", {}), ("WEBP", {"quality": 95}), ("HEIF", {})],
 )
 def test_each_kind_of_file_opens(kind, options, tmp_path):
-    import pillow_heif
-
     pillow_heif.register_heif_opener()
     path = tmp_path / "photo.bin"
     path.write_bytes(_saved(_two_tone(), kind, **options))

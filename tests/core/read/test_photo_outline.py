@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 import shapely
-from helpers.synthetic_photo import FRAME, Sheet, ring_of, side_panel, small_shot
 
 from core.document.flatten import flatten
 from core.errors import Cancelled, ImportFailed
@@ -12,6 +11,7 @@ from core.read.photo_flat import FlatPhoto, make_flat
 from core.read.photo_methods import scale_by_board, scale_by_rectangle
 from core.read.photo_outline import find_shape
 from core.read.photo_trace import fitted_tracing
+from helpers.synthetic_photo import FRAME, Sheet, ring_of, side_panel, small_shot
 
 PART, HOLES = side_panel()
 
