@@ -342,7 +342,10 @@ def split_ring(
     i, j = find_node(ring, first), find_node(ring, last)
     if i == j:
         raise EditRefused("A cut runs between two different nodes.")
-    shape = Polygon(flat_ring(chain_of(ring), 0.05))
+    points = flat_ring(chain_of(ring), 0.05)
+    shape = Polygon(points) if len(points) > 2 else Polygon()
+    if shape.is_empty or not shape.is_valid:
+        raise EditRefused("The outline crosses itself or has no area.", mend="Mend it first.")
     cut = LineString([ring[i].at, ring[j].at])
     inner = shapely.difference(cut, shapely.boundary(shape).buffer(JOIN_MM))
     if inner.length < 1.0 or not shape.covers(inner) or len(shapely.get_parts(inner)) > 1:

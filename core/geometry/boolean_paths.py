@@ -101,6 +101,8 @@ def cleaned(chain: Chain) -> list[CurvedArea]:
     Source: the positive winding rule, by which loops that an offset turns inside out vanish.
     """
     chain = _closed_up(chain)
+    if not chain:
+        return []
     flat = _flatten(chain)
     edges = np.stack([_plane(flat.starts), _plane(flat.ends)], axis=1)
     noded = shapely.union_all(shapely.linestrings(edges))
@@ -112,10 +114,11 @@ def cleaned(chain: Chain) -> list[CurvedArea]:
 
 
 def _solid(chain: Chain) -> Polygon:
-    shape = Polygon(flat_ring(chain))
-    if not shape.is_valid:
+    points = flat_ring(chain)
+    shape = Polygon(points) if len(points) > 2 else Polygon()
+    if shape.is_empty or not shape.is_valid:
         raise GeometryError(
-            "An outline crosses or touches itself.", mend="Move its nodes apart first."
+            "An outline crosses itself or has no area.", mend="Move its nodes apart first."
         )
     return shape
 

@@ -6,6 +6,7 @@ Lines, openings, marks and paint spots follow to where they lie.
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+import shapely
 from msgspec.structs import replace
 from shapely import LineString, Point, Polygon
 
@@ -102,7 +103,13 @@ def _spine(mark: Mark) -> Point | LineString:
 
 
 def _solid(ring: Path) -> Polygon:
-    return Polygon(flat_ring(chain_of(ring), 0.05))
+    points = flat_ring(chain_of(ring), 0.05)
+    shape = Polygon(points) if len(points) > 2 else Polygon()
+    if shape.is_empty or not shape.is_valid:
+        raise EditRefused(
+            "An outline or opening crosses itself or has no area.", mend="Mend it first."
+        )
+    return shape
 
 
 def _with_schemes(
@@ -149,8 +156,9 @@ def _nearer(at: tuple[float, float], halves: Sequence[Polygon]) -> int:
 def _lies_on(line: Line, area: Polygon) -> bool:
     """Whether some of a line (of an inlay's area) lies on a part, beyond a touch."""
     if isinstance(line, Inlay):
-        shape = _solid(line.nodes)
-        return shape.is_valid and area.intersection(shape).area > 1.0
+        points = flat_ring(chain_of(line.nodes), 0.05)
+        shape = shapely.make_valid(Polygon(points)) if len(points) > 2 else Polygon()
+        return bool(area.intersection(shape).area > 1.0)
     run = LineString([at for s in _open_chain(line.nodes) for at in _samples(s)])
     return area.intersection(run).length > 0.5
 

@@ -5,6 +5,7 @@ A ring of a panel is named by the panel's id (its outline) or by an opening's.
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from itertools import combinations
 
 import shapely
 from msgspec.structs import replace
@@ -13,7 +14,6 @@ from shapely import Polygon
 from core.document import measures, shaping
 from core.document.edits.panels import replace_panel
 from core.document.edits.variants import replace_scheme
-from core.document.flatten import flatten
 from core.document.job import Job
 from core.document.panel import Opening, Panel
 from core.document.path import Path, Point
@@ -220,8 +220,8 @@ def _with_opening(panel: Panel, opening: str, nodes: Path) -> Panel:
 
 def refuse_broken(old: Panel, made: Panel) -> None:
     """Refuse a panel that an edit would make unusable where it was usable before."""
-    was, now = Polygon(flatten(old.outline, closed=True)), _area(made.outline)
-    if now is None and was.is_valid:
+    was, now = _area(old.outline), _area(made.outline)
+    if now is None and was is not None:
         raise EditRefused(
             "The outline would cross or touch itself.", where=old.name, mend="Choose less."
         )
@@ -238,13 +238,35 @@ def refuse_broken(old: Panel, made: Panel) -> None:
                 where=old.name,
                 mend="Move or delete it first.",
             )
+    _refuse_meeting(old, made)
 
 
-def _was_inside(body: Polygon, opening: Opening | None) -> bool:
-    if opening is None:
-        return True
+def _was_inside(body: Polygon | None, opening: Opening | None) -> bool:
+    if opening is None or body is None:
+        return body is not None
     hole = _area(opening.nodes)
-    return body.is_valid and hole is not None and bool(body.contains_properly(hole))
+    return hole is not None and bool(body.contains_properly(hole))
+
+
+def _refuse_meeting(old: Panel, made: Panel) -> None:
+    """Refuse openings that would meet and did not before."""
+    met = {(a.id, b.id) for a, b in _meetings(old)}
+    for a, b in _meetings(made):
+        if (a.id, b.id) not in met:
+            raise EditRefused(
+                f"{opening_name(a)} and {opening_name(b)} would meet.",
+                where=old.name,
+                mend="Move or delete one first.",
+            )
+
+
+def _meetings(panel: Panel) -> list[tuple[Opening, Opening]]:
+    areas = [(o, _area(o.nodes)) for o in panel.openings]
+    return [
+        (a, b)
+        for (a, one), (b, two) in combinations(areas, 2)
+        if one is not None and two is not None and one.intersects(two)
+    ]
 
 
 def _area(ring: Path) -> Polygon | None:
