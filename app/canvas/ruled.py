@@ -24,6 +24,7 @@ class RuledView(RoamingView):
         """Make the rulers; they are hidden at first."""
         ways: tuple[Literal["level", "upright"], ...] = ("level", "upright")
         self.rulers = [Ruler(self, way, self.mm_of, theme) for way in ways]
+        self._has_rulers = False
         self._corner = QWidget(self)
         self._corner.setAutoFillBackground(True)
         for ruler in self.rulers:
@@ -39,15 +40,17 @@ class RuledView(RoamingView):
     @property
     def has_rulers(self) -> bool:
         """Whether the rulers are shown."""
-        return not self.rulers[0].isHidden()
+        return self._has_rulers
 
     def set_rulers(self, *, shown: bool) -> None:
         """Show or hide the rulers."""
+        self._has_rulers = shown
         for part in (*self.rulers, self._corner):
             part.setVisible(shown)
         room = RULER_PX if shown else 0
         self.setViewportMargins(room, room, 0, 0)
         self.place_rulers()
+        self._follow()
 
     def dress_rulers(self, theme: Theme) -> None:
         """Draw the rulers in other colours."""
@@ -81,7 +84,8 @@ class RuledView(RoamingView):
         )
 
     def _follow(self) -> None:
+        if not self.has_rulers:
+            return
         for ruler in self.rulers:
             ruler.px_mm = 1 / self.transform().m11()
-            if ruler.isVisible():
-                ruler.update()
+            ruler.update()

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from PySide6.QtCore import QRect, QRectF
-from PySide6.QtGui import QColor, QPainter, QPainterPath
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QColor, QPainterPath
 from PySide6.QtWidgets import (
     QGraphicsItem,
     QGraphicsItemGroup,
@@ -19,9 +19,9 @@ from app.canvas.dimensions import shown_dimensions
 from app.canvas.items.drafting import (
     BandItem,
     DimensionsItem,
-    GapsItem,
+    Gaps,
+    GridItem,
     GuidesItem,
-    draw_grid,
 )
 from app.canvas.items.films import FilmsItem
 from app.canvas.items.ink import InkItem, Sight
@@ -83,13 +83,14 @@ class CanvasScene(QGraphicsScene):
         self.draft = DraftItem()
         self.catch = CatchItem()
         self.guides, self.dimensions = GuidesItem(), DimensionsItem()
-        self.measure, self.gaps, self.band = DimensionsItem(z=85), GapsItem(), BandItem()
+        self.measure, self.gaps, self.band = DimensionsItem(z=85), Gaps(), BandItem()
+        self._grid = GridItem()
         self._grid_mm: float | None = None
         self._over = (
             self.grips, self.draft, self.catch, self.guides, self.dimensions, self.measure,
-            self.gaps,
+            *self.gaps.items,
         )  # fmt: skip
-        for item in (self._hover_item, self._selected_item, self.band, *self._over):
+        for item in (self._grid, self._hover_item, self._selected_item, self.band, *self._over):
             self.addItem(item)
         self.setBackgroundBrush(QColor(theme.canvas))
 
@@ -106,6 +107,7 @@ class CanvasScene(QGraphicsScene):
         """Draw everything in other colours."""
         self._theme = theme
         self.setBackgroundBrush(QColor(theme.canvas))
+        self.set_grid(self._grid_mm)
         for group in self._groups.values():
             group.plan = None
         if self._plan is not None:
@@ -195,6 +197,7 @@ class CanvasScene(QGraphicsScene):
         self._px_mm = px_mm
         for item in self._over:
             item.set_scale(px_mm)
+        self.set_grid(self._grid_mm)
         for group in self._groups.values():
             group.name.set_room(group.bounds.width() / self._px_mm)
         self._fit_names()
@@ -220,17 +223,8 @@ class CanvasScene(QGraphicsScene):
 
     def set_grid(self, spacing_mm: float | None) -> None:
         """Show a grid of that spacing; None shows none."""
-        if spacing_mm != self._grid_mm:
-            self._grid_mm = spacing_mm
-            self.update()
-
-    def drawBackground(  # noqa: N802 - Qt's name
-        self, painter: QPainter, rect: QRectF | QRect
-    ) -> None:
-        """Fill the ground, and draw the grid on it."""
-        super().drawBackground(painter, rect)
-        if self._grid_mm is not None:
-            draw_grid(painter, QRectF(rect), self._grid_mm, self._px_mm, self._theme)
+        self._grid_mm = spacing_mm
+        self._grid.show_grid(spacing_mm, self._px_mm, self._theme)
 
     # Highlights
 

@@ -6,7 +6,12 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QTransform
-from PySide6.QtWidgets import QGraphicsRectItem
+from PySide6.QtWidgets import (
+    QGraphicsItem,
+    QGraphicsRectItem,
+    QStyleOptionGraphicsItem,
+    QWidget,
+)
 
 from app.canvas.items.overlay import OverItem, draw_tag
 from app.canvas.style import font, hair, mixed, stroke
@@ -25,7 +30,7 @@ def guide_pen(theme: Theme, *, is_selected: bool) -> QPen:
     """Return the pen of guides: the accent, half way into the ground until selected."""
     if is_selected:
         return stroke(theme.accent, 1.6)
-    return hair(mixed(theme.accent, theme.canvas, 0.45).name())
+    return hair(mixed(theme.accent, theme.canvas, 0.3))
 
 
 class GuidesItem(OverItem):
@@ -110,34 +115,50 @@ class DimensionsItem(OverItem):
             _draw_label(painter, (a + b) / 2, one.words, theme)
 
 
-class GapsItem(OverItem):
-    """Clear distances to neighbours, shown while something is moved."""
+class _GapItem(OverItem):
+    """One gap; an item of its own, so that little is painted anew when it changes."""
 
     def __init__(self) -> None:
         super().__init__(z=75)
+        self._margin_px = 34.0
+        self._words = ""
+
+    def show_gap(self, gap: Gap | None, theme: Theme, words: str) -> None:
+        """Show a gap with its size, or nothing."""
+        if gap is None and not self._points:
+            return
+        self._theme, self._words = theme, words
+        self._set_points([gap.start, gap.end] if gap else [])
+
+    def _draw(self, painter: QPainter, world: QTransform, theme: Theme) -> None:
+        a, b = (world.map(QPointF(*p)) for p in self._points)
+        dashes = stroke(theme.accent, 1.2)
+        dashes.setStyle(Qt.PenStyle.DashLine)
+        for pen in (stroke(theme.surface_raised, 3), dashes):
+            painter.setPen(pen)
+            painter.drawLine(a, b)
+        _draw_label(painter, (a + b) / 2, self._words, theme)
+
+
+class Gaps:
+    """Clear distances to neighbours, shown while something is moved; four at most."""
+
+    def __init__(self) -> None:
+        self.items = [_GapItem() for _ in range(4)]
         self.gaps: tuple[Gap, ...] = ()
-        self._say: SayLength = str
+        self._theme: Theme | None = None
 
     def show_gaps(self, gaps: tuple[Gap, ...], theme: Theme, say: SayLength) -> None:
         """Take over the gaps to show."""
-        self.gaps, self._theme, self._say = gaps, theme, say
-        self._set_points([p for gap in gaps for p in (gap.start, gap.end)])
+        self.gaps, self._theme = gaps, theme
+        for i, item in enumerate(self.items):
+            gap = gaps[i] if i < len(gaps) else None
+            item.show_gap(gap, theme, say(gap.length_mm) if gap else "")
 
     def clear(self) -> None:
         """Show nothing."""
-        if self.gaps:
-            self.gaps = ()
-            self._set_points([])
-
-    def _draw(self, painter: QPainter, world: QTransform, theme: Theme) -> None:
-        for gap in self.gaps:
-            a, b = world.map(QPointF(*gap.start)), world.map(QPointF(*gap.end))
-            dashes = stroke(theme.accent, 1.2)
-            dashes.setStyle(Qt.PenStyle.DashLine)
-            for pen in (stroke(theme.surface_raised, 3), dashes):
-                painter.setPen(pen)
-                painter.drawLine(a, b)
-            _draw_label(painter, (a + b) / 2, self._say(gap.length_mm), theme)
+        if self.gaps and self._theme is not None:
+            self.show_gaps((), self._theme, str)
 
 
 def _draw_label(painter: QPainter, middle: QPointF, words: str, theme: Theme) -> None:
@@ -164,16 +185,47 @@ class BandItem(QGraphicsRectItem):
         self.show()
 
 
-def draw_grid(
-    painter: QPainter, rect: QRectF, spacing_mm: float, px_mm: float, theme: Theme
-) -> None:
-    """Draw the grid beneath everything: fine lines where there is room, tens stronger."""
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
-    for step, share in ((spacing_mm, 0.45), (10 * spacing_mm, 0.9)):
-        if step / px_mm < LEAST_GRID_PX:
-            continue
-        painter.setPen(hair(mixed(theme.line, theme.canvas, share).name()))
-        painter.drawLines(_grid_lines(rect, step))
+class GridItem(QGraphicsItem):
+    """The grid beneath everything: fine lines where there is room, tens stronger."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setZValue(-1000)
+        self.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+        self.setVisible(False)
+        self._spacing_mm = 0.0
+        self._px_mm = 1.0
+        self._theme: Theme | None = None
+
+    def show_grid(self, spacing_mm: float | None, px_mm: float, theme: Theme) -> None:
+        """Show a grid of that spacing; None shows none."""
+        shown = (spacing_mm or 0.0, px_mm, theme)
+        self.setVisible(spacing_mm is not None)
+        if shown != (self._spacing_mm, self._px_mm, self._theme):
+            self._spacing_mm, self._px_mm, self._theme = shown
+            self.update()
+
+    def boundingRect(self) -> QRectF:  # noqa: N802
+        """Return all that can be seen."""
+        return QRectF(-FAR_MM, -FAR_MM, 2 * FAR_MM, 2 * FAR_MM)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,  # noqa: ARG002 - Qt's signature
+    ) -> None:
+        """Draw the lines that cross what has to be painted."""
+        theme = self._theme
+        if theme is None or not self._spacing_mm:
+            return
+        rect = option.exposedRect
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+        for step, share in ((self._spacing_mm, 0.45), (10 * self._spacing_mm, 0.9)):
+            if step / self._px_mm >= LEAST_GRID_PX:
+                painter.setPen(hair(mixed(theme.canvas, theme.line, share)))
+                painter.drawLines(_grid_lines(rect, step))
 
 
 def _grid_lines(rect: QRectF, step: float) -> list[QLineF]:
