@@ -23,7 +23,7 @@ class Copy:
     """One physical panel.
 
     Attributes:
-        suffix: what its name has behind the panel's, such as "left" or "2 right".
+        suffix: what its name has behind the panel's, such as "left" or "(2) right".
         side: "left" or "right" of a pair, else None.
     """
 
@@ -34,6 +34,10 @@ class Copy:
     def name_of(self, panel: Panel) -> str:
         """Return what this physical panel is called."""
         return f"{panel.name} {self.suffix}".strip()
+
+    def label_of(self, panel: Panel, order: int, count: int) -> str:
+        """Return what is written on one of the panel's pieces; a sole one needs no number."""
+        return f"{self.name_of(panel)} {order}" if count > 1 else self.name_of(panel)
 
     @property
     def is_mirrored(self) -> bool:
@@ -49,7 +53,7 @@ def copies_of(panel: Panel) -> tuple[Copy, ...]:
 def _iter_copies(panel: Panel) -> Iterator[Copy]:
     for number in range(1, panel.count + 1):
         numbered = f".{number}" if panel.count > 1 else ""
-        words = [str(number)] if panel.count > 1 else []
+        words = [f"({number})"] if panel.count > 1 else []
         if panel.is_pair:
             for letter, side in (("L", "left"), ("R", "right")):
                 yield Copy(
@@ -64,7 +68,7 @@ _copied: Memory[PanelPlan] = Memory(800)
 
 def as_copy(plan: PanelPlan, panel: Panel, copy: Copy) -> PanelPlan:
     """Return the plan of another copy of the panel: renamed, mirrored if it must be."""
-    return _copied.recall((plan, panel), copy, lambda: _Copier(plan, panel, copy).plan())
+    return _copied.recall((plan,), (panel.name, copy), lambda: _Copier(plan, panel, copy).plan())
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +140,7 @@ class _Copier:
             piece,
             id=PieceId(self._id(piece.id)),
             panel=self.copy.id,
-            label=f"{self.copy.name_of(self.panel)} {piece.order}",
+            label=self.copy.label_of(self.panel, piece.order, len(self.source.pieces)),
             regions=tuple(RegionId(self._id(r)) for r in piece.regions),
             final=self._polygon(piece.final),
             flow_deg=flow,

@@ -11,6 +11,11 @@ from shapely.affinity import rotate
 
 from core.tolerance import QUANTUM_MM
 
+DUST_MM2 = 2e-3
+"""A filled corner smaller than this is the flattening of a curve and left as it is."""
+
+GRID_MM = 1e-6
+
 TICK_HALF_MM = 4.0
 """Half the length of a match tick."""
 
@@ -68,13 +73,16 @@ def round_inside_corners(shape: Polygon, radius: float) -> Polygon:
     """
     if radius <= 0 or (not shape.interiors and shape.convex_hull.area - shape.area < 1e-9):
         return shape
-    grown = shape.buffer(radius, quad_segs=16)
-    mitred = grown.buffer(-radius, join_style="round", quad_segs=16)
-    closed = shapely.union(mitred, shape)
-    largest: Polygon = max(
-        shapely.get_parts(shapely.orient_polygons(closed)), key=lambda p: p.area
-    )
-    return largest
+    closed = shape.buffer(radius, quad_segs=16).buffer(-radius, quad_segs=16)
+    # Only what is really filled is added, so that the rest keeps its points.
+    filled = shapely.get_parts(shapely.difference(closed, shape))
+    patches = filled[shapely.area(filled) > DUST_MM2]
+    if not len(patches):
+        return shape
+    joined = shapely.union_all([shape, *patches], grid_size=GRID_MM)
+    largest: Polygon = max(shapely.get_parts(joined), key=lambda p: p.area)
+    oriented: Polygon = shapely.orient_polygons(largest)
+    return oriented
 
 
 def match_ticks(

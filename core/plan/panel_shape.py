@@ -49,8 +49,9 @@ _shapes: Memory[PanelShape] = Memory(400)
 
 
 def panel_shape(panel: Panel) -> PanelShape:
-    """Return the panel's geometry, remembered by the panel's identity."""
-    return _shapes.recall((panel,), None, lambda: _make(panel))
+    """Return the panel's geometry, remembered by the identity of what is drawn."""
+    drawn = (panel.outline, panel.openings)
+    return _shapes.recall(drawn, panel.edge_turn_mm, lambda: _make(panel))
 
 
 def _make(panel: Panel) -> PanelShape:

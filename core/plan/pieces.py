@@ -148,7 +148,7 @@ def make_pieces(
         piece = Piece(
             id=PieceId(own[0].id),
             panel=copy.id,
-            label=f"{copy.name_of(panel)} {order}",
+            label=copy.label_of(panel, order, len(finals)),
             regions=tuple(r.id for r in own),
             film=own[0].film,
             order=order,

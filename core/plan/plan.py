@@ -76,8 +76,14 @@ def plan_panel(
 ) -> PanelPlan:
     """Return the plan of a panel as drawn: the first of its copies."""
     facts = tuple((f.id, f.rank, f.min_inside_radius_mm) for f in films.values())
+    # Not the panel as a whole: where it stands on the canvas changes nothing here.
+    drawn = (panel.outline, panel.openings, panel.marks, scheme)
+    traits = (panel.id, panel.name, panel.base_film, panel.edge_turn_mm, panel.flow_deg)
+    counts = (panel.count, panel.is_pair, panel.trim, panel.tries)
     return _plans.recall(
-        (panel, scheme), (facts, settings), lambda: _make(panel, scheme, films, settings)
+        drawn,
+        (traits, counts, facts, settings),
+        lambda: _make(panel, scheme, films, settings),
     )
 
 
