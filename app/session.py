@@ -18,6 +18,7 @@ from core.document.film import Film
 from core.document.job import Job
 from core.document.variant import Variant
 from core.errors import InputError, LaplineError
+from core.plan.colours import carry_colours
 from core.plan.model import JobPlan
 from core.plan.plan import plan_job
 from core.roll.rolls import RollReport, roll_plan
@@ -65,7 +66,7 @@ class Session(QObject):
         self._keeper.refused.connect(self.message)
         self._job = self._saved = new_job()
         self._variant = self._job.variants[0].id
-        self._plan = plan_job(self._job, self._variant)
+        self._plan = self._settled_plan = plan_job(self._job, self._variant)
 
     # What is
 
@@ -176,6 +177,7 @@ class Session(QObject):
             self.drop_preview()
             return
         try:
+            job = carry_colours(self._settled_plan, job)
             self._replan(job)
         except LaplineError:
             self.drop_preview()
@@ -185,6 +187,7 @@ class Session(QObject):
 
     def preview(self, job: Job) -> None:
         """Show and plan a job during a gesture, outside the history."""
+        job = carry_colours(self._settled_plan, job)
         self._replan(job)
         self._preview = job
         self.job_changed.emit()
@@ -226,6 +229,7 @@ class Session(QObject):
     def _settle(self, job: Job) -> None:
         self._preview = None
         self._job = job
+        self._settled_plan = self._plan
         self._prune()
         self.job_changed.emit()
         self.plan_changed.emit()

@@ -10,7 +10,7 @@ from core.document.file import load_job
 from core.errors import InputError, NotAJob
 from core.roll.model import RollPlan
 from core.roll.rolls import RollReport
-from helpers.jobs import seam
+from helpers.jobs import seam, two_tone_job
 
 
 @pytest.fixture
@@ -112,3 +112,19 @@ def test_a_job_that_cannot_be_planned_changes_nothing(session, small_job, monkey
         session.do("Add", other)
     assert session.job is small_job
     assert session.undo_text == "Start"
+
+
+def test_colours_stay_with_their_regions_when_a_line_is_dragged_over_their_spots(session):
+    job = two_tone_job()
+    session.do("Open", job)
+    films = {r.id: r.film for r in session.plan.panels[0].regions}
+    assert len(set(films.values())) == 2
+    spots = [s.at for s in job.scheme("v1", "p1").spots]
+    for dx in (-120, 120):
+        moved = move_line(job, "v1", "s1", dx, 0)
+        session.preview(moved)
+        assert {r.id: r.film for r in session.plan.panels[0].regions} == films
+        session.do("Move seam", moved)
+        assert {r.id: r.film for r in session.plan.panels[0].regions} == films
+        session.undo()
+    assert [s.at for s in session.job.scheme("v1", "p1").spots] == spots
