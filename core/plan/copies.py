@@ -68,7 +68,9 @@ _copied: Memory[PanelPlan] = Memory(800)
 
 def as_copy(plan: PanelPlan, panel: Panel, copy: Copy) -> PanelPlan:
     """Return the plan of another copy of the panel: renamed, mirrored if it must be."""
-    return _copied.recall((plan,), (panel.name, copy), lambda: _Copier(plan, panel, copy).plan())
+    return _copied.recall(
+        (plan,), (panel.name, copy), lambda: _Copier(plan, panel, copy).plan()
+    )
 
 
 @dataclass(frozen=True, slots=True)

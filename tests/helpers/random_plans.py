@@ -1,4 +1,4 @@
-"""Random panels and lines for the laws of a plan: curved, with openings, turns and every rule."""
+"""Random panels and lines for the laws of a plan: curves, openings, turns and every rule."""
 
 import math
 from dataclasses import dataclass

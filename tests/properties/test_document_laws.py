@@ -3,8 +3,6 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any
 
-from helpers.job_strategies import jobs, lengths, names, paths, points
-from helpers.jobs import two_tone_job
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -27,6 +25,8 @@ from core.document.file import JobFile, from_bytes, to_bytes
 from core.document.job import Job
 from core.document.lines import Seam, Stripe
 from core.errors import EditRefused, LaplineError
+from helpers.job_strategies import jobs, lengths, names, paths, points
+from helpers.jobs import two_tone_job
 
 photos = st.dictionaries(
     st.from_regex(r"[a-z]{1,8}\.jpg", fullmatch=True), st.binary(), max_size=2

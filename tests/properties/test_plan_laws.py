@@ -1,11 +1,11 @@
 """The laws of design on random panels, lines, colours and rules."""
 
-from helpers.plan_laws import assert_lawful, sole_panels
-from helpers.random_plans import Recipe, random_job, recipes
 from hypothesis import given, settings
 
 from core.plan.model import Severity
 from core.plan.plan import plan_job
+from helpers.plan_laws import assert_lawful, sole_panels
+from helpers.random_plans import Recipe, random_job, recipes
 
 
 @settings(max_examples=320, deadline=None)

@@ -103,9 +103,13 @@ def _along_rim(traced: TracedLine, line: LineString, review: Review) -> Iterator
     )
     if longest is not None and longest.length > 5.0:
         at = longest.interpolate(0.5, normalized=True)
+        mend = (
+            "Move it inward, or let the edge turn do its work."
+            if isinstance(traced.line, Seam)
+            else "Move it inward, or let it reach out over the rim."
+        )
         text = (
-            f"{line_name(traced.line)} runs along the rim for {longest.length:.0f} mm. Move it"
-            " inward, or let the edge turn do its work."
+            f"{line_name(traced.line)} runs along the rim for {longest.length:.0f} mm. {mend}"
         )
         yield _finding("S202", Severity.WARNING, text, at, traced)
 

@@ -5,7 +5,6 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from helpers.jobs import job_with, rect_panel, two_tone_job
 from msgspec.structs import replace
 
 from core.document import archive, atomic, migrations
@@ -20,6 +19,7 @@ from core.document.file import (
     to_bytes,
 )
 from core.errors import Damaged, FileError, InputError, MigrationFailed
+from helpers.jobs import job_with, rect_panel, two_tone_job
 
 TWO_TONE = JobFile(two_tone_job(), {"left side.jpg": b"\xff\xd8left", "a.png": b"\x89PNG"})
 

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from helpers.jobs import two_tone_job
 
 from core.document import archive
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.errors import Damaged, FileError, NewerVersion, NotAJob
+from helpers.jobs import two_tone_job
 
 GOOD = to_bytes(JobFile(two_tone_job()))
 with zipfile.ZipFile(io.BytesIO(GOOD)) as _held:

@@ -1,21 +1,6 @@
 from collections.abc import Callable
 
 import pytest
-from helpers.jobs import (
-    bolt,
-    film,
-    films,
-    hole,
-    inlay,
-    job_with,
-    path,
-    rect_panel,
-    scheme,
-    seam,
-    spot,
-    stripe,
-    two_tone_job,
-)
 from msgspec.structs import replace
 
 from core.document.accepted_nest import AcceptedNest, KeptPlacement, KeptSheet
@@ -57,6 +42,21 @@ from core.document.job import Job, Settings, Units
 from core.document.lines import SeamCut, SeamRule, Side, Under, line_name
 from core.document.panel import Mark, MarkKind
 from core.errors import EditRefused
+from helpers.jobs import (
+    bolt,
+    film,
+    films,
+    hole,
+    inlay,
+    job_with,
+    path,
+    rect_panel,
+    scheme,
+    seam,
+    spot,
+    stripe,
+    two_tone_job,
+)
 
 
 def rich_job() -> Job:

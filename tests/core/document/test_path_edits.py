@@ -3,7 +3,6 @@ import math
 import numpy as np
 import pytest
 from ezdxf.math import Vec2, split_bezier
-from helpers.jobs import circle_path, path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, hausdorff_distance
@@ -20,6 +19,7 @@ from core.document.edits.paths import (
 from core.document.flatten import flatten
 from core.document.path import Node, Path, edge_of_segments
 from core.errors import EditRefused, InputError
+from helpers.jobs import circle_path, path
 
 SQUARE = path([(0, 0), (100, 0), (100, 100), (0, 100)])
 ARCH = (
