@@ -32,7 +32,7 @@ def tick_steps(px_mm: float, units: Units) -> tuple[float, float]:
     unit = float(_UNIT_MM[units])
     wanted = _LEAST_LABEL_PX * px_mm / unit
     if units is Units.IN and wanted <= 1:
-        label = next(s for s in (0.125, 0.25, 0.5, 1.0) if s >= min(wanted, 1.0))
+        label = next((s for s in (0.125, 0.25, 0.5) if s >= wanted), 1.0)
         return label * unit, label / 4 * unit
     power = 10.0 ** math.floor(math.log10(wanted))
     label = next((m * power for m in (1, 2, 5) if m * power >= wanted - 1e-12), 10 * power)

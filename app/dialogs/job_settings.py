@@ -39,6 +39,7 @@ class JobSettingsDialog(FormDialog):
         self.ticks = self._length(
             "Match ticks every", own.tick_spacing_mm, "At most this far apart on a seam"
         )
+        self.grid = self._length("Grid spacing", own.grid_mm, "Of the grid on the canvas")
         self.tries = Spin()
         self.tries.setRange(1, 20)
         self.tries.setValue(own.tries)
@@ -62,6 +63,7 @@ class JobSettingsDialog(FormDialog):
             blank_step_mm=read_length(self.step, units, least_mm=0.1),
             tick_spacing_mm=read_length(self.ticks, units, least_mm=1.0),
             tries=self.tries.value(),
+            grid_mm=read_length(self.grid, units, least_mm=0.1),
         )
         job = set_settings(rename_job(self.job, read_name(self.name)), settings)
         job = set_units(job, list(UNIT_WORDS)[self.units.currentIndex()])

@@ -20,6 +20,7 @@ from core.write.measures import about_text
 from core.write.page import SOFT, Page, draw_scale_bar, round_length_mm, shortened
 from core.write.scheme_legend import draw_films, draw_signs, films_seen
 from core.write.scheme_panel import PanelArt, paint_flow, paint_panel
+from core.write.scheme_sizes import paint_size, panel_sizes
 from core.write.typeface import text_width_mm
 from core.write.wording import counted
 
@@ -79,7 +80,7 @@ def scheme_drawing(plan: JobPlan, panels: Collection[str] | None = None) -> Draw
     width = max([_row_width(row, unit) for row in rows] + [62 * unit])
     y = _draw_title(page, plan, shown, width)
     for row in rows:
-        y = _draw_row(page, plan.job, row, y, width)
+        y = _draw_row(page, plan, row, y, width)
     y = _draw_foot(page, plan, shown, (y, width))
     margin = 3 * unit
     extent = (-margin, y - margin, width + margin, margin)
@@ -196,9 +197,9 @@ def _draw_title(page: Page, plan: JobPlan, panels: Sequence[PanelPlan], width: f
     return -6.6 * unit
 
 
-def _draw_row(page: Page, job: Job, row: list[_Cell], top: float, width: float) -> float:
+def _draw_row(page: Page, plan: JobPlan, row: list[_Cell], top: float, width: float) -> float:
     """Draw a row of panels beneath ``top``; return where the next one starts."""
-    unit = page.unit
+    job, unit = plan.job, page.unit
     spare = width - _row_width(row, unit)
     is_full = len(row) > 1 and spare < 0.2 * width
     gap = _gap(unit) + (spare / (len(row) - 1) if is_full else 0.0)
@@ -209,6 +210,8 @@ def _draw_row(page: Page, job: Job, row: list[_Cell], top: float, width: float) 
         x0, _, _, y1 = _bounds(cell.plan.extended)
         at = (x - x0, top - _HEAD * unit - y1)
         paint_panel(page, PanelArt(cell.plan, job.panel(cell.plan.of), films, at))
+        for size in panel_sizes(job, plan.variant.id, cell.plan.of):
+            paint_size(page, size, at, is_mirrored=cell.plan.is_mirrored)
         x += cell.width + gap
     return top - max(cell.height for cell in row) - _gap(unit)
 

@@ -132,11 +132,11 @@ class _GapItem(OverItem):
 
     def _draw(self, painter: QPainter, world: QTransform, theme: Theme) -> None:
         a, b = (world.map(QPointF(*p)) for p in self._points)
-        dashes = stroke(theme.accent, 1.2)
-        dashes.setStyle(Qt.PenStyle.DashLine)
-        for pen in (stroke(theme.surface_raised, 3), dashes):
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+        for pen in (stroke(theme.surface_raised, 3), hair(theme.accent)):
             painter.setPen(pen)
-            painter.drawLine(a, b)
+            painter.drawLine(a.toPoint(), b.toPoint())
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         _draw_label(painter, (a + b) / 2, self._words, theme)
 
 
