@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPushButton,
+    QSizePolicy,
     QStackedWidget,
     QToolButton,
     QVBoxLayout,
@@ -99,8 +100,10 @@ class ScalePage(Page):
         self.method.addItems([words for _, words in METHODS])
         self.method.currentIndexChanged.connect(self._on_method)
         self.stack = QStackedWidget()
-        for make in (self._board_page, self._rectangle_page, self._length_page):
-            self.stack.addWidget(make())
+        self.stack.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        self.ways = (self._board_page(), self._rectangle_page(), self._length_page())
+        for way in self.ways:
+            self.stack.addWidget(way)
         self.result = wrapped("title")
         self.notes = wrapped("quiet")
         self.column.addWidget(self.method)
@@ -178,6 +181,10 @@ class ScalePage(Page):
         if self.method.currentIndex() != index:
             self.method.setCurrentIndex(index)
         self.stack.setCurrentIndex(index)
+        for i, page in enumerate(self.ways):  # else all take the room of the tallest
+            down = QSizePolicy.Policy.Preferred if i == index else QSizePolicy.Policy.Ignored
+            page.setSizePolicy(QSizePolicy.Policy.Preferred, down)
+        self.stack.adjustSize()
         scale = draft.scale
         is_own = scale is not None and scale.method is draft.method
         self.result.setVisible(is_own)
@@ -215,6 +222,8 @@ class TracePage(Page):
         self.kind.addItems([words for _, words in MARKS])
         self.kind.currentIndexChanged.connect(self._on_kind)
         form.addRow("Mark", self.kind)
+        self.radius = self.add_length(form, "Its radius", desk.mark_radius_mm)
+        self.radius.editingFinished.connect(self._on_radius)
         form.addRow("", self.catch)
         self.column.addLayout(form)
         self.found = wrapped("quiet")
@@ -238,6 +247,12 @@ class TracePage(Page):
             if value > 5:
                 raise InputError("At most 5 mm can be asked for.", where="Keep within")
             self.desk.tolerance_mm = value
+
+        self.trying(take)
+
+    def _on_radius(self) -> None:
+        def take() -> None:
+            self.desk.mark_radius_mm = read_length(self.radius, self.units)
 
         self.trying(take)
 
@@ -331,8 +346,12 @@ def error_words(scale: PhotoScale, units: Units) -> str:
 def _seen(scale: PhotoScale) -> list[str]:
     if scale.method is not Method.BOARD or scale.residual_mm is None:
         return []
-    sheets = _count(len(scale.clutter), "sheet")
-    return [f"{sheets} found; its marks lie within {scale.residual_mm:.2f} mm on average."]
+    count = len(scale.clutter)
+    whose = "its" if count == 1 else "their"
+    off = max(scale.residual_mm, 0.01)
+    return [
+        f"{_count(count, 'sheet')} found; {whose} marks lie within {off:.2f} mm on average."
+    ]
 
 
 def _count(number: int, word: str) -> str:
@@ -385,8 +404,6 @@ def _tool(words: str, picture: str, hint: str) -> QToolButton:
     button.setToolTip(hint)
     button.setCheckable(True)
     button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-    button.setSizePolicy(
-        button.sizePolicy().horizontalPolicy().Expanding, button.sizePolicy().verticalPolicy()
-    )
+    button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
     dress(button, "tool")
     return button

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QProgressBar,
     QPushButton,
+    QSizePolicy,
     QStackedWidget,
     QToolButton,
     QVBoxLayout,
@@ -105,10 +106,7 @@ class PhotoWindow(QDialog):
             button = QToolButton()
             button.setText(f"{i + 1}  {words}")
             button.setCheckable(True)
-            button.setSizePolicy(
-                button.sizePolicy().horizontalPolicy().Expanding,
-                button.sizePolicy().verticalPolicy(),
-            )
+            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             button.clicked.connect(lambda _checked, stage=i: self.go(stage))
             group.addButton(button)
             self.stages.append(button)

@@ -12,8 +12,8 @@ from core.geometry.curves import bezier_points
 Points = NDArray[np.float64]
 Curve = tuple[Points, Points, Points, Points]
 
-_PASSES = 6
-_MOST_POINTS = 100
+_PASSES = 5
+_MOST_POINTS = 72
 """So many points of a run settle its cubic."""
 
 

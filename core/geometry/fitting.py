@@ -101,8 +101,9 @@ def _as_circle(ring: Points, tolerance_mm: float) -> tuple[FittedNode, ...] | No
     if radius < tolerance_mm or off.max() > _ROUND_SHARE * tolerance_mm:
         return None
     k = 4 / 3 * (math.sqrt(2) - 1) * radius
-    around = (((radius, 0.0), (0.0, k)), ((0.0, radius), (-k, 0.0)))
-    around += tuple(((-p[0], -p[1]), (-h[0], -h[1])) for p, h in around)
+    right, top = ((radius, 0.0), (0.0, k)), ((0.0, radius), (-k, 0.0))
+    left, bottom = (((-p[0], -p[1]), (-h[0], -h[1])) for p, h in (right, top))
+    around = (right, top, left, bottom)
     return tuple(
         FittedNode(_vector(middle + np.array(p)), True, (-h[0], -h[1]), h)  # noqa: FBT003
         for p, h in around
@@ -402,7 +403,7 @@ def _fit_curves(
     """
     best = cubics_along(run, out, into, tolerance, arm)
     low, high = 0.0, tolerance
-    for _ in range(5 if len(best) > 1 else 0):
+    for _ in range(4 if len(best) > 1 else 0):
         middle = (low + high) / 2
         tried = cubics_along(run, out, into, middle, arm, most=len(best))
         if len(tried) == len(best):

@@ -168,7 +168,8 @@ def _laid(values: Points, sheet: int, ground: Points) -> Points:
         return ground
     x, y, turn = values[10 + 3 * (sheet - 1) : 13 + 3 * (sheet - 1)]
     c, s = math.cos(turn), math.sin(turn)
-    return ground @ np.array([[c, s], [-s, c]]) + np.array([x, y])
+    laid: Points = ground @ np.array([[c, s], [-s, c]]) + np.array([x, y])
+    return laid
 
 
 def _pose(ground: Points, target: Points) -> Points:

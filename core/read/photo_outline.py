@@ -20,9 +20,9 @@ from core.read.photo_flat import Bounds, FlatPhoto
 Points = NDArray[np.float64]
 Mask = NDArray[np.uint8]
 
-_WORK_PX = 900
+_WORK_PX = 700
 """Longer side of the small picture."""
-_ROUNDS = 5
+_ROUNDS = 4
 LEAST_OPENING_MM2 = 40.0
 """Smaller holes are taken for dirt; about 7 mm across."""
 _MARGIN = 0.10

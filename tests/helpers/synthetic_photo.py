@@ -41,7 +41,7 @@ class Scene:
     part: QPainterPath
     holes: tuple[QPainterPath, ...] = ()
     sheets: tuple[Sheet, ...] = (Sheet(1, (0.0, 0.0)),)
-    bounds: tuple[float, float, float, float] = (-700, -550, 700, 550)
+    bounds: tuple[float, float, float, float] = (-780, -660, 780, 660)
     part_colour: str = "#b04a2f"
     floor_colour: str = "#c9c6bd"
     rectangle: tuple[Place, ...] = ()
