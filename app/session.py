@@ -56,6 +56,7 @@ class Session(QObject):
         self._history = History()
         self._photos: Mapping[str, bytes] = {}
         self._added_photos: dict[str, bytes] = {}
+        self._loose_photos: frozenset[str] = frozenset()
         self._path: Path | None = None
         self._preview: Job | None = None
         self._rolls: RollReport | None = None
@@ -124,8 +125,9 @@ class Session(QObject):
     def file(self) -> JobFile:
         """The job as it would be saved."""
         named = {photo.file for photo in self._job.photos}
-        fresh = {name: data for name, data in self._added_photos.items() if name in named}
-        return JobFile(job=self._job, photos={**self._photos, **fresh})
+        kept = named | self._loose_photos
+        held = {**self._photos, **self._added_photos}
+        return JobFile(job=self._job, photos={n: d for n, d in held.items() if n in kept})
 
     @property
     def is_dirty(self) -> bool:
@@ -318,6 +320,8 @@ class Session(QObject):
         self._history.clear()
         self._photos, self._path = file.photos, path
         self._added_photos = {}
+        # What a file holds beside the photos that its job names stays in it.
+        self._loose_photos = frozenset(file.photos) - {p.file for p in file.job.photos}
         self._rolls, self._selection = None, NOTHING
         self._saved = file.job
         self._keeper.want(self._plan)

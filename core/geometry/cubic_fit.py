@@ -83,7 +83,7 @@ def _through(piece: Points) -> Points:
 
 
 def _fit_cubic(run: Points, out: Points, into: Points) -> tuple[Curve, int, float]:
-    """Return the cubic nearest to a run with given end directions, its worst point, its error."""
+    """Return the cubic nearest to a run with given end directions, its worst point, error."""
     if len(run) > _MOST_POINTS:
         which = np.linspace(0, len(run) - 1, _MOST_POINTS).round().astype(np.intp)
         curve, worst, error = _fit_cubic(run[which], out, into)

@@ -5,12 +5,14 @@ unique in their path, openings and marks are told by their place in the tracing 
 ids of the job.
 """
 
+import hashlib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from msgspec.structs import replace as changed
 from numpy.typing import NDArray
 
 from core.document.edits.ids import free_id, taken_ids
@@ -292,12 +294,13 @@ def add_traced_panel(
     m = _AROUND_MM
     ground = flat.cropped((left - m, bottom - m, right + m, top + m))
     added = add_panel(job, panel)
+    data = stored_bytes(ground.pixels)
     photo = _photo(added, panel_id, ground, (left, bottom), title)
+    # Its name tells it from a photo that undo may bring back under the same id.
+    photo = changed(photo, file=f"{photo.id}-{hashlib.sha256(data).hexdigest()[:8]}.jpg")
     error = outline_error_mm(scale, tracing.outline)
     photo = _with_error(photo, error, math.hypot(right - left, top - bottom))
-    return TracedPanel(
-        add_photo(added, photo), panel_id, photo.file, stored_bytes(ground.pixels)
-    )
+    return TracedPanel(add_photo(added, photo), panel_id, photo.file, data)
 
 
 def outline_error_mm(scale: PhotoScale, outline: Path) -> float:
@@ -313,7 +316,7 @@ def _photo(job: Job, panel: str, ground: FlatPhoto, origin: Place, title: str) -
     s = ground.mm_px
     return Photo(
         id=one,
-        file=f"{one}-{panel}.jpg",
+        file=f"{one}.jpg",
         title=title[:200],
         width_px=width,
         height_px=height,
@@ -329,8 +332,6 @@ def _photo(job: Job, panel: str, ground: FlatPhoto, origin: Place, title: str) -
 
 
 def _with_error(photo: Photo, error_mm: float, over_mm: float) -> Photo:
-    from msgspec.structs import replace as changed  # noqa: PLC0415 - two kinds of replace
-
     return changed(photo, error_mm=round(error_mm, 3), error_over_mm=round(over_mm, 1))
 
 

@@ -1,6 +1,8 @@
 """A traced panel in the main window: one undo step, the photo on the canvas and in the file."""
 
 import io
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -10,7 +12,9 @@ from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 
 from app.photo_commands import dropped_photo
 from app.selection import NOTHING
+from core.document.edits.panels import delete_panels
 from core.document.file import load_job
+from core.read.photo import Picture
 from core.read.photo_flat import make_flat
 from core.read.photo_methods import scale_by_board
 from core.read.photo_trace import Tracing, drawn_ring, pulled_node
@@ -58,7 +62,7 @@ def test_the_panel_is_one_undo_step_with_its_photo(traced):
     assert [p.name for p in session.job.panels] == ["Side"]
     assert session.selection.ids == ("p1",)
     assert session.undo_text == "Add Side from a photo"
-    assert set(session.file.photos) == {"g1-p1.jpg"}
+    assert set(session.file.photos) == {session.job.photos[0].file}
     item = _items(traced)["g1"]
     assert item.opacity() == 0.5
     assert item.parentItem() is not None
@@ -77,7 +81,7 @@ def test_the_photo_travels_with_the_file_and_names_no_place(traced, tmp_path):
     path = tmp_path / "side.lapline"
     traced.session.save(path)
     held = load_job(path)
-    image = Image.open(io.BytesIO(held.photos["g1-p1.jpg"]))
+    image = Image.open(io.BytesIO(held.photos[held.job.photos[0].file]))
     assert dict(image.getexif()) == {}
     assert image.size == (held.job.photos[0].width_px, held.job.photos[0].height_px)
     traced.session.new()
@@ -160,3 +164,27 @@ def test_other_things_are_no_photos(tmp_path):
     data = QMimeData()
     data.setUrls([QUrl.fromLocalFile(str(tmp_path / "a.dxf"))])
     assert dropped_photo(data) is None
+
+
+def test_a_photo_goes_with_its_panel_and_comes_back_with_it(traced, tmp_path, picture):
+    session, path = traced.session, tmp_path / "side.lapline"
+    session.save(path)
+    session.open(path)
+    before = session.file
+    session.do("Delete", delete_panels(session.job, ["p1"]))
+    assert session.file.photos == {}
+    darker = Picture("other.jpg", picture.pixels // 2)
+    traced.photos.show_picture(darker)
+    _square(traced.photos.dialog)
+    traced.photos.dialog.go(2)
+    traced.photos.dialog.go_on()
+    assert session.job.photos[0].id == "g1"
+    session.undo()
+    session.undo()
+    assert session.file == before
+
+
+def test_the_window_starts_without_what_reads_photos():
+    code = "import sys, app.window; print(*sorted(sys.modules))"
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True).stdout
+    assert not {"cv2", "PIL", "reportlab", "pillow_heif"} & set(told.decode().split())

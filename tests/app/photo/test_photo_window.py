@@ -297,7 +297,7 @@ def test_the_panel_is_made_of_what_was_typed(square_window):
     assert (panel.name, panel.edge_turn_mm, panel.is_pair) == ("Side", 12.0, True)
     assert min(n.at[0] for n in panel.outline) == pytest.approx(0.0, abs=1e-9)
     photo = traced.job.photos[0]
-    assert (photo.panel, photo.file) == (panel.id, "g1-p1.jpg")
+    assert (photo.id, photo.panel, photo.file) == ("g1", panel.id, traced.file)
     assert photo.error_mm > 0
 
 
