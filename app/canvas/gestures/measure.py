@@ -15,8 +15,8 @@ from core.geometry.snapping import Catch, guide_from
 from core.plan.lookup import find_node_at
 from core.plan.neighbours import box_of
 
-OFFSET_PX = 26.0
-"""How far a kept dimension stands off at first."""
+OFFSET_PX = 36.0
+"""How far a kept dimension stands off at first: clear of a panel's name."""
 
 
 class Measure(Gesture):
