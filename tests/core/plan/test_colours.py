@@ -3,12 +3,12 @@
 from msgspec.structs import replace
 from shapely import Point
 
-from core.document.edits.lines import delete_lines, move_line
+from core.document.edits.lines import add_line, delete_lines, move_line
 from core.document.edits.spots import delete_spots, paint
 from core.document.job import Job
 from core.plan.colours import carry_colours
 from core.plan.plan import plan_job
-from helpers.jobs import job_with, poly_panel, rect_panel, scheme, seam, spot
+from helpers.jobs import inlay, job_with, poly_panel, rect_panel, scheme, seam, spot, stripe
 
 
 def halves() -> Job:
@@ -93,3 +93,36 @@ def test_a_variant_that_is_gone_carries_nothing():
     job = halves()
     other = replace(job, variants=(replace(job.variants[0], id="v9"),))
     assert carry_colours(plan_job(job), other) is other
+
+
+def test_a_seam_across_a_painted_region_leaves_both_halves_in_its_film():
+    job = halves()
+    cut = add_line(job, "v1", "p1", seam("s2", [(0, 100), (400, 100)]))
+    assert film_at(cut, 300, 50) == "f1"  # as a point alone would have it
+    carried = carry_colours(plan_job(job), cut)
+    assert [film_at(carried, *at) for at in ((300, 50), (300, 250))] == ["f2", "f2"]
+    assert [film_at(carried, *at) for at in ((100, 50), (100, 250))] == ["f1", "f1"]
+    assert plan_job(carried).findings == ()
+
+
+def test_an_inlay_over_the_spot_of_a_region_keeps_its_own_film_and_the_regions():
+    job = halves()
+    ring = inlay("i1", [(205, 100), (260, 100), (260, 200), (205, 200)], film="f3")
+    carried = carry_colours(plan_job(job), add_line(job, "v1", "p1", ring))
+    assert film_at(carried, 220, 150) == "f3"
+    assert film_at(carried, 350, 150) == "f2"
+    assert plan_job(carried).findings == ()
+
+
+def test_a_stripe_across_a_painted_region_leaves_both_sides_in_its_film():
+    job = halves()
+    band = stripe("t1", [(0, 150), (400, 150)], 40, film="f3")
+    carried = carry_colours(plan_job(job), add_line(job, "v1", "p1", band))
+    assert [film_at(carried, 300, y) for y in (50, 150, 250)] == ["f2", "f3", "f2"]
+    assert [film_at(carried, 100, y) for y in (50, 150, 250)] == ["f1", "f3", "f1"]
+
+
+def test_a_seam_across_what_has_no_spot_paints_nothing():
+    job = halves()
+    cut = add_line(job, "v1", "p1", seam("s2", [(0, 100), (200, 100)]))
+    assert carry_colours(plan_job(job), cut) is cut
