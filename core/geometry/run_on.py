@@ -22,8 +22,9 @@ def end_direction(points: Points, *, at_start: bool) -> Points:
 def exit_distance(origin: Points, direction: Points, inner: Polygon, outer: Polygon) -> float:
     """Return how far a ray from the inner polygon's rim runs until it is out of the outer one.
 
-    It ends as well where it comes back into the inner polygon (the far side of a notch). 0 when
-    the origin is outside already, or the ray never leaves within a sane distance.
+    It ends as well where it comes back into the inner polygon (the far side of a notch). The
+    origin may lie within, as that of a stripe's side does. 0 when the origin is outside
+    already, or the ray never leaves within a sane distance.
     """
     if not shapely.intersects_xy(outer, *origin):
         return 0.0
@@ -32,6 +33,8 @@ def exit_distance(origin: Points, direction: Points, inner: Polygon, outer: Poly
     start = Point(origin)
     leaving = _crossings(ray, outer.boundary, start)
     back = [t for t in _crossings(ray, inner.boundary, start) if t > 2 * REACH_MM]
+    if shapely.intersects_xy(inner, *origin) and inner.boundary.distance(start) > REACH_MM:
+        back = back[1:]  # the first is where it leaves
     ahead = [*leaving[:1], *back[:1]]
     return min(ahead) if ahead else 0.0
 

@@ -78,6 +78,11 @@ def test_along_a_ray_the_way_out_is_measured():
     assert exit_distance(np.array([500.0, 100]), slanted, INNER, OUTER) == 0
 
 
+def test_from_a_little_within_the_first_way_out_of_the_inner_one_is_no_coming_back():
+    # The side of a stripe starts there where the rim bulges beside its centre line.
+    assert exit_distance(np.array([398.0, 100]), np.array([1.0, 0]), INNER, OUTER) == 17
+
+
 def test_a_line_that_ends_along_the_rim_leaves_square_to_it():
     # Drawn along the edge, then stopping on it: its tangent never leaves the panel.
     ends_along = line((200, 100), (100, 0), (200, 0))

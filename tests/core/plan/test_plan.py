@@ -3,7 +3,7 @@
 import msgspec
 import pytest
 from msgspec.structs import replace
-from shapely import Point
+from shapely import Point, box
 
 from core.document.edits.lines import add_line, move_line, rename_line, set_line_nodes
 from core.document.edits.panels import move_panel
@@ -19,6 +19,7 @@ from helpers.jobs import (
     inlay,
     job_with,
     path,
+    poly_panel,
     rect_panel,
     scheme,
     seam,
@@ -212,3 +213,14 @@ def test_a_films_rank_decides_and_its_inside_radius_rounds():
     before, after = plan_job(job), plan_job(rounder)
     assert [p.final.wkb for p in before.pieces] == [p.final.wkb for p in after.pieces]
     assert after.pieces[0].spec.inside_radius_mm == 9.0
+
+
+def test_a_stripe_reaches_the_turned_rim_where_that_bulges_beside_its_centre_line():
+    # The left rim leans outwards: above the centre line it lies further left than on it.
+    lean = [(0, 0), (400, 0), (400, 300), (-30, 300)]
+    panel = poly_panel("p1", lean, edge_turn_mm=15.0)
+    job = job_with([panel], [scheme("p1", stripe("t1", [(-15, 150), (400, 150)], 60))])
+    (planned,) = plan_job(job).panels
+    (band,) = [r for r in planned.regions if r.film == "f2"]
+    middle = planned.extended.intersection(box(-100, 120, 500, 180))
+    assert band.polygon.area == pytest.approx(middle.area, rel=1e-6)
