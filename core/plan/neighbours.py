@@ -113,22 +113,35 @@ def _nearest(box: Box, boxes: list[Box]) -> tuple[Gap, ...]:
 
 def gaps_from(job: Job, at: Point) -> tuple[Gap, ...]:
     """Return how far a point is from the nearest rim to the left, right, below and above."""
-    rims = [
-        (panel, shapely.boundary(area_of(panel)))
-        for panel in _others(job, ())
-        if _is_level_with(_box(panel), at)
-    ]
+    boxes = [(_box(panel), panel) for panel in _others(job, ())]
     gaps = []
     for dx, dy in ((-1, 0), (1, 0), (0, -1), (0, 1)):
-        hits = [_first_hit(rim, panel.at, at, (dx, dy)) for panel, rim in rims]
-        near = min((hit for hit in hits if hit is not None), default=None)
+        near = _nearest_hit(boxes, at, (dx, dy))
         if near is not None:
             gaps.append(Gap(at, (at[0] + dx * near, at[1] + dy * near), near))
     return tuple(gaps)
 
 
-def _is_level_with(box: Box, at: Point) -> bool:
-    return box[0] <= at[0] <= box[2] or box[1] <= at[1] <= box[3]
+def _nearest_hit(
+    boxes: list[tuple[Box, Panel]], at: Point, way: tuple[int, int]
+) -> float | None:
+    """Return how far it is to the first rim on the way; boxes spare asking most panels."""
+    axis, sign = (0, way[0]) if way[0] else (1, way[1])
+    ahead = []
+    for box, panel in boxes:
+        if not box[1 - axis] <= at[1 - axis] <= box[3 - axis]:
+            continue
+        sides = sorted((sign * (box[axis] - at[axis]), sign * (box[axis + 2] - at[axis])))
+        if sides[1] > 0:
+            ahead.append((sides[0], panel))
+    best: float | None = None
+    for least, panel in sorted(ahead, key=lambda pair: pair[0]):
+        if best is not None and least > best:
+            break
+        hit = _first_hit(shapely.boundary(area_of(panel)), panel.at, at, way)
+        if hit is not None and (best is None or hit < best):
+            best = hit
+    return best
 
 
 def _first_hit(
