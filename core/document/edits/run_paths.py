@@ -28,6 +28,7 @@ JOINT = "j"
 LEAST_CROSSING_MM = 1.0
 """A line that lies on an area for less than this does not cross it."""
 _ALIGNED_RAD = 1e-6
+_INSIDE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,13 @@ def part_path(path: Path, met: Sequence[Crossing]) -> list[Path]:
     """
     rest, parts, gone = path, [], 0.0
     for here, there in pairwise(met):
-        rest, joint = _with_joint(rest, here.leaves_mm - gone, there.enters_mm - gone)
+        low, high = sorted((here.leaves_mm, there.enters_mm))
+        if not max(gone, here.enters_mm) < (low + high) / 2 < there.leaves_mm:
+            raise EditRefused(
+                "Two panels lie over each other along this line.",
+                mend="Place the panels beside each other, as they sit on the vehicle.",
+            )
+        rest, joint = _with_joint(rest, low - gone, high - gone)
         part, rest = rest[: joint + 1], rest[joint:]
         gone += length_of(part)
         parts.append(_ended(part))
@@ -86,11 +93,6 @@ def _with_joint(path: Path, low: float, high: float) -> tuple[Path, int]:
     steps = np.hypot(*np.diff(line, axis=0).T)
     along = np.concatenate([[0.0], np.cumsum(steps)])
     middle = (low + high) / 2
-    if not 0 < middle < along[-1]:
-        raise EditRefused(
-            "Two panels lie over each other along this line.",
-            mend="Place the panels beside each other, as they sit on the vehicle.",
-        )
     places = [along[int(np.flatnonzero(owner == i)[0])] for i in range(len(path) - 1)]
     between = [i for i in range(1, len(path) - 1) if low <= places[i] <= high]
     if between:
@@ -101,10 +103,8 @@ def _with_joint(path: Path, low: float, high: float) -> tuple[Path, int]:
     i = int(owner[k])
     hit = nearest_on_path(path[i : i + 2], (float(x), float(y)), closed=False)
     assert hit is not None
-    if not 1e-9 < hit.t < 1 - 1e-9:
-        inner = min(max(i + round(hit.t), 1), len(path) - 2)
-        return path, inner
-    longer = insert_node(path, path[i].id, hit.t, closed=False)
+    t = min(max(hit.t, _INSIDE), 1 - _INSIDE)
+    longer = insert_node(path, path[i].id, t, closed=False)
     fresh = next_id(JOINT, (node.id for node in path))
     joint = replace(longer[i + 1], id=NodeId(fresh))
     return (*longer[: i + 1], joint, *longer[i + 2 :]), i + 1

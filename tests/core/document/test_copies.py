@@ -17,13 +17,14 @@ from core.document.edits.copies import (
     from_text,
     paste_lines,
     paste_panels,
+    step_to,
     to_text,
 )
 from core.document.edits.lines import find_line, move_line
 from core.document.edits.locks import refuse_locked, set_hidden, set_locked
 from core.document.edits.panels import delete_panels, move_panel, set_base_film
 from core.document.edits.runs import add_run, find_run
-from core.document.edits.variants import add_variant, delete_variant
+from core.document.edits.variants import add_variant, delete_variant, replace_scheme
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.document.flatten import flatten
 from core.errors import EditRefused, InputError
@@ -228,3 +229,30 @@ def test_a_locked_panel_is_not_changed() -> None:
 def test_hidden_panels_are_planned_all_the_same() -> None:
     job = set_hidden(two_panels(), ["p1", "p2"], hidden=True)
     assert [p.of for p in plan_job(job).panels] == ["p1", "p2", "p3"]
+
+
+def test_a_seam_round_to_its_start_is_placed_by_the_box() -> None:
+    job = two_panels()
+    loop = seam("s9", [(100, 0), (150, 100), (100.05, 0)])
+    # Its box is 50 wide and 100 high, about (125, 50) on a panel of 400 x 200.
+    moved = carried(loop, job.panel("p1"), job.panel("p2"))
+    assert moved.nodes[0].at == pytest.approx((900 * 125 / 400 - 25, 500 / 4 - 50), abs=0.01)
+
+
+def test_a_bare_panel_is_pasted_and_brought_to_a_point() -> None:
+    job = two_panels()
+    clip = copy_panels(job, "v1", ["p2"])
+    step = step_to(clip, (0.0, 0.0))
+    assert step == (-1050, -250)
+    after, (made,) = paste_panels(job, "v1", clip, step)
+    assert after.panel(made).at == (-450, -250)
+    assert after.scheme("v1", made).lines == ()
+
+
+def test_stripes_of_no_run_stay_so_and_nothing_done_is_nothing_locked() -> None:
+    job = two_panels()
+    line = stripe("t1", [(0, 100), (400, 100)])
+    drawn = replace_scheme(job, "v1", replace(job.scheme("v1", "p1"), stripes=(line,)))
+    after, (made,) = paste_panels(drawn, "v1", copy_panels(drawn, "v1", ["p1"]), (0.0, -300.0))
+    assert after.scheme("v1", made).stripes[0].run is None
+    refuse_locked(drawn, drawn)

@@ -9,14 +9,20 @@ from core.document.edits.drafting import (
     add_guide,
     delete_dimensions,
     delete_guides,
+    dimension_line,
+    distance_to_line,
     ends_of,
     measure,
     move_guide,
+    offset_through,
+    outer_offset,
+    place_of_end,
     replace_dimension,
 )
 from core.document.edits.lines import delete_lines, set_line_nodes
 from core.document.edits.panels import delete_panels, move_panel, set_outline
 from core.document.edits.paths import move_node
+from core.document.edits.variants import add_variant
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.errors import EditRefused, FileError
 from helpers.jobs import hole, job_with, path, rect_panel, scheme, seam
@@ -122,3 +128,33 @@ def test_half_a_reference_does_not_load(end) -> None:
     one = Dimension(id="d1", start=DimensionEnd(at=(0, 0)), end=end)
     with pytest.raises(FileError):
         to_bytes(JobFile(replace(panel_job(), dimensions=(one,))))
+
+
+def test_a_runaway_script_is_stopped() -> None:
+    many = tuple(GuideLine(id=f"h{i}", way="level", at_mm=float(i)) for i in range(1, 501))
+    with pytest.raises(EditRefused, match="too many"):
+        add_guide(replace(panel_job(), guides=many), GuideLine(id="h999", way="level", at_mm=0))
+
+
+def test_lines_are_those_of_the_variant_that_is_shown() -> None:
+    one = Dimension(id="d1", start=node_end("p1", "s1", "n1"), end=node_end("p1", "o1", "n1"))
+    job = add_variant(add_dimension(panel_job(), one), "Bare", like=None)
+    assert ends_of(job, "v2", one) is None
+    assert ends_of(job, None, one) is not None
+    assert place_of_end(job, "v1", DimensionEnd(at=(0, 0), panel="p9")) is None
+
+
+def test_dimension_lines_stand_off_to_the_left() -> None:
+    assert dimension_line((0, 0), (10, 0), 4) == ((0, 4), (10, 4))
+    assert dimension_line((0, 0), (0, 10), 4) == ((-4, 0), (-4, 10))
+    assert dimension_line((3, 3), (3, 3), 4) == ((3, 3), (3, 3))
+    assert offset_through((0, 0), (10, 0), (3, -7)) == -7
+    assert offset_through((3, 3), (3, 3), (5, 5)) == 0
+    assert outer_offset((0, 0), (10, 0), (5, 50), 4) == -4
+    assert outer_offset((0, 0), (10, 0), (5, -50), 4) == 4
+
+
+def test_distance_to_a_stretch_is_to_its_ends_beyond_them() -> None:
+    assert distance_to_line((0, 0), (10, 0), (5, 3)) == 3
+    assert distance_to_line((0, 0), (10, 0), (14, 3)) == 5
+    assert distance_to_line((2, 2), (2, 2), (5, 6)) == 5

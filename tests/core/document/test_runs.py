@@ -14,12 +14,20 @@ from core.document.edits.lines import (
     delete_lines,
     find_line,
     move_line,
+    rename_line,
     replace_line,
     set_line_nodes,
     set_stripe_widths,
 )
 from core.document.edits.panels import move_panel
-from core.document.edits.paths import move_handle, move_node, reverse_path, translate_path
+from core.document.edits.paths import (
+    insert_node,
+    move_handle,
+    move_node,
+    reverse_path,
+    translate_path,
+)
+from core.document.edits.run_paths import join_paths
 from core.document.edits.runs import add_run, find_run, panels_along, set_run, unlink_run
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.document.flatten import flatten
@@ -277,3 +285,89 @@ def test_reversed_path_of_a_run_parts_as_well() -> None:
     run = find_run(job, "v1", ids[0])
     assert [p.panel for p in run.parts] == ["p3", "p2", "p1"]
     assert run.is_in_line
+
+
+def test_a_panel_within_another_refuses_a_run() -> None:
+    job = job_with([rect_panel("p1", 1000, 300), rect_panel("p2", 200, 300, at=(400.0, 0.0))])
+    line = path([(0, 150), (1000, 150)])
+    with pytest.raises(EditRefused, match="over each other"):
+        add_run(job, "v1", line, ("p1", "p2"), stripe("t1", [(0, 0), (1, 0)]))
+
+
+def test_the_whole_of_a_run_is_given_as_one_stripe() -> None:
+    job, ids = with_run(path([(0, 150), (960, 150)]), (30.0, 60.0))
+    whole = find_run(job, "v1", ids[1]).stripe
+    assert [n.at for n in whole.nodes] == [(0, 150), (960, 150)]
+    assert (whole.start_width_mm, whole.end_width_mm) == (30, 60)
+
+
+def test_other_edits_of_a_stripe_leave_its_neighbours_alone() -> None:
+    job, ids = with_run(path([(0, 150), (960, 150)]))
+    named = rename_line(job, "v1", ids[1], "Swoosh")
+    assert named.scheme("v1", "p1") is job.scheme("v1", "p1")
+    out = replace_line(job, "v1", "p2", replace(find_line(job, "v1", ids[1])[1], run=None))
+    assert [p.panel for p in find_run(out, "v1", ids[0]).parts] == ["p1", "p3"]
+
+
+def test_a_node_inserted_on_one_panel_stays_and_the_run_holds() -> None:
+    job, ids = with_run(swung(120.0, 180.0, 40.0))
+    line = find_line(job, "v1", ids[1])[1]
+    longer = insert_node(line.nodes, line.nodes[0].id, 0.5, closed=False)
+    after = set_line_nodes(job, "v1", ids[1], longer)
+    assert_one_line(after)
+    assert len(find_run(after, "v1", ids[0]).path) == 3
+
+
+def test_a_handle_taken_away_at_a_joint_leaves_the_neighbour_s() -> None:
+    job, ids = with_run(swung(120.0, 180.0, 60.0))
+    line = find_line(job, "v1", ids[1])[1]
+    bare = (replace(line.nodes[0], after=None), replace(line.nodes[1], before=None))
+    after = set_line_nodes(job, "v1", ids[1], bare)
+    assert_one_line_of_centres(after)
+    old, new = (find_line(j, "v1", ids[0])[1].nodes[-1] for j in (job, after))
+    assert new.before == pytest.approx(old.before)
+
+
+def assert_one_line_of_centres(job):
+    """Neighbouring centre lines meet; at a corner their sides do not."""
+    ends = ends_on_canvas(job)
+    for here, there in itertools.pairwise(ends.values()):
+        assert math.dist(here[1][0], there[0][0]) < 1e-6
+
+
+def test_a_second_run_and_its_unlinking_leave_the_first_alone() -> None:
+    job, ids = with_run(path([(0, 80), (960, 80)]))
+    like = stripe("t1", [(0, 0), (1, 0)])
+    both, more = add_run(job, "v1", path([(0, 200), (960, 200)]), ("p1", "p2"), like)
+    assert {find_line(both, "v1", i)[1].run for i in (*ids, *more)} == {"u1", "u2"}
+    apart = unlink_run(both, "v1", more[0])
+    assert find_run(apart, "v1", ids[0]).is_in_line
+    assert apart.scheme("v1", "p3") is both.scheme("v1", "p3")
+
+
+def test_joining_keeps_what_is_no_mere_joint() -> None:
+    kink = [
+        (Node(id="n1", at=(0.0, 0.0)), Node(id="j1", at=(10.0, 0.0))),
+        (Node(id="j1", at=(10.0, 0.0)), Node(id="n2", at=(20.0, 9.0))),
+    ]
+    assert [n.at for n in join_paths(kink)] == [(0, 0), (10, 0), (20, 9)]
+    same = [
+        (Node(id="n1", at=(0.0, 0.0)), Node(id="n2", at=(10.0, 0.0))),
+        (Node(id="n1", at=(10.0, 0.0)), Node(id="n2", at=(20.0, 9.0))),
+    ]
+    assert [n.id for n in join_paths(same)] == ["n1", "n2", "n3"]
+    half = [
+        (Node(id="n1", at=(0.0, 0.0)), Node(id="j1", at=(10.0, 0.0), before=(-3.0, 0.0))),
+        (Node(id="j1", at=(10.0, 0.0)), Node(id="n2", at=(20.0, 0.0))),
+    ]
+    assert len(join_paths(half)) == 3
+    bent = [
+        (Node(id="n1", at=(0.0, 0.0), after=(3.0, 3.0)), Node(id="j1", at=(10.0, 0.0))),
+        (Node(id="j1", at=(10.0, 0.0)), Node(id="n2", at=(20.0, 0.0))),
+    ]
+    assert len(join_paths(bent)) == 3
+    flat = [
+        (Node(id="n1", at=(0.0, 0.0)), Node(id="j1", at=(10.0, 0.0), before=(0.0, 0.0))),
+        (Node(id="j1", at=(10.0, 0.0), after=(0.0, 0.0)), Node(id="n2", at=(20.0, 0.0))),
+    ]
+    assert len(join_paths(flat)) == 3

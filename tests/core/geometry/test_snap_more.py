@@ -97,3 +97,24 @@ def test_the_grid_is_caught_last_and_within_reach_only() -> None:
     assert (found.kind, found.at) == (CatchKind.GRID, (30, 50))
     assert find_catch(field, (42, 51), 5.0, None, grid) is None
     assert find_catch(field, (56, 3), 5.0, None, grid).kind is CatchKind.ON
+
+
+def test_a_crossing_of_rules_out_of_reach_is_not_caught() -> None:
+    rules = Rules(xs=(40.0,), ys=(80.0,))
+    found = find_catch(build_field([]), (44.5, 75.5), 5.0, None, rules)
+    # Each rule is 4.5 away, their crossing 6.4.
+    assert found.at in ((40, 75.5), (44.5, 80))
+
+
+def test_a_track_level_with_a_rule_is_not_crossed_by_it() -> None:
+    field = build_field([straight((0, 0), (100, 0)), straight((0, 10), (100, 30))])
+    found = find_catch(field, (50, 1), 3.0, None, Rules(ys=(1.5,)))
+    assert found.kind is not CatchKind.RULE
+    assert find_catch(field, (50, 60), 3.0, None, Rules(ys=(61.0,))).at == (50, 61)
+
+
+def test_the_nearer_of_two_tangents_is_caught() -> None:
+    far = circle(100, 90, "far")
+    field = build_field([circle(100.5, 90, "near"), far])
+    found = tangent_catch(field, (50.3, 87.0), 9.0, (201.0, 0.0))
+    assert found.track == "near"

@@ -1,8 +1,15 @@
 import pytest
 
 from core.document.drafting import GuideLine
-from core.plan.neighbours import align, gaps_beside, gaps_from
-from helpers.jobs import job_with, rect_panel
+from core.plan.neighbours import (
+    Aligned,
+    align,
+    gaps_beside,
+    gaps_from,
+    lines_within,
+    panels_within,
+)
+from helpers.jobs import job_with, rect_panel, scheme, seam
 
 
 def three():
@@ -47,3 +54,23 @@ def test_panels_come_in_line_with_others_guides_and_grid() -> None:
     x, y = align(three(), ["p3"], (393.0, 1003.0), 5.0, 25.0)
     assert (x.word, y.word) == ("grid", "grid")
     assert (10 + x.step_mm, 145 + y.step_mm) == (410 - 10, 1150)
+
+
+def test_what_lies_wholly_in_a_rectangle() -> None:
+    job = job_with(three().panels, [scheme("p1", seam("s1", [(50, 0), (50, 100)]))])
+    assert panels_within(job, (-5, -5, 101, 190)) == ("p1", "p3")
+    assert panels_within(job, (5, -5, 101, 101)) == ()
+    assert lines_within(job, "v1", (40, -5, 60, 101)) == ("s1",)
+    assert lines_within(job, "v1", (40, 5, 60, 101)) == ()
+
+
+def test_nothing_moved_has_no_gaps_and_no_line_to_come_into() -> None:
+    assert gaps_beside(three(), ["p9"]) == ()
+    assert align(three(), ["p9"], (3.0, 4.0), 5.0, None) == (Aligned(3), Aligned(4))
+    beside = gaps_beside(three(), ["p2"])
+    assert [(g.start, g.end) for g in beside] == [((100, 50), (130, 50))]
+
+
+def test_gaps_in_the_open_end_at_the_first_rim_alone() -> None:
+    gaps = gaps_from(three(), (-50, 50))
+    assert [(g.end, g.length_mm) for g in gaps] == [((0, 50), 50)]
