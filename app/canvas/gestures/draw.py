@@ -27,7 +27,8 @@ from core.plan.lookup import to_panel
 from core.tolerance import REACH_MM
 
 DRAW_KEYS = (
-    "Drag: curve · digits: length · X: step · Backspace: one back · Enter: done · Esc: drop"
+    "Drag: curve · digits: length · X: across and up · Backspace: one back"
+    " · Enter: done · Esc: drop"
 )
 
 
