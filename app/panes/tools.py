@@ -13,6 +13,8 @@ from app.theme import current_theme
 
 TOOLS = ("select", "seam", "stripe", "inlay", "paint", "flip", "measure")
 NARROW_PX, ROOMY_PX = 650, 780
+WORDS_PX = 720
+"""Narrower than this the tools show their icons alone; their tips say the words."""
 
 
 class ToolStrip(QFrame):
@@ -28,10 +30,12 @@ class ToolStrip(QFrame):
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 4, 8, 4)
         row.setSpacing(2)
+        self.buttons: list[QToolButton] = []
         for tool in TOOLS:
             action = actions[f"tool_{tool}"]
             self.group.addAction(action)
-            row.addWidget(_tool_button(action))
+            self.buttons.append(_tool_button(action))
+            row.addWidget(self.buttons[-1])
         actions["tool_select"].setChecked(True)
         row.addSpacing(8)
         self.film = _FilmChip()
@@ -44,6 +48,12 @@ class ToolStrip(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
         """Leave out what can be done without where it is narrow."""
         super().resizeEvent(event)
+        with_words = self.width() >= WORDS_PX
+        beside = Qt.ToolButtonStyle.ToolButtonTextBesideIcon
+        for tool in self.buttons:
+            tool.setToolButtonStyle(
+                beside if with_words else Qt.ToolButtonStyle.ToolButtonIconOnly
+            )
         for button in (self._zoom[0], self._zoom[2]):
             button.setVisible(self.width() >= NARROW_PX)
         self.film.set_short(is_short=self.width() < ROOMY_PX)
