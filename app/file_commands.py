@@ -3,10 +3,11 @@
 from functools import partial
 from pathlib import Path
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QMenu, QMessageBox, QWidget
 
 from app.actions import Actions
-from app.messages import show_error, waiting
+from app.messages import show_error, sign, waiting
 from app.session import Session
 from app.settings import AppSettings
 from core.errors import LaplineError
@@ -138,11 +139,13 @@ class FileCommands:
 def ask_unsaved(parent: QWidget, name: str) -> QMessageBox.StandardButton:
     """Ask what becomes of unsaved work: Save, Discard or Cancel."""
     box = QMessageBox(parent)
-    box.setIcon(QMessageBox.Icon.Question)
+    sign(box, "note")
     box.setWindowTitle("Lapline")
+    box.setTextFormat(Qt.TextFormat.PlainText)
     box.setText(f"Save the changes to {name}?")
     box.setInformativeText("What is not saved is lost.")
     buttons = QMessageBox.StandardButton
     box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
+    box.button(buttons.Discard).setText("Do not save")
     box.setDefaultButton(buttons.Save)
     return buttons(box.exec())

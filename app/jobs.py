@@ -9,6 +9,7 @@ import threading
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
+from shiboken6 import isValid
 
 from core.errors import Cancelled
 
@@ -55,7 +56,7 @@ class Work(QObject):
             keeps_best: whether the answer counts even after a cancel.
         """
         super().__init__()
-        self.control = Control(self._told.emit)
+        self.control = Control(lambda progress: self._send("_told", progress))
         self._task = task
         self._keeps_best = keeps_best
         queued = Qt.ConnectionType.QueuedConnection
@@ -77,11 +78,16 @@ class Work(QObject):
         try:
             answer = self._task(self.control)
         except Cancelled:
-            self._fell.emit(None)
+            self._send("_fell", None)
         except Exception as error:  # noqa: BLE001 - the one place where work's errors are caught
-            self._fell.emit(error)
+            self._send("_fell", error)
         else:
-            self._came.emit(answer)
+            self._send("_came", answer)
+
+    def _send(self, signal: str, what: object) -> None:
+        """Cross to the window's thread, unless the program ended before the work did."""
+        if isValid(self):
+            getattr(self, signal).emit(what)
 
     def _on_told(self, progress: object) -> None:
         if not self.control.is_cancelled():

@@ -7,11 +7,14 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import TracebackType
 
-from PySide6.QtCore import QMessageLogContext, Qt, QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QMessageLogContext, QSize, Qt, QtMsgType, qInstallMessageHandler
 from PySide6.QtWidgets import QApplication, QMessageBox, QWidget
 
+from app.icons import icon
+from app.theme import current_theme
 from core.errors import Cancelled, LaplineError
 
+SIGN_PX = 36
 log = logging.getLogger("lapline")
 
 
@@ -20,7 +23,7 @@ def show_error(error: LaplineError, parent: QWidget | None = None) -> None:
     if isinstance(error, Cancelled):
         return
     place = f"{error.where}\n" if error.where else ""
-    _box(QMessageBox.Icon.Warning, error.what, f"{place}{error.mend}".strip(), parent).exec()
+    _box("warning", error.what, f"{place}{error.mend}".strip(), parent).exec()
 
 
 def show_crash(trace: str, *, is_copied: bool, parent: QWidget | None = None) -> None:
@@ -31,14 +34,22 @@ def show_crash(trace: str, *, is_copied: bool, parent: QWidget | None = None) ->
         else "Save your job under a new name before going on."
     )
     text = f"The last step may not have been done. {kept}"
-    box = _box(QMessageBox.Icon.Critical, "Lapline made a mistake.", text, parent)
+    box = _box("stop", "Lapline made a mistake.", text, parent)
     box.setDetailedText(trace)
     box.exec()
 
 
-def _box(icon: QMessageBox.Icon, title: str, text: str, parent: QWidget | None) -> QMessageBox:
+def sign(box: QMessageBox, name: str) -> None:
+    """Give a message one of the program's own icons: note, warning or stop."""
+    theme = current_theme()
+    colour = {"warning": theme.warn, "stop": theme.stop}.get(name, theme.accent)
+    ratio = box.devicePixelRatioF()
+    box.setIconPixmap(icon(name, colour).pixmap(QSize(SIGN_PX, SIGN_PX), ratio))
+
+
+def _box(name: str, title: str, text: str, parent: QWidget | None) -> QMessageBox:
     box = QMessageBox(parent or QApplication.activeWindow())
-    box.setIcon(icon)
+    sign(box, name)
     box.setWindowTitle("Lapline")
     box.setTextFormat(Qt.TextFormat.PlainText)
     box.setText(title)

@@ -1,5 +1,6 @@
 """What the user has selected: ids only, so that it outlives every edit."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -7,7 +8,9 @@ from core.document.job import Job
 from core.ids import NodeId, PanelId
 from core.plan.model import JobPlan
 
-Kind = Literal["none", "panel", "line", "region", "piece", "node", "finding", "guide", "dimension"]
+Kind = Literal[
+    "none", "panel", "line", "region", "piece", "node", "finding", "guide", "dimension"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,31 +38,29 @@ def still_there(selection: Selection, job: Job, variant: str, plan: JobPlan) -> 
     """Return the selection without what an edit has taken away."""
     if selection.kind in ("none", "finding"):
         return selection
+    if selection.kind == "node":
+        return selection if _has_node(selection, job, variant) else NOTHING
     known = _ids_of(selection.kind, job, variant, plan)
     ids = tuple(i for i in selection.ids if i in known)
     if ids == selection.ids:
         return selection
-    if not ids or selection.kind == "node":
-        return NOTHING
-    return Selection(selection.kind, ids, selection.panel)
+    return Selection(selection.kind, ids, selection.panel) if ids else NOTHING
+
+
+def _has_node(selection: Selection, job: Job, variant: str) -> bool:
+    paths = [(p.id, p.outline) for p in job.panels]
+    paths += [(o.id, o.nodes) for p in job.panels for o in p.openings]
+    paths += [(i.id, i.nodes) for s in job.variant(variant).schemes for i in s.lines]
+    nodes = {node.id for name, path in paths if name in selection.ids for node in path}
+    return bool(nodes) and (selection.node is None or selection.node in nodes)
 
 
 def _ids_of(kind: Kind, job: Job, variant: str, plan: JobPlan) -> set[str]:
-    panels = {p.id for p in job.panels}
-    lines = {line.id for scheme in job.variant(variant).schemes for line in scheme.lines}
-    match kind:
-        case "panel":
-            return panels
-        case "line":
-            return lines
-        case "node":
-            openings = {o.id for p in job.panels for o in p.openings}
-            return panels | lines | openings
-        case "guide":
-            return {guide.id for guide in job.guides}
-        case "dimension":
-            return {dimension.id for dimension in job.dimensions}
-        case "region":
-            return {region.id for panel in plan.panels for region in panel.regions}
-        case _:
-            return {piece.id for piece in plan.pieces}
+    known: dict[Kind, Iterator[str]] = {
+        "panel": (panel.id for panel in job.panels),
+        "line": (line.id for s in job.variant(variant).schemes for line in s.lines),
+        "guide": (guide.id for guide in job.guides),
+        "dimension": (dimension.id for dimension in job.dimensions),
+        "region": (region.id for panel in plan.panels for region in panel.regions),
+    }
+    return set(known.get(kind, (piece.id for piece in plan.pieces)))

@@ -10,7 +10,7 @@ from PySide6.QtGui import QFont, QFontDatabase, QIcon
 from PySide6.QtWidgets import QApplication
 
 import core.write
-from app.dialogs.recovered import ask_recover
+from app.dialogs.recovered import Answer, ask_recover
 from app.garbage import collect_in_gui_thread
 from app.icons import icon
 from app.messages import install_hook
@@ -66,8 +66,10 @@ def make_window(settings: AppSettings, folder: Path) -> MainWindow:
 def offer_recovery(window: MainWindow, leftovers: list[Leftover]) -> bool:
     """Offer what crashed runs have left; tell whether one is open now."""
     for leftover in leftovers:
-        if not ask_recover(window, leftover):
-            leftover.discard()
+        answer = ask_recover(window, leftover)
+        if answer is not Answer.OPEN:
+            if answer is Answer.DISCARD:
+                leftover.discard()
             continue
         try:
             window.session.recover(leftover.load(), leftover.path)

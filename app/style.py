@@ -29,6 +29,7 @@ def dress(widget: QWidget, look: str) -> None:
 _SHEET = Template("""
 * { font-size: 13px; }
 QMainWindow, QDialog { background: $surface; }
+QDialogButtonBox { dialogbuttonbox-buttons-have-icons: 0; }
 QToolTip { background: $surface_raised; color: $ink; border: 1px solid $line;
     padding: 4px 8px; }
 

@@ -4,7 +4,7 @@ from importlib import metadata
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData, Qt
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QApplication,
     QDialog,
@@ -244,6 +244,13 @@ class MainWindow(QMainWindow):
         cancel_all()
         self.recovery.finish()
         event.accept()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Lead back to the canvas on Escape from a pane."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.canvas.setFocus()
+            return
+        super().keyPressEvent(event)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
         """Take job files, drawings and photos."""

@@ -1,14 +1,37 @@
 """Offers the safety copy of a run that ended badly."""
 
+from enum import Enum, auto
+
 from PySide6.QtWidgets import QMessageBox, QWidget
 
+from app.messages import sign
 from app.recovery import Leftover
 
 
-def ask_recover(parent: QWidget, leftover: Leftover) -> bool:
-    """Ask whether a safety copy is to be opened; otherwise it is thrown away."""
+class Answer(Enum):
+    """What becomes of a safety copy."""
+
+    OPEN = auto()
+    DISCARD = auto()
+    LATER = auto()
+
+
+def ask_recover(parent: QWidget, leftover: Leftover) -> Answer:
+    """Ask what becomes of a safety copy; closing the question leaves it for later."""
+    box = recovery_box(parent, leftover)
+    box.exec()
+    role = box.buttonRole(box.clickedButton())
+    if role is QMessageBox.ButtonRole.AcceptRole:
+        return Answer.OPEN
+    if role is QMessageBox.ButtonRole.DestructiveRole:
+        return Answer.DISCARD
+    return Answer.LATER
+
+
+def recovery_box(parent: QWidget, leftover: Leftover) -> QMessageBox:
+    """Return the question."""
     box = QMessageBox(parent)
-    box.setIcon(QMessageBox.Icon.Question)
+    sign(box, "note")
     box.setWindowTitle("Lapline")
     box.setText(f"Open the safety copy of {leftover.name}?")
     where = f"\nFile: {leftover.path}" if leftover.path else ""
@@ -19,6 +42,7 @@ def ask_recover(parent: QWidget, leftover: Leftover) -> bool:
     )
     take = box.addButton("Open the copy", QMessageBox.ButtonRole.AcceptRole)
     box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
+    later = box.addButton("Ask me next time", QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(take)
-    box.exec()
-    return box.clickedButton() is take
+    box.setEscapeButton(later)
+    return box

@@ -67,6 +67,15 @@ class Editor(QWidget):
         field.given.connect(on_given)
         field.refused.connect(self.session.message)
         self.add_row(label, field)
+        problem = self.add_words()
+        dress(problem, "stop")
+        self._form.setRowVisible(problem, False)  # noqa: FBT003 - Qt's own signature
+
+        def tell(text: str) -> None:
+            problem.setText(text)
+            self._form.setRowVisible(problem, bool(text))
+
+        field.marked.connect(tell)
         return field
 
     def add_choice(self, label: str, on_chosen: Callable[..., None]) -> ChoiceField:

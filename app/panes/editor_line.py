@@ -14,6 +14,7 @@ from core.document.edits.lines import (
     set_rule,
     set_stripe_widths,
 )
+from core.document.facing import side_names
 from core.document.job import Job
 from core.document.lines import Inlay, Line, SeamCut, SeamRule, Side, Stripe, Under, line_name
 from core.plan.model import PanelPlan, Stretch
@@ -48,7 +49,7 @@ class LineEditor(Editor):
         self.lap = self.add_length("Lap", self._on_lap, is_optional=True)
         self.under = self.add_choice("Under film", self._on_under)
         self.cut = self.add_choice("Cut", self._on_cut)
-        self.length = self.add_value("Length")
+        self.length = self.add_value("Edges" if isinstance(first, Stripe) else "Length")
 
     def refresh(self) -> None:
         """Show the values as they are now."""
@@ -66,7 +67,9 @@ class LineEditor(Editor):
             self.film.show_choice(self.film_options(), line.film)
         stretches = self._stretches()
         self.top.show_choice(self._top_options(line, stretches), line.rule.on_top)
-        self.reason.setText(_reason_text(stretches, job))
+        reason = self._reason_text(line, stretches)
+        self.reason.setText(reason)
+        self._form.setRowVisible(self.reason, bool(reason))
         is_butt = (line.rule.cut or job.settings.seam_cut) is SeamCut.BUTT
         house = format_length(job.settings.lap_mm, units)
         self.lap.show_mm(line.rule.lap_mm, units, otherwise=f"{house} as the job")
@@ -77,7 +80,7 @@ class LineEditor(Editor):
         self.cut.show_choice(_cut_options(job), line.rule.cut)
         total = sum(s.length_mm for s in stretches)
         self.length.setText(
-            format_length(total, units) if stretches else "does not divide a panel"
+            format_length(total, units) if stretches else "None: it divides no panel"
         )
 
     def _line(self) -> Line:
@@ -104,9 +107,22 @@ class LineEditor(Editor):
             for side in (Side.LEFT, Side.RIGHT)
         }
         left, right = films[Side.LEFT], films[Side.RIGHT]
+        one, other = side_names(line.nodes)
         if len(left) == len(right) == 1 and left != right:
-            return f"{left.pop()} (left)", f"{right.pop()} (right)"
-        return "Left side", "Right side"
+            return f"{left.pop()} ({one})", f"{right.pop()} ({other})"
+        return f"{one.capitalize()} side", f"{other.capitalize()} side"
+
+    def _reason_text(self, line: Line, stretches: list[Stretch]) -> str:
+        """Say what is on top now, and why."""
+        reasons = ", ".join(sorted({str(s.reason) for s in stretches}))
+        sides = {s.top_side for s in stretches}
+        if not reasons:
+            return ""
+        if len(sides) > 1:
+            return f"What is on top changes along this line: {reasons}."
+        words = self._side_words(line, stretches)
+        top = words[0] if Side.LEFT in sides else words[1]
+        return f"{top} now lies on top: {reasons}."
 
     def _film_of(self, stretch: Stretch, side: Side) -> str:
         region = stretch.top if side is stretch.top_side else stretch.under
@@ -171,18 +187,6 @@ class LineEditor(Editor):
 def _cut_options(job: Job) -> list[tuple[str, object]]:
     house = CUT_WORDS[job.settings.seam_cut]
     return [(f"As the job: {house}", None), *((w, c) for c, w in CUT_WORDS.items())]
-
-
-def _reason_text(stretches: list[Stretch], job: Job) -> str:
-    del job
-    reasons = sorted({str(s.reason) for s in stretches})
-    sides = {s.top_side for s in stretches}
-    if not reasons:
-        return ""
-    if len(sides) > 1:
-        return "What is on top changes along this line: " + ", ".join(reasons) + "."
-    side = "Left" if Side.LEFT in sides else "Right"
-    return f"{side} side is on top now: {', '.join(reasons)}."
 
 
 def _film_name(session: Session, region: str) -> str:

@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
+from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 
 from app.panes.controls import Combo, Spin
@@ -17,6 +17,8 @@ class TextField(QLineEdit):
     """A line of text, handed on when it is finished and differs."""
 
     committed = Signal(str)
+    marked = Signal(str)
+    """What is wrong with what is typed, or "" when nothing is."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -45,6 +47,14 @@ class TextField(QLineEdit):
     def _mark(self, problem: str) -> None:
         dress(self, "wrong" if problem else "")
         self.setToolTip(problem)
+        self.marked.emit(problem)
+
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the window while nothing is being typed."""
+        if not self.isModified() and _is_history_key(event):
+            event.ignore()
+            return False
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
         """Give the old value back on Escape."""
@@ -158,3 +168,18 @@ class CountField(Spin):
         """Finish typing."""
         self.interpretText()
         super().focusOutEvent(event)
+
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the window while nothing is being typed."""
+        if not self.lineEdit().isModified() and _is_history_key(event):
+            event.ignore()
+            return False
+        return super().event(event)
+
+
+def _is_history_key(event: QEvent) -> bool:
+    """Whether a field is asked to keep undo or redo from the window's shortcuts."""
+    if event.type() != QEvent.Type.ShortcutOverride or not isinstance(event, QKeyEvent):
+        return False
+    keys = QKeySequence.StandardKey
+    return event.matches(keys.Undo) or event.matches(keys.Redo)

@@ -93,3 +93,16 @@ def test_names_are_given_by_typing(window):
     type_into(window.selected.editor.name, "Tank")
     assert window.session.job.panel("p1").name == "Tank"
     assert window.session.undo_text.startswith("Rename")
+
+
+def test_the_sides_of_a_seam_are_called_as_they_are_seen(window):
+    window.session.select(Selection("line", ("s1",), "p1"))  # drawn upwards
+    editor = window.selected.editor
+    assert [editor.top.itemText(i) for i in (1, 2)] == ["Left side", "Right side"]
+    assert editor.reason.text().startswith("What is on top changes along this line: ")
+    flat = add_line(window.session.job, "v1", "p2", seam("s2", [(200, 100), (0, 100)]))
+    window.session.do("Draw", flat)
+    window.session.select(Selection("line", ("s2",), "p2"))  # drawn to the left
+    editor = window.selected.editor
+    assert [editor.top.itemText(i) for i in (1, 2)] == ["Lower side", "Upper side"]
+    assert editor.reason.text() == "Lower side now lies on top: smaller piece."

@@ -1,6 +1,7 @@
 import threading
 
 import pytest
+from shiboken6 import delete
 
 from app.jobs import Work
 from core.errors import Cancelled, InputError
@@ -67,3 +68,15 @@ def test_a_refusal_is_handed_on_and_a_cancel_is_not(qtbot, qapp):
     work = Work(cancel)
     with qtbot.assertNotEmitted(work.failed), qtbot.waitSignal(work.ended):
         work.start()
+
+
+@pytest.mark.parametrize("ending", [None, InputError("no"), Cancelled("stopped")])
+def test_work_that_outlives_the_window_ends_in_silence(qapp, ending):
+    def task(control):
+        delete(work)  # as the end of the program does
+        control.tell("half")
+        if ending is not None:
+            raise ending
+
+    work = Work(task)
+    work.run()

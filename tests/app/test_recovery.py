@@ -3,8 +3,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QMessageBox
 
 from app import start
+from app.dialogs.recovered import Answer, ask_recover
 from app.recovery import Recovery, find_leftovers
 from app.session import Session
 from core.document.edits.settings import rename_job
@@ -52,7 +54,9 @@ def test_the_next_window_offers_it_and_opens_it_as_not_saved(
     qapp, tmp_path, crashed, monkeypatch
 ):
     asked = []
-    monkeypatch.setattr(start, "ask_recover", lambda _w, left: asked.append(left.name) or True)
+    monkeypatch.setattr(
+        start, "ask_recover", lambda _w, left: asked.append(left.name) or Answer.OPEN
+    )
     window = open_window(qapp, tmp_path)
     assert start.offer_recovery(window, find_leftovers(crashed))
     assert asked == ["Survivor"]
@@ -64,11 +68,28 @@ def test_the_next_window_offers_it_and_opens_it_as_not_saved(
 
 
 def test_what_is_thrown_away_is_gone(qapp, tmp_path, crashed, monkeypatch):
-    monkeypatch.setattr(start, "ask_recover", lambda _w, _left: False)
+    monkeypatch.setattr(start, "ask_recover", lambda _w, _left: Answer.DISCARD)
     window = open_window(qapp, tmp_path)
     assert not start.offer_recovery(window, find_leftovers(crashed))
     assert window.session.job.name == "New job"
     assert list(crashed.glob("*.lapline")) == []
+    close_window(window)
+
+
+def test_what_is_left_for_later_is_offered_again(qapp, tmp_path, crashed, monkeypatch):
+    monkeypatch.setattr(start, "ask_recover", lambda _w, _left: Answer.LATER)
+    window = open_window(qapp, tmp_path)
+    held = find_leftovers(crashed)
+    assert not start.offer_recovery(window, held)
+    close_window(window)
+    held[0].lock.unlock()  # as the end of the program does
+    assert [left.name for left in find_leftovers(crashed)] == ["Survivor"]
+
+
+def test_to_close_the_question_leaves_it_for_later(qapp, tmp_path, crashed, monkeypatch):
+    window = open_window(qapp, tmp_path)
+    monkeypatch.setattr(QMessageBox, "exec", lambda box: box.escapeButton().click())
+    assert ask_recover(window, find_leftovers(crashed)[0]) is Answer.LATER
     close_window(window)
 
 
@@ -111,7 +132,7 @@ def test_two_windows_do_not_clash(qapp, tmp_path):
 def test_a_damaged_copy_is_told_of_and_kept(qapp, tmp_path, crashed, monkeypatch):
     copy = next(crashed.glob("*.lapline"))
     copy.write_bytes(b"broken")
-    monkeypatch.setattr(start, "ask_recover", lambda _w, _left: True)
+    monkeypatch.setattr(start, "ask_recover", lambda _w, _left: Answer.OPEN)
     window = open_window(qapp, tmp_path)
     leftovers = find_leftovers(crashed)
     with pytest.raises(FileError):

@@ -3,11 +3,18 @@ import pytest
 from app.planner import RollKeeper
 from app.selection import NOTHING, Selection
 from app.session import Session
-from core.document.edits.lines import add_line, delete_lines, move_line
+from core.document.edits.lines import (
+    add_line,
+    delete_lines,
+    find_line,
+    move_line,
+    set_line_nodes,
+)
 from core.document.edits.settings import rename_job
 from core.document.edits.variants import add_variant
 from core.document.file import load_job
 from core.errors import InputError, NotAJob
+from core.ids import NodeId, PanelId
 from core.roll.model import RollPlan
 from core.roll.rolls import RollReport
 from helpers.jobs import seam, two_tone_job
@@ -41,6 +48,22 @@ def test_a_preview_is_shown_and_planned_but_leaves_no_trace(session, small_job):
     session.drop_preview()
     assert session.job is small_job
     assert session.undo_text == "Start"
+
+
+def test_a_selected_node_goes_with_its_deletion_and_with_its_line(session, small_job):
+    bent = add_line(small_job, "v1", "p1", seam("s2", [(100, 0), (120, 150), (100, 300)]))
+    session.do("Draw", bent)
+    chosen = Selection("node", ("s2",), PanelId("p1"), NodeId("n2"))
+    session.select(chosen)
+    session.do("Move", move_line(session.job, "v1", "s2", 5, 0))
+    assert session.selection == chosen
+    path = find_line(session.job, "v1", "s2")[1].nodes
+    session.do("Delete", set_line_nodes(session.job, "v1", "s2", (path[0], path[2])))
+    assert session.selection == NOTHING
+    session.undo()
+    session.select(chosen)
+    session.do("Delete", delete_lines(session.job, "v1", ["s2"]))
+    assert session.selection == NOTHING
 
 
 def test_what_is_selected_goes_with_what_is_deleted(session, small_job):
