@@ -62,6 +62,8 @@ class CanvasCommands:
         actions["show_grid"].toggled.connect(self._show_grid)
         actions["show_rulers"].setChecked(settings.flag("rulers", default=True))
         actions["show_grid"].setChecked(settings.flag("grid", default=False))
+        for name in ("hatch", "numbers"):
+            self._connect_detail(name)
         session.selection_changed.connect(self._follow)
         session.job_changed.connect(self._follow)
         self._follow()
@@ -80,6 +82,22 @@ class CanvasCommands:
         """Return what the context menu of a selection offers; None is a line between."""
         names = _MENUS.get(selection.kind, ())
         return [None if name == "-" else self._actions[name] for name in names]
+
+    def _connect_detail(self, name: str) -> None:
+        """Let an action show or hide something of the canvas, and remember it."""
+        show = {
+            "hatch": self._canvas.canvas_scene.set_hatch,
+            "numbers": self._canvas.canvas_scene.set_numbers,
+        }[name]
+        action = self._actions[f"show_{name}"]
+
+        def follow(is_shown: bool) -> None:  # noqa: FBT001 - Qt's signal
+            show(shown=is_shown)
+            self._settings.set_flag(name, value=is_shown)
+
+        action.setChecked(self._settings.flag(name, default=True))
+        show(shown=action.isChecked())
+        action.toggled.connect(follow)
 
     def _show_rulers(self, is_shown: bool) -> None:  # noqa: FBT001 - Qt's signal
         self._canvas.set_rulers(shown=is_shown)

@@ -7,12 +7,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QUrl, Signal
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
 from app.actions import Actions
 from app.jobs import Work
-from app.messages import show_error
+from app.messages import show_error, waiting
 from app.session import Session
 from app.settings import AppSettings
 from core.errors import ExportFailed, LaplineError
@@ -40,7 +41,10 @@ class ExportCommands(QObject):
         super().__init__(window)
         self._window, self._session, self._settings = window, session, settings
         self._work: Work | None = None
+        self.folder: Path | None = None
+        """Where files were written last in this run."""
         actions.on("export", self.ask_everything)
+        actions.on("open_folder", self.open_folder)
         actions.on("export_dxf", self.ask_rolls)
         actions.on("export_picture", self.ask_picture)
 
@@ -51,7 +55,8 @@ class ExportCommands(QObject):
 
     def ask_everything(self) -> None:
         """Ask for a folder and write all outputs into it."""
-        from app.dialogs.export import ExportDialog  # noqa: PLC0415 - see the module
+        with waiting():
+            from app.dialogs.export import ExportDialog  # noqa: PLC0415 - see the module
 
         dialog = ExportDialog(self._folder(), self._window)
         if dialog.exec() == QDialog.DialogCode.Accepted and dialog.wish:
@@ -78,6 +83,11 @@ class ExportCommands(QObject):
         )
         if path:
             self.picture(Path(path))
+
+    def open_folder(self) -> None:
+        """Show the files that were written last in the desktop's own program for folders."""
+        if self.folder is not None:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(self.folder)))
 
     def everything(self, wish: "ExportWish") -> None:
         """Write all outputs that are wished for."""
@@ -123,7 +133,7 @@ class ExportCommands(QObject):
 
     def _on_done(self, paths: object) -> None:
         assert isinstance(paths, list)
-        where = paths[0].parent if paths else self._folder()
+        where = self.folder = paths[0].parent if paths else self._folder()
         count = "1 file" if len(paths) == 1 else f"{len(paths)} files"
         self._session.message(f"{count} written to {where}")
         self.finished.emit(paths)

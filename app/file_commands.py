@@ -1,9 +1,11 @@
 """New, open, save, recent files and samples, with the question about unsaved work."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QFileDialog, QMenu, QMessageBox, QWidget
 
 from app.actions import Actions
@@ -16,13 +18,18 @@ FILTER = "Lapline jobs (*.lapline)"
 SAMPLES = Path(__file__).parent.parent / "sample_projects"
 
 
-class FileCommands:
+class FileCommands(QObject):
     """The commands of the File menu that open and save."""
+
+    busy_changed = Signal(str)
+    """What is being opened, or "" when nothing is."""
 
     def __init__(
         self, window: QWidget, session: Session, settings: AppSettings, actions: Actions
     ) -> None:
+        super().__init__(window)
         self._window, self._session, self._settings = window, session, settings
+        self._is_opening = False
         self._recent = actions.submenus["recent"]
         self._recent.setTitle("Open recent")
         actions.submenus["samples"].setTitle("Open a sample")
@@ -51,7 +58,7 @@ class FileCommands:
         if not self.may_leave():
             return False
         try:
-            with waiting():
+            with self._opening(path.name):
                 self._session.open(path)
         except LaplineError as error:
             self._settings.drop_recent(path)
@@ -66,7 +73,7 @@ class FileCommands:
         if not self.may_leave():
             return
         try:
-            with waiting():
+            with self._opening(path.stem):
                 self._session.open_copy(path)
         except LaplineError as error:
             show_error(error, self._window)
@@ -89,12 +96,26 @@ class FileCommands:
 
     def may_leave(self) -> bool:
         """Ask about unsaved work; tell whether the job may be left."""
+        if self._is_opening:
+            return False
         if not self._session.is_dirty:
             return True
         answer = ask_unsaved(self._window, self._session.committed_job.name)
         if answer is QMessageBox.StandardButton.Save:
             return self.save()
         return answer is QMessageBox.StandardButton.Discard
+
+    @contextmanager
+    def _opening(self, name: str) -> Iterator[None]:
+        """Show that a job is being opened, and let nothing else open or close meanwhile."""
+        self._is_opening = True
+        self.busy_changed.emit(f"Opening {name}…")
+        try:
+            with waiting():
+                yield
+        finally:
+            self._is_opening = False
+            self.busy_changed.emit("")
 
     def fill_recent(self) -> None:
         """Show the recent files in their menu."""

@@ -7,11 +7,16 @@ of the Work and is sent on from there, so that any callable may listen. After a 
 
 import threading
 from collections.abc import Callable
+from typing import TypeVar
 
-from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
+from PySide6.QtCore import QEventLoop, QObject, QRunnable, Qt, QThreadPool, Signal
 from shiboken6 import isValid
 
 from core.errors import Cancelled
+
+
+LEAST_THREADS = 4
+"""On whatever machine: a long search must not keep a file from being opened."""
 
 
 class Control:
@@ -67,7 +72,9 @@ class Work(QObject):
     def start(self) -> None:
         """Run in the pool."""
         _running.add(self)
-        QThreadPool.globalInstance().start(_Runner(self))
+        pool = QThreadPool.globalInstance()
+        pool.setMaxThreadCount(max(pool.maxThreadCount(), LEAST_THREADS))
+        pool.start(_Runner(self))
 
     def cancel(self) -> None:
         """Ask the work to stop; ``ended`` tells when it has."""
@@ -119,6 +126,33 @@ class _Runner(QRunnable):
 
 _running: set[Work] = set()
 """Work under way, kept from being collected."""
+
+
+T = TypeVar("T")
+
+
+def patiently(task: Callable[[], T]) -> T:
+    """Do something in the pool and return its answer, while the window goes on being painted.
+
+    What is typed and clicked meanwhile is heard afterwards.
+
+    Raises:
+        Exception: whatever the task raises.
+    """
+    answers: list[T] = []
+    errors: list[Exception] = []
+    loop = QEventLoop()
+    work = Work(lambda _: task())
+    work.done.connect(answers.append)
+    work.failed.connect(errors.append)
+    work.ended.connect(loop.quit)
+    work.start()
+    loop.exec(QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents)
+    if errors:
+        raise errors[0]
+    if not answers:
+        raise Cancelled("It was stopped.")
+    return answers[0]
 
 
 def cancel_all(wait_ms: int = 4000) -> None:

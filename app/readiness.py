@@ -65,6 +65,7 @@ class Readiness(QObject):
             "export": stopped,
             "export_dxf": stopped,
             "export_picture": reason,
+            "open_folder": "" if self._window.exports.folder else "Nothing was exported yet",
         }
 
     def _drawing(self) -> dict[str, str]:
@@ -103,6 +104,7 @@ class Readiness(QObject):
             "keep_layout": empty
             or ("Packing is still going on" if packing.is_running else "")
             or ("" if packing.is_keepable else "This layout is kept already"),
+            "let_go": "" if packing.has_kept else "No layout is kept",
         }
 
 

@@ -6,11 +6,13 @@ knows what has been saved. It has no widgets.
 """
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
 from app.history import History, Step
+from app.jobs import patiently
 from app.planner import RollKeeper
 from app.selection import NOTHING, Selection, still_there
 from core.document.file import JobFile, load_job, save_job
@@ -285,11 +287,11 @@ class Session(QObject):
 
     def open(self, path: Path) -> None:
         """Open a job. FileError when it cannot be read; the open job stays then."""
-        self._open(load_job(path), path)
+        self._open(patiently(partial(_load, path)), path)
 
     def open_copy(self, path: Path) -> None:
         """Open a job without its path, so that saving asks for another."""
-        self._open(load_job(path), None)
+        self._open(patiently(partial(_load, path)), None)
 
     def recover(self, file: JobFile, path: Path | None) -> None:
         """Open what an earlier run left unsaved; it counts as not saved."""
@@ -329,3 +331,10 @@ class Session(QObject):
         self._settle(file.job)
         self.rolls_changed.emit()
         self.opened.emit()
+
+
+def _load(path: Path) -> JobFile:
+    """Read a job and plan it, so that showing it is quick: the plan is remembered."""
+    file = load_job(path)
+    plan_job(file.job, file.job.variants[0].id)
+    return file

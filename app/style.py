@@ -69,8 +69,9 @@ QPushButton:disabled, QToolButton:disabled { color: $ink_soft; background: $surf
 QPushButton:checked, QToolButton:checked { background: $selected; border-color: $accent; }
 QPushButton[look="primary"], QPushButton:default { background: $accent; color: $accent_ink;
     border-color: $accent; font-weight: 600; }
-QPushButton[look="primary"]:disabled, QPushButton:default:disabled { background: $surface; color: $ink_soft;
-    border-color: $line; }
+QPushButton[look="primary"]:disabled, QPushButton:default:disabled { background: $surface;
+    color: $ink_soft; border-color: $line; }
+QFileDialog QToolButton { padding: 3px; }
 QToolButton[look="flat"] { background: transparent; border: 1px solid transparent; padding: 3px;
     min-height: 20px; min-width: 20px; }
 QToolButton[look="flat"]:hover { background: $hover; }

@@ -75,13 +75,21 @@ class Tightening(QObject):
             job = keep_nest(job, nest)
         self._session.do("Keep the layout of the rolls", job)
 
-    def let_go(self, film: str) -> None:
-        """Drop a film's kept layout, as one undo step."""
+    @property
+    def has_kept(self) -> bool:
+        """Whether the job keeps a layout of the variant that is shown."""
+        return bool(self._kept_films())
+
+    def let_go(self) -> None:
+        """Drop the kept layouts of the variant that is shown, as one undo step."""
         job = self._session.committed_job
-        name = job.film(film).name
-        self._session.do(
-            f"Let go of the layout of {name}", drop_nest(job, self._session.variant, film)
-        )
+        for film in self._kept_films():
+            job = drop_nest(job, self._session.variant, film)
+        self._session.do("Let go of the kept layout", job)
+
+    def _kept_films(self) -> list[str]:
+        variant = self._session.variant
+        return [n.film for n in self._session.committed_job.nests if n.variant == variant]
 
     def _on_plan_changed(self) -> None:
         if self._work is not None and self._session.plan is not self._plan:

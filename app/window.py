@@ -38,6 +38,7 @@ from app.panes.tools import TOOLS, ToolStrip
 from app.photo_commands import PhotoCommands, dropped_photo
 from app.readiness import Readiness
 from app.recovery import Recovery
+from app.reveal import Reveal
 from app.selection import NOTHING, Selection
 from app.session import Session
 from app.settings import AppSettings
@@ -75,6 +76,7 @@ class MainWindow(QMainWindow):
             *self.outlines.menu_for(selection),
         )
         self.readiness = Readiness(self)
+        self._reveal = Reveal(session, self.canvas)
         self._lay_out()
         self._connect_actions()
         self._connect_parts()
@@ -143,6 +145,7 @@ class MainWindow(QMainWindow):
         on("tighten", lambda: self.tightening.start(self.rolls.wanted_seconds))
         on("stop_tighten", self.tightening.stop)
         on("keep_layout", self.tightening.keep)
+        on("let_go", self.tightening.let_go)
         on("find_action", self.find_action)
         on("keys", lambda: self._help("Keys and mouse", keys_html(self.actions_by_id)))
         on("cautions", lambda: self._help("Working safely", CAUTIONS))
@@ -166,6 +169,7 @@ class MainWindow(QMainWindow):
         self.films.picked.connect(self.tools.show_film)
         session.job_changed.connect(lambda: self.tools.show_film(self.films.film))
         self.review.chosen.connect(self.show_finding)
+        self.files.busy_changed.connect(self.status.show_busy)
         self.exports.busy_changed.connect(self.status.show_busy)
         self.photos.busy_changed.connect(self.status.show_busy)
         canvas.set_film(self.films.film)

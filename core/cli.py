@@ -27,7 +27,8 @@ WRITE_SECONDS = 5.0
 
 app = typer.Typer(
     name="lapline",
-    help="Plan a colour change in adhesive film. Without a verb, the window opens.",
+    help="Plan a colour change in adhesive film.",
+    epilog="The window: lapline [FILE], or lapline window [FILE].",
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,

@@ -200,7 +200,8 @@ class _Reader:
         return ""
 
     def _refuse(self, scrap: str) -> Never:
-        what = f"{_shown(scrap)} in {_shown(self._text)}" if scrap else _shown(self._text)
+        is_part = bool(scrap) and scrap.strip() != self._text.strip()
+        what = f"{_shown(scrap)} in {_shown(self._text)}" if is_part else _shown(self._text)
         ending = "is not a length" if not scrap else "was not understood"
         raise InputError(f"{what} {ending}.", mend=_MEND)
 

@@ -86,6 +86,7 @@ class CanvasScene(QGraphicsScene):
         self.measure, self.gaps, self.band = DimensionsItem(z=85), Gaps(), BandItem()
         self._grid = GridItem()
         self._grid_mm: float | None = None
+        self._has_hatch = self._has_numbers = True
         self._over = (
             self.grips, self.draft, self.catch, self.guides, self.dimensions, self.measure,
             *self.gaps.items,
@@ -174,6 +175,8 @@ class CanvasScene(QGraphicsScene):
         self.addItem(root)
         group = _PanelGroup(root, FilmsItem(root), InkItem(root), NameItem())
         self.addItem(group.name)
+        group.films.set_hatch(shown=self._has_hatch)
+        group.ink.set_numbers(shown=self._has_numbers)
         self._groups[PanelId(panel.id)] = group
         return group
 
@@ -225,6 +228,18 @@ class CanvasScene(QGraphicsScene):
         """Show a grid of that spacing; None shows none."""
         self._grid_mm = spacing_mm
         self._grid.show_grid(spacing_mm, self._px_mm, self._theme)
+
+    def set_hatch(self, *, shown: bool) -> None:
+        """Show hidden film as hatch, or leave it out."""
+        self._has_hatch = shown
+        for group in self._groups.values():
+            group.films.set_hatch(shown=shown)
+
+    def set_numbers(self, *, shown: bool) -> None:
+        """Show the lay-order numbers, or leave them out."""
+        self._has_numbers = shown
+        for group in self._groups.values():
+            group.ink.set_numbers(shown=shown)
 
     # Highlights
 

@@ -87,7 +87,9 @@ DRAWINGS: dict[str, Drawing] = {
     ),
     "opening": ((_PANEL, False), ("M 8 10 L 15 10 L 16 15 L 9 15 Z", False)),
     "round": ((_PANEL, False), ("O 12.5 12.5 3.4", False)),
-    "mark": (("O 12 12 4.5 M 12 3 L 12 8 M 12 16 L 12 21 M 3 12 L 8 12 M 16 12 L 21 12", False),),
+    "mark": (
+        ("O 12 12 4.5 M 12 3 L 12 8 M 12 16 L 12 21 M 3 12 L 8 12 M 16 12 L 21 12", False),
+    ),
     "swap": (
         ("M 4 8 L 19 8 M 15 4 L 19 8 L 15 12 M 20 16 L 5 16 M 9 12 L 5 16 L 9 20", False),
     ),

@@ -81,6 +81,7 @@ def _primary(actions: Actions) -> QPushButton:
     action = actions["export"]
     button = QPushButton("Export…")
     dress(button, "primary")
+    button.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a click leaves the keys to the canvas
     button.clicked.connect(action.trigger)
 
     def follow() -> None:

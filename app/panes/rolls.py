@@ -35,6 +35,7 @@ class RollsPane(Pane):
         self.busy.setFixedWidth(96)
         self.busy.setTextVisible(False)
         self.stop = _worded(actions, "stop_tighten")
+        self.keep, self.let_go = _worded(actions, "keep_layout"), _worded(actions, "let_go")
         self.seconds = Combo()
         self.seconds.setAccessibleName("How long to pack")
         for text, value in TIMES:
@@ -45,7 +46,8 @@ class RollsPane(Pane):
             _worded(actions, "tighten"),
             self.seconds,
             self.stop,
-            _worded(actions, "keep_layout"),
+            self.keep,
+            self.let_go,
         ):
             self.add_to_head(widget)
         self.body.addWidget(self.view, 1)
@@ -68,6 +70,9 @@ class RollsPane(Pane):
         self.busy.setVisible(self._tightening.is_running)
         self.stop.setVisible(self._tightening.is_running)
         self.seconds.setVisible(not self._tightening.is_running)
+        tightening = self._tightening
+        self.let_go.setVisible(tightening.has_kept)
+        self.keep.setVisible(tightening.is_keepable or not tightening.has_kept)
         self.view.refresh()
 
 

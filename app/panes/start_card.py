@@ -25,7 +25,7 @@ class StartCard(QFrame):
         column.setSpacing(8)
         mark = QLabel()
         mark.setPixmap(icon("seam").pixmap(36, 36))
-        title = QLabel("What shall be covered?")
+        title = QLabel("What will you cover?")
         dress(title, "big")
         column.addWidget(mark)
         column.addWidget(title)
@@ -37,16 +37,28 @@ class StartCard(QFrame):
         )
         column.addSpacing(12)
         self.add = _button("Add a panel by its measures…", "primary")
-        self.add.clicked.connect(actions["add_panel"].trigger)
+        self.outlines = _button("Panels from a drawing: DXF, SVG, PDF…")
+        self.photo = _button("A panel from a photo…")
         self.sample = _button("Open a sample")
         self.sample.setMenu(samples)
         self.sample.setEnabled(samples.isEnabled())
         self.sample.setToolTip("" if samples.isEnabled() else "No samples came with this copy")
         self.open = _button("Open a job…")
-        self.open.clicked.connect(actions["open"].trigger)
-        for button in (self.add, self.sample, self.open):
+        for button, action in (
+            (self.add, "add_panel"),
+            (self.outlines, "import_outlines"),
+            (self.photo, "from_photo"),
+            (self.open, "open"),
+        ):
+            button.clicked.connect(actions[action].trigger)
+        for button in (self.add, self.outlines, self.photo):
             column.addWidget(button)
-        column.addWidget(quiet_label("Or drop a .lapline file anywhere on the window."))
+        column.addSpacing(12)
+        for button in (self.sample, self.open):
+            column.addWidget(button)
+        column.addWidget(
+            quiet_label("Or drop a job, a drawing or a photo anywhere on the window.")
+        )
         parent.installEventFilter(self)
         session.job_changed.connect(self.refresh)
         self.refresh()

@@ -19,7 +19,7 @@ class StatusStrip(QStatusBar):
     def __init__(self, session: Session) -> None:
         super().__init__()
         self._session = session
-        self._hint = ""
+        self._hint = self._busy_words = ""
         self.setSizeGripEnabled(False)
         self.words, self.place, self.zoom = QLabel(), QLabel(), QLabel()
         self.busy = QProgressBar()
@@ -71,6 +71,9 @@ class StatusStrip(QStatusBar):
         else:
             self._late.stop()
             self.busy.hide()
+            if self.words.text() == self._busy_words:
+                self._end_saying()
+        self._busy_words = words
 
     def show_place(self, x_mm: float, y_mm: float) -> None:
         """Show where the pointer is."""

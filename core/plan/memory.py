@@ -2,6 +2,7 @@
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
+from threading import Lock
 from typing import Generic, TypeVar
 
 T = TypeVar("T")
@@ -16,17 +17,20 @@ class Memory(Generic[T]):
 
     def __init__(self, size: int) -> None:
         self._size = size
+        self._lock = Lock()
         self._kept: OrderedDict[Hashable, tuple[tuple[object, ...], T]] = OrderedDict()
 
     def recall(self, inputs: tuple[object, ...], values: Hashable, make: Callable[[], T]) -> T:
         """Return what was made before from these very inputs and values, or make it now."""
         key = (tuple(id(i) for i in inputs), values)
-        kept = self._kept.get(key)
-        if kept is not None:
-            self._kept.move_to_end(key)
-            return kept[1]
+        with self._lock:
+            kept = self._kept.get(key)
+            if kept is not None:
+                self._kept.move_to_end(key)
+                return kept[1]
         made = make()
-        self._kept[key] = (inputs, made)
-        while len(self._kept) > self._size:
-            self._kept.popitem(last=False)
+        with self._lock:
+            self._kept[key] = (inputs, made)
+            while len(self._kept) > self._size:
+                self._kept.popitem(last=False)
         return made

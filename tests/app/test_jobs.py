@@ -1,9 +1,10 @@
 import threading
 
 import pytest
+from PySide6.QtCore import QTimer
 from shiboken6 import delete
 
-from app.jobs import Work
+from app.jobs import Work, patiently
 from core.errors import Cancelled, InputError
 
 
@@ -80,3 +81,20 @@ def test_work_that_outlives_the_window_ends_in_silence(qapp, ending):
 
     work = Work(task)
     work.run()
+
+
+def test_to_wait_patiently_lets_the_window_live_and_hands_on_answer_or_error(qapp):
+    lived = threading.Event()
+    QTimer.singleShot(0, lived.set)
+
+    def task() -> str:
+        assert lived.wait(5)  # set by the window's thread while it waits
+        return "read"
+
+    assert patiently(task) == "read"
+
+    def refuse():
+        raise InputError("no")
+
+    with pytest.raises(InputError):
+        patiently(refuse)

@@ -16,6 +16,9 @@ from core.document.film import Film
 from core.plan.lookup import is_same_shape
 from core.plan.model import PanelPlan, Region
 
+_Name = tuple[str, str]
+"""What a fill is, region, band of hidden film or turned rim, and of which region or piece."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Fill:
@@ -31,11 +34,11 @@ class _Fill:
 class _Sheet:
     """Fills by name, and what has changed since the sheet before."""
 
-    old: Mapping[object, _Fill]
-    new: dict[object, _Fill] = field(default_factory=dict)
+    old: Mapping[_Name, _Fill]
+    new: dict[_Name, _Fill] = field(default_factory=dict)
     dirty: QRectF = field(default_factory=QRectF)
 
-    def add(self, name: object, shapes: tuple[Polygon, ...], brush: QBrush) -> None:
+    def add(self, name: _Name, shapes: tuple[Polygon, ...], brush: QBrush) -> None:
         """Add a fill; one with the same points keeps its path."""
         known = self.old.get(name)
         if known is not None and _are_same(known.shapes, shapes):
@@ -66,8 +69,15 @@ class FilmsItem(QGraphicsItem):
     def __init__(self, parent: QGraphicsItem) -> None:
         super().__init__(parent)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
-        self._fills: dict[object, _Fill] = {}
+        self._fills: dict[_Name, _Fill] = {}
         self._bounds = QRectF()
+        self._has_hatch = True
+
+    def set_hatch(self, *, shown: bool) -> None:
+        """Show hidden film as hatch, or leave it out."""
+        if shown != self._has_hatch:
+            self._has_hatch = shown
+            self.update()
 
     def show_plan(
         self, plan: PanelPlan, films: Mapping[str, Film], theme: Theme, bounds: QRectF
@@ -83,7 +93,7 @@ class FilmsItem(QGraphicsItem):
             hatch = hatch_brush(films[piece.film].colour)
             sheet.add(("band", piece.id), (piece.final, *shown), hatch)
         if not shapely.equals_identical(plan.extended, plan.outline):
-            sheet.add("turn", (plan.extended, plan.outline), QBrush(turn_veil(theme)))
+            sheet.add(("turn", ""), (plan.extended, plan.outline), QBrush(turn_veil(theme)))
         sheet.drop_rest()
         self._fills = sheet.new
         if bounds != self._bounds:
@@ -109,7 +119,9 @@ class FilmsItem(QGraphicsItem):
         painter.setWorldTransform(QTransform())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
         painter.setBrushOrigin(world.map(self._bounds.topLeft()).toPoint())
-        for fill in self._fills.values():
+        for name, fill in self._fills.items():
+            if not self._has_hatch and name[0] == "band":
+                continue
             if fill.bounds.intersects(exposed):
                 painter.fillPath(world.map(fill.path), fill.brush)
         painter.restore()

@@ -90,6 +90,13 @@ class InkItem(QGraphicsItem):
         self._theme: Theme | None = None
         self._bounds = QRectF()
         self._margin_mm = 0.0
+        self._has_numbers = True
+
+    def set_numbers(self, *, shown: bool) -> None:
+        """Show the lay-order numbers, or leave them out."""
+        if shown != self._has_numbers:
+            self._has_numbers = shown
+            self.update()
 
     def show_plan(self, sight: Sight) -> None:
         """Take over a panel's plan and what is drawn on it."""
@@ -218,7 +225,8 @@ class InkItem(QGraphicsItem):
         for mark, bounds in self._marks:
             if bounds.intersects(near):
                 draw_mark(painter, mark, world, scale, self._theme)
-        self._paint_numbers(painter, world, scale, exposed)
+        if self._has_numbers:
+            self._paint_numbers(painter, world, scale, exposed)
         painter.restore()
 
     def _paint_scales(self, painter: QPainter, border: _Border, scale: float) -> None:

@@ -1,0 +1,115 @@
+"""What somebody runs into who opens the program for the first time."""
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QDesktopServices
+
+from app.dialogs.export import ExportWish
+from core.document.edits.nests import keep_nest
+from core.document.edits.panels import add_panel
+from core.roll.rolls import kept_nests
+from core.write.outputs import OutputOptions
+from helpers.jobs import rect_panel
+
+
+def seen(window) -> QRectF:
+    return window.canvas.mapToScene(window.canvas.viewport().rect()).boundingRect()
+
+
+def test_the_first_panel_and_one_out_of_view_are_shown(blank_window):
+    session = blank_window.session
+    film = session.job.films[0].id
+    big = rect_panel("p1", 4000, 3000, base_film=film)
+    session.do("Add", add_panel(session.job, big))
+    assert seen(blank_window).contains(QRectF(0, 0, 4000, 3000))
+    blank_window.canvas.zoom_by(1.01)
+    before = seen(blank_window)
+    inside = rect_panel("p2", 10, 10, base_film=film, at=(100.0, 100.0))
+    session.do("Add", add_panel(session.job, inside))
+    assert seen(blank_window) == before
+    far = rect_panel("p3", 1000, 1000, base_film=film, at=(9000.0, 0.0))
+    session.do("Add", add_panel(session.job, far))
+    assert seen(blank_window).contains(QRectF(9000, 0, 1000, 1000))
+
+
+def pixels(window) -> bytes:
+    return window.canvas.grab().toImage().constBits().tobytes()
+
+
+@pytest.mark.parametrize("name", ["show_hatch", "show_numbers"])
+def test_hatch_and_numbers_can_be_left_out_and_stay_so(window, name):
+    action = window.actions_by_id[name]
+    assert action.isChecked()
+    before = pixels(window)
+    action.trigger()
+    without = pixels(window)
+    assert without != before
+    assert window.settings.flag(name.removeprefix("show_"), default=True) is False
+    small = rect_panel("p9", 10, 10, at=(650.0, 0.0))
+    window.session.do("Add", add_panel(window.session.job, small))
+    window.session.undo()
+    assert pixels(window) == without
+    action.trigger()
+    assert pixels(window) == before
+
+
+def test_a_kept_layout_can_be_let_go(qtbot, window):
+    session, actions = window.session, window.actions_by_id
+    assert not actions["let_go"].isEnabled()
+    job = session.job
+    for nest in kept_nests(session.plan, session.rolls.rolls):
+        job = keep_nest(job, nest)
+    session.do("Keep", job)
+    qtbot.waitUntil(lambda: session.are_rolls_current)
+    qtbot.waitUntil(window.rolls.let_go.isVisible)
+    qtbot.waitUntil(lambda: not window.rolls.keep.isVisible())
+    window.rolls.let_go.click()
+    assert session.job.nests == ()
+    assert session.undo_text == "Let go of the kept layout"
+    qtbot.waitUntil(window.rolls.keep.isVisible)
+    assert not window.rolls.let_go.isVisible()
+    session.undo()
+    assert session.job.nests
+
+
+def test_after_an_export_its_folder_can_be_shown(qtbot, window, tmp_path, monkeypatch):
+    shown = []
+    monkeypatch.setattr(QDesktopServices, "openUrl", shown.append)
+    action = window.actions_by_id["open_folder"]
+    assert not action.isEnabled()
+    wish = ExportWish(tmp_path / "out", OutputOptions(has_pictures=False))
+    with qtbot.waitSignal(window.exports.finished, timeout=30_000):
+        window.exports.everything(wish)
+    qtbot.waitUntil(action.isEnabled)
+    action.trigger()
+    assert [Path(url.toLocalFile()) for url in shown] == [tmp_path / "out"]
+
+
+def test_the_start_card_offers_every_way_to_a_panel(blank_window, monkeypatch):
+    asked = []
+    card = blank_window.start
+    for button, name in (
+        (card.add, "add_panel"),
+        (card.outlines, "import_outlines"),
+        (card.photo, "from_photo"),
+        (card.open, "open"),
+    ):
+        action = blank_window.actions_by_id[name]
+        action.triggered.disconnect()
+        action.triggered.connect(lambda _, name=name: asked.append(name))
+        button.click()
+    assert asked == ["add_panel", "import_outlines", "from_photo", "open"]
+
+
+def test_opening_says_so_and_nothing_closes_the_window_meanwhile(blank_window, job_path):
+    told, closed, words = [], [], []
+    blank_window.files.busy_changed.connect(told.append)
+    blank_window.session.opened.connect(lambda: words.append(blank_window.status.text))
+    blank_window.session.opened.connect(lambda: closed.append(blank_window.close()))
+    assert blank_window.files.open(job_path)
+    assert told == ["Opening small.lapline…", ""]
+    assert words == ["Opening small.lapline…"]
+    assert closed == [False]
+    assert "Opening" not in blank_window.status.text
