@@ -69,7 +69,7 @@ SPECS: tuple[Spec, ...] = (
     Spec("select_none", "Select nothing", ("Ctrl+Shift+A",)),
     Spec("tool_select", "Select", ("V",), "select", "Select and move panels, lines and nodes",
          is_checkable=True),
-    Spec("tool_seam", "Seam", ("S",), "seam", "Draw a line where two films meet",
+    Spec("tool_seam", "Seam", ("S",), "seam", "Draw a line where two films meet and lap",
          is_checkable=True),
     Spec("tool_stripe", "Stripe", ("T",), "stripe", "Draw a stripe by its centre line",
          is_checkable=True),
@@ -84,10 +84,11 @@ SPECS: tuple[Spec, ...] = (
     Spec("zoom_in", "Zoom in", ("Ctrl++", "Ctrl+="), "zoom_in"),
     Spec("zoom_out", "Zoom out", ("Ctrl+-",), "zoom_out"),
     Spec("zoom_fit", "Show all panels", ("Ctrl+0",), "zoom_fit"),
-    Spec("theme_system", "As the system", is_checkable=True),
-    Spec("theme_light", "Light", is_checkable=True),
-    Spec("theme_dark", "Dark", is_checkable=True),
-    Spec("job_settings", "Job settings…", ("Ctrl+,",)),
+    Spec("theme_system", "Look as the system", is_checkable=True),
+    Spec("theme_light", "Light look", is_checkable=True),
+    Spec("theme_dark", "Dark look", is_checkable=True),
+    Spec("job_settings", "Job settings…", ("Ctrl+,",), "",
+         "Units, currency, lap, gap between pieces, grip, match ticks, tries"),
     Spec("add_panel", "New panel by measures…", ("Ctrl+P",), "panel",
          "A plain shape, or a polygon from its sides and diagonals"),
     Spec("from_photo", "New panel from a photo…", ("Ctrl+Shift+P",), "photo",
@@ -113,9 +114,10 @@ SPECS: tuple[Spec, ...] = (
     Spec("simplify", "Simplify the outline…", (), "",
          "Fewer nodes within a tolerance"),
     Spec("align_nodes", "Align nodes…"),
-    Spec("weld_nodes", "Weld two nodes…"),
+    Spec("weld_nodes", "Make one node of two…"),
     Spec("add_film", "Add film…", ("Ctrl+F",), "add"),
-    Spec("edit_film", "Edit chosen film…", (), "edit"),
+    Spec("edit_film", "Edit chosen film…", (), "edit",
+         "Its colour, rank, width and grain, and the rolls and offcuts in stock"),
     Spec("delete_film", "Delete chosen film", (), "delete"),
     Spec("add_variant", "Add variant…", (), "add"),
     Spec("rename_variant", "Rename variant…"),
@@ -127,7 +129,7 @@ SPECS: tuple[Spec, ...] = (
          "Hold on to the layout of the rolls while the pieces stay as they are"),
     Spec("let_go", "Let go of the kept layout", (), "",
          "The rolls are laid out anew with every change again"),
-    Spec("find_action", "Find an action…", ("Ctrl+K", "F1"), "search"),
+    Spec("find_action", "Find a command…", ("Ctrl+K", "F1"), "search"),
     Spec("keys", "Keys and mouse"),
     Spec("cautions", "Working safely"),
     Spec("about", "About Lapline"),
@@ -188,6 +190,10 @@ class Actions:
         it.setEnabled(not unless)
         it.setToolTip(tip_of(it, unless or self._hints[action]))
 
+    def hint_of(self, action: str) -> str:
+        """Return what is said of an action beside its name."""
+        return self._hints[action]
+
     def _fill(self, menu: QMenu, title: str, ids: tuple[str, ...]) -> None:
         menu.setToolTipsVisible(True)
         for name in ids:
@@ -217,7 +223,8 @@ def _make(spec: Spec, window: QMainWindow) -> QAction:
     action.setIconVisibleInMenu(not spec.is_checkable)  # there the tick shows
     if spec.icon:
         action.setIcon(icon(spec.icon))
-    action.setIconText(f" {spec.text.replace('…', '')}")  # the space keeps off the icon
+    gap = " " if spec.icon else ""  # keeps off the icon
+    action.setIconText(gap + spec.text.replace("…", ""))
     action.setToolTip(tip_of(action, spec.hint))
     window.addAction(action)
     return action

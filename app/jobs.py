@@ -14,7 +14,6 @@ from shiboken6 import isValid
 
 from core.errors import Cancelled
 
-
 LEAST_THREADS = 4
 """On whatever machine: a long search must not keep a file from being opened."""
 

@@ -3,7 +3,7 @@
 from importlib import metadata
 from pathlib import Path
 
-from PySide6.QtCore import QMimeData, Qt
+from PySide6.QtCore import QMimeData, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -229,7 +229,7 @@ class MainWindow(QMainWindow):
         self.setWindowModified(self.session.is_dirty)
 
     def _restore(self) -> None:
-        self.resize(1440, 900)
+        self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
         self.restoreGeometry(self.settings.state("window"))
         for name, splitter in self._splitters.items():
             splitter.restoreState(self.settings.state(name))

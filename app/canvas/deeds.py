@@ -35,7 +35,7 @@ from core.plan.model import Region
 
 
 def delete_selected(desk: Desk) -> bool:
-    """Delete what is selected; a region loses its paint, so that it has its natural film."""
+    """Delete what is selected; a region loses the film it was given."""
     selection = desk.session.selection
     job, variant = desk.job, desk.variant
     match selection.kind:
@@ -238,7 +238,7 @@ def clear_paint(desk: Desk, selection: Selection) -> bool:
         for spot in spots_in(region, job.scheme(variant, plan.of))
     ]
     if not spots:
-        desk.session.message("This region has its natural film already.")
+        desk.session.message("This region was given no film of its own.")
         return False
     return desk.do("Take paint off a region", lambda: delete_spots(job, variant, spots))
 

@@ -150,7 +150,7 @@ def _add_region(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer) -> 
         desk,
         lambda film: deeds.colour_region(desk, panel, region, at, film),
     )
-    menu.addAction("Back to its natural film", lambda: deeds.clear_paint(desk, found))
+    menu.addAction("Remove its own colour", lambda: deeds.clear_paint(desk, found))
 
 
 def _add_panel(

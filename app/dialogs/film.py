@@ -13,6 +13,7 @@ from app.dialogs.stock_table import StockTable
 from app.panes.controls import Combo, Spin
 from core.document.film import Film, Finish, Grain
 from core.document.job import Job
+from core.units import format_length
 
 FINISH_WORDS = {
     Finish.GLOSS: "Gloss", Finish.SATIN: "Satin", Finish.MATT: "Matt",
@@ -44,20 +45,26 @@ class FilmDialog(FormDialog):
         self.rank.setValue(film.rank)
         self.rank.setToolTip("The higher rank lies on top at a seam; the base film is lowest")
         self.add_field("Rank", self.rank)
-        self.roll_width = self.add_length("Roll width", film.roll_width_mm, units)
-        self.margin = self.add_length("Unused edge", film.edge_margin_mm, units)
+        self.roll_width, self.margin = self.add_pair(
+            ("Roll width", format_length(film.roll_width_mm, units)),
+            ("Unused edge", format_length(film.edge_margin_mm, units)),
+        )
         self.grain = _combo(GRAIN_WORDS, film.grain)
         self.add_field("Grain", self.grain)
-        self.price = self.add_text("Price per metre", f"{film.price_per_m:g}")
-        self.radius = self.add_length(
-            "Smallest inside radius", film.min_inside_radius_mm, units
+        self.price, self.radius = self.add_pair(
+            ("Price per metre", f"{film.price_per_m:g}"),
+            ("Inside radius from", format_length(film.min_inside_radius_mm, units)),
         )
-        self.bunching = self.add_text("Bunching limit, %", f"{film.bunching_limit_pct:g}")
-        self.stretch = self.add_text("Stretch limit, %", f"{film.stretch_limit_pct:g}")
+        self.bunching, self.stretch = self.add_pair(
+            ("Bunching limit, %", f"{film.bunching_limit_pct:g}"),
+            ("Stretch limit, %", f"{film.stretch_limit_pct:g}"),
+        )
+        self.radius.setToolTip("Inside corners of pieces are rounded at least so much")
         self.stock = StockTable(film, job)
         self.column.addWidget(self.stock)
         self.finish_layout()
-        self.setMinimumWidth(480)
+        self.setMinimumWidth(520)
+        self.name.selectAll()
 
     def check(self) -> None:
         """Read the film from the fields."""

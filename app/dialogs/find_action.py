@@ -36,13 +36,13 @@ class FindActionDialog(QDialog):
 
     def __init__(self, actions: Actions, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle("Find an action")
+        self.setWindowTitle("Find a command")
         self.resize(560, 440)
         self.chosen: QAction | None = None
         self._actions = actions
         self.field = QLineEdit()
         self.field.setPlaceholderText("What do you want to do?")
-        self.field.setAccessibleName("Find an action")
+        self.field.setAccessibleName("Find a command")
         self.field.textChanged.connect(self._fill)
         self.field.installEventFilter(self)
         self.list = QListWidget()
@@ -68,12 +68,20 @@ class FindActionDialog(QDialog):
 
     def _fill(self, text: str) -> None:
         words = text.lower().split()
+        only_hinted: list[QListWidgetItem] = []
         self.list.clear()
         for name, action in self._actions:
             menu = self._actions.menu_of.get(name, "")
-            found = all(word in f"{action.text()} {menu}".lower() for word in words)
-            if found and name != "find_action":
+            told = f"{action.text()} {menu}".lower()
+            hinted = f"{told} {self._actions.hint_of(name)}".lower()
+            if name == "find_action" or not all(word in hinted for word in words):
+                continue
+            if all(word in told for word in words):
                 self.list.addItem(_item(action, menu))
+            else:
+                only_hinted.append(_item(action, menu))
+        for item in only_hinted:  # after those that say it in their name
+            self.list.addItem(item)
         self.list.setCurrentRow(0)
         self.none.setVisible(self.list.count() == 0)
 

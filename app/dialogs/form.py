@@ -5,6 +5,7 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QFormLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
     QVBoxLayout,
@@ -82,6 +83,23 @@ class FormDialog(QDialog):
         field = QLineEdit(value)
         self.add_field(label, field)
         return field
+
+    def add_pair(
+        self, first: tuple[str, str], second: tuple[str, str]
+    ) -> tuple[QLineEdit, QLineEdit]:
+        """Add two short lines of text (label, value) in one row, for screens that are low."""
+        (label, value), (other_label, other_value) = first, second
+        field, other = QLineEdit(value), QLineEdit(other_value)
+        field.setAccessibleName(label)
+        other.setAccessibleName(other_label)
+        words = QLabel(other_label)
+        words.setBuddy(other)
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        for widget, share in ((field, 1), (words, 0), (other, 1)):
+            row.addWidget(widget, share)
+        self.form.addRow(label, row)
+        return field, other
 
     def add_length(self, label: str, value_mm: float, units: Units) -> QLineEdit:
         """Add a length."""

@@ -196,7 +196,7 @@ class WeldDialog(OutlineDialog):
     """Makes two neighbouring nodes one."""
 
     def __init__(self, session: Session, parent: QWidget | None) -> None:
-        super().__init__(session, "Weld two nodes", parent, button="Weld")
+        super().__init__(session, "Make one node of two", parent, button="Make one")
         self.add_ring()
         self.first = self.add_node("Node")
         self.second = self.add_node("And its neighbour", after=1)
@@ -205,9 +205,9 @@ class WeldDialog(OutlineDialog):
     @property
     def sentence(self) -> str:
         """What was done."""
-        return f"Weld two nodes of {self.panel.name}"
+        return f"Make one node of two of {self.panel.name}"
 
     def change(self, job: Job) -> Job:
-        """Weld as the fields say."""
+        """Make one as the fields say."""
         self.note.setText("They become one node, half-way between them.")
         return weld_nodes(job, self.panel_id, self.ring_id, self.first.node, self.second.node)

@@ -43,7 +43,7 @@ class PanelEditor(Editor):
         self.turn = self.add_length(
             "Edge turn", lambda mm: self._set("Change edge turn", edge_turn_mm=mm)
         )
-        self.trim = self.add_choice("Shape", lambda t: self._set("Change shape", trim=t))
+        self.trim = self.add_choice("Cut", lambda t: self._set("Change cut", trim=t))
         self.flow = self.add_choice("Air flows", lambda f: self._set("Change flow", flow_deg=f))
         self.pair = Tick("Mirrored pair")
         self.pair.toggled.connect(self._on_pair)

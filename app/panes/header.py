@@ -69,7 +69,7 @@ def _search(actions: Actions) -> QToolButton:
     button = QToolButton()
     button.setIcon(action.icon())
     button.setIconSize(QSize(16, 16))
-    button.setText(f"Find an action   {keys}")
+    button.setText(f"Find a command   {keys}")
     button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
     button.setToolTip(action.toolTip())
     button.clicked.connect(action.trigger)

@@ -112,7 +112,8 @@ def _decoded(job_json: bytes, where: str, *, is_bare: bool) -> dict[str, Any]:
         raise broken("Its text is not UTF-8.", where=where) from error
     except (msgspec.MsgspecError, ValueError, RecursionError) as error:
         said = str(error).rstrip(".")
-        raise broken(f"It is not the JSON of a Lapline job ({said}).", where=where) from error
+        what = "It is not a Lapline job" if is_bare else "The job in it cannot be read"
+        raise broken(f"{what} ({said}).", where=where) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:
         raise NotAJob("It is not a Lapline job.", where=where)
     return plain

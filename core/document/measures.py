@@ -157,7 +157,7 @@ def weld_nodes(ring: Path, first: str, second: str) -> Path:
         i, j = j, i
     if (i + 1) % count != j:
         raise EditRefused(
-            "Only neighbours can be welded to one node.",
+            "Only neighbours can become one node.",
             where=f"{node_name(ring[i])} and {node_name(ring[j])}",
         )
     if count < 4:

@@ -59,7 +59,10 @@ def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
 
 def dropped_nest(problem: FilmProblem, why: str) -> Finding:
     """Say that a kept nest is not used any more."""
-    text = f"{problem.film.name}: the kept nest was dropped, as {why}. Tighten it again."
+    text = (
+        f"{problem.film.name}: the kept layout is not used, as {why}. "
+        "Pack the rolls tighter again, or let go of it."
+    )
     return Finding("N501", Severity.NOTE, text)
 
 

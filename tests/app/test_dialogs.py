@@ -7,7 +7,7 @@ from app.dialogs.export import ExportDialog
 from app.dialogs.film import FilmDialog
 from app.dialogs.help import keys_html
 from app.dialogs.job_settings import JobSettingsDialog
-from app.dialogs.panel_size import PanelSizeDialog, free_place, rounded_rectangle
+from app.dialogs.new_panel import NewPanelDialog, free_place
 from core.document.film import Film, Grain, Offcut, Roll
 from core.document.flatten import flatten
 from core.document.job import Units
@@ -18,12 +18,22 @@ from helpers.jobs import job_with, rect_panel
 JOB = job_with([rect_panel("p1", 600, 300)])
 
 
-@pytest.mark.parametrize("radius", [0.0, 12.0, 40.0])
-def test_a_rounded_rectangle_has_the_area_of_the_book(radius):
+@pytest.mark.parametrize("radius", ["0", "12", "40"])
+def test_a_rounded_rectangle_has_the_area_of_the_book(qtbot, qapp, radius):
     # a b - (4 - pi) r^2: a rectangle whose corners are quarter circles.
-    area = Polygon(flatten(rounded_rectangle(300, 200, radius), closed=True)).area
-    exact = 300 * 200 - (4 - math.pi) * radius**2
-    assert area == pytest.approx(exact, abs=1e-9 + FLATTEN_MM * 2 * math.pi * radius)
+    dialog = NewPanelDialog(JOB, None)
+    qtbot.addWidget(dialog)
+    for field, text in (
+        (dialog.across, "300"),
+        (dialog.upright, "200"),
+        (dialog.radius, radius),
+    ):
+        field.setText(text)
+    dialog.accept()
+    r = float(radius)
+    area = Polygon(flatten(dialog.panel.outline, closed=True)).area
+    exact = 300 * 200 - (4 - math.pi) * r**2
+    assert area == pytest.approx(exact, abs=1e-9 + FLATTEN_MM * 2 * math.pi * r)
 
 
 def test_a_new_panel_stands_clear_of_the_others():
@@ -32,14 +42,14 @@ def test_a_new_panel_stands_clear_of_the_others():
 
 
 def test_a_radius_that_does_not_fit_is_refused_in_the_dialog(qtbot, qapp):
-    dialog = PanelSizeDialog(JOB, None)
+    dialog = NewPanelDialog(JOB, None)
     qtbot.addWidget(dialog)
     dialog.upright.setText("50")
-    dialog.radius.setText("25")
+    dialog.radius.setText("25.5")
     dialog.accept()
     assert dialog.panel is None
     assert "do not fit" in dialog.problem.text()
-    dialog.radius.setText("24")
+    dialog.radius.setText("25")
     dialog.accept()
     assert dialog.panel is not None
 
@@ -54,7 +64,7 @@ def test_a_radius_that_does_not_fit_is_refused_in_the_dialog(qtbot, qapp):
     ],
 )
 def test_what_is_not_usable_is_named(qtbot, qapp, field, text, told):
-    dialog = PanelSizeDialog(JOB, None)
+    dialog = NewPanelDialog(JOB, None)
     qtbot.addWidget(dialog)
     getattr(dialog, field).setText(text)
     dialog.accept()

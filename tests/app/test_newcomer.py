@@ -3,10 +3,12 @@
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QRectF
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QDesktopServices
 
 from app.dialogs.export import ExportWish
+from app.dialogs.film import FilmDialog
+from app.dialogs.find_action import FindActionDialog
 from core.document.edits.nests import keep_nest
 from core.document.edits.panels import add_panel
 from core.roll.rolls import kept_nests
@@ -113,3 +115,20 @@ def test_opening_says_so_and_nothing_closes_the_window_meanwhile(blank_window, j
     assert words == ["Opening small.lapline…"]
     assert closed == [False]
     assert "Opening" not in blank_window.status.text
+
+
+def test_commands_are_found_by_what_they_are_for(blank_window):
+    dialog = FindActionDialog(blank_window.actions_by_id, blank_window)
+    dialog.field.setText("stock")
+    shown = [dialog.list.item(i) for i in range(dialog.list.count())]
+    names = [item.data(Qt.ItemDataRole.AccessibleTextRole) for item in shown]
+    assert any(name.startswith("Edit chosen film") for name in names)
+    dialog.field.setText("fit nothing of the sort")
+    assert dialog.list.count() == 0
+
+
+def test_the_film_s_form_goes_on_a_low_screen(window):
+    film = window.session.job.films[0]
+    dialog = FilmDialog(film, window.session.job, "Film", window)
+    assert dialog.sizeHint().height() <= 660
+    assert dialog.margin.accessibleName() == "Unused edge"

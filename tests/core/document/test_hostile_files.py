@@ -65,7 +65,7 @@ def test_what_is_not_a_job_is_called_so(data: bytes) -> None:
         (GOOD[:-30], "broken"),
         (GOOD[:100], "broken"),
         (GOOD.replace(b"Panel p1", b"Panel pX"), "broken"),
-        (zipped(("job.json", b"{")), "not the JSON"),
+        (zipped(("job.json", b"{")), "cannot be read"),
         (zipped(("job.json", b"\xff\xfe")), "not"),
         (zipped(("job.json", GOOD_JSON), ("../evil", b"")), "evil"),
         (zipped(("job.json", GOOD_JSON), ("/etc/passwd", b"")), "passwd"),
@@ -185,11 +185,11 @@ WRONG: dict[str, tuple[Callable[[Plain], object], str]] = {
     ),
     "not a number": (
         lambda d: first_panel(d)["outline"][2].update(at=[float("nan"), 2]),
-        "not the JSON",
+        "not a Lapline job",
     ),
     "infinite": (
         lambda d: first_panel(d)["outline"][2].update(at=[1, float("-inf")]),
-        "not the JSON",
+        "not a Lapline job",
     ),
     "beyond a kilometre": (
         lambda d: first_panel(d)["outline"][2].update(at=[1, 1e7]),
