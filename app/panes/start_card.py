@@ -29,12 +29,11 @@ class StartCard(QFrame):
         dress(title, "big")
         column.addWidget(mark)
         column.addWidget(title)
-        column.addWidget(
-            quiet_label(
-                "Plan a colour change before any film is touched: add a panel, draw "
-                "seams and stripes on it, and see every piece on its roll."
-            )
+        intro = quiet_label(
+            "Plan a colour change before any film is touched: add a panel, draw "
+            "seams and stripes on it, and see every piece on its roll."
         )
+        column.addWidget(intro)
         column.addSpacing(12)
         self.add = _button("Add a panel by its measures…", "primary")
         self.outlines = _button("Panels from a drawing: DXF, SVG, PDF…")
@@ -56,9 +55,10 @@ class StartCard(QFrame):
         column.addSpacing(12)
         for button in (self.sample, self.open):
             column.addWidget(button)
-        column.addWidget(
-            quiet_label("Or drop a job, a drawing or a photo anywhere on the window.")
-        )
+        drop = quiet_label("Or drop a job, a drawing or a photo anywhere on the window.")
+        column.addWidget(drop)
+        self._spare = (mark, intro, drop)
+        """What can be done without where the window is low."""
         parent.installEventFilter(self)
         session.job_changed.connect(self.refresh)
         self.refresh()
@@ -77,8 +77,13 @@ class StartCard(QFrame):
         return super().eventFilter(watched, event)
 
     def _centre(self) -> None:
-        self.adjustSize()
         parent = self._over
+        for is_roomy in (True, False):
+            for widget in self._spare:
+                widget.setVisible(is_roomy)
+            self.adjustSize()
+            if self.height() <= parent.height():
+                break
         self.move(
             max(0, (parent.width() - self.width()) // 2),
             max(0, (parent.height() - self.height()) // 2),

@@ -132,3 +132,12 @@ def test_the_film_s_form_goes_on_a_low_screen(window):
     dialog = FilmDialog(film, window.session.job, "Film", window)
     assert dialog.sizeHint().height() <= 660
     assert dialog.margin.accessibleName() == "Unused edge"
+
+
+@pytest.mark.parametrize("height", [700, 1000])
+def test_the_start_card_is_whole_in_a_low_window(qtbot, blank_window, height):
+    blank_window.resize(1100, height)
+    card, ground = blank_window.start, blank_window.start.parentWidget()
+    qtbot.waitUntil(lambda: blank_window.height() == height)
+    qtbot.waitUntil(lambda: ground.rect().contains(card.geometry()))
+    assert card.open.visibleRegion().boundingRect() == card.open.rect()
