@@ -1,5 +1,6 @@
 """How much of each film the rolls take, against what is in stock: sums for the panes."""
 
+import math
 from dataclasses import dataclass
 
 from core.document.film import Film, Roll
@@ -59,9 +60,11 @@ def stock_length_mm(film: Film) -> float:
 
 
 def metres(length_mm: float) -> str:
-    """Return a length of roll as it is bought, in metres.
+    """Return a length of roll as it is bought, in metres: never less than is needed.
 
-    >>> metres(4215.0)
+    >>> metres(4211.0)
+    '4.22 m'
+    >>> metres(4220.0)
     '4.22 m'
     """
-    return f"{length_mm / 1000.0:.2f} m"
+    return f"{math.ceil(length_mm / 10.0 - 1e-6) / 100.0:.2f} m"

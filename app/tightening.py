@@ -117,7 +117,7 @@ class Tightening(QObject):
             now = _length_mm(self._session.rolls)
             saved = self._start_mm - now
             self.words = (
-                f"{metres(saved)} shorter than before: keep it to hold on to it"
+                f"{saved / 1000.0:.2f} m shorter than before: keep it to hold on to it"
                 if saved >= 5.0
                 else "No shorter layout found"
             )

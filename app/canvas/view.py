@@ -90,6 +90,7 @@ class CanvasView(RuledView):
         session.hover_changed.connect(self._on_hover_changed)
         session.opened.connect(self._on_opened)
         self._on_plan_changed()
+        self._say_hint(self._tool.hint)
 
     # What the window asks for
 

@@ -9,6 +9,7 @@ from PySide6.QtGui import QDesktopServices
 from app.dialogs.export import ExportWish
 from app.dialogs.film import FilmDialog
 from app.dialogs.find_action import FindActionDialog
+from app.film_use import metres
 from core.document.edits.nests import keep_nest
 from core.document.edits.panels import add_panel
 from core.roll.rolls import kept_nests
@@ -141,3 +142,14 @@ def test_the_start_card_is_whole_in_a_low_window(qtbot, blank_window, height):
     qtbot.waitUntil(lambda: blank_window.height() == height)
     qtbot.waitUntil(lambda: ground.rect().contains(card.geometry()))
     assert card.open.visibleRegion().boundingRect() == card.open.rect()
+
+
+def test_from_the_start_a_hint_says_what_can_be_done(blank_window):
+    assert "select" in blank_window.status.text
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "words"), [(284.0, "0.29 m"), (280.0, "0.28 m"), (0.0, "0.00 m")]
+)
+def test_no_less_film_is_named_than_is_needed(length_mm, words):
+    assert metres(length_mm) == words
