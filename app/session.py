@@ -311,7 +311,7 @@ class Session(QObject):
             raise InputError("The job has no file yet.", mend="Choose where to save it.")
         save_job(target, self.file)
         self._saved = self._job
-        self._path = target
+        self._path = target.absolute()
         self._history.seal()
         self.file_changed.emit()
 
@@ -320,7 +320,7 @@ class Session(QObject):
         self._plan = plan_job(file.job, variant)
         self._variant = variant
         self._history.clear()
-        self._photos, self._path = file.photos, path
+        self._photos, self._path = file.photos, path.absolute() if path else None
         self._added_photos = {}
         # What a file holds beside the photos that its job names stays in it.
         self._loose_photos = frozenset(file.photos) - {p.file for p in file.job.photos}

@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import pytest
 
 from app.planner import RollKeeper
@@ -151,3 +153,11 @@ def test_colours_stay_with_their_regions_when_a_line_is_dragged_over_their_spots
         assert {r.id: r.film for r in session.plan.panels[0].regions} == films
         session.undo()
     assert [s.at for s in session.job.scheme("v1", "p1").spots] == spots
+
+
+def test_a_path_holds_wherever_the_next_run_starts(session, job_path, monkeypatch, tmp_path):
+    monkeypatch.chdir(job_path.parent)
+    session.open(Path(job_path.name))
+    assert session.path == job_path
+    session.save(Path("other.lapline"))
+    assert session.path == tmp_path / "other.lapline"
