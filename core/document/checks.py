@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 from core.document.edits.ids import iter_job_ids, iter_variant_ids
 from core.document.job import Job
+from core.document.kept_symmetry import is_symmetric
 from core.document.lines import Inlay, Line, Stripe
+from core.document.panel import Panel
 from core.document.path import Path
 from core.document.variant import Scheme, Variant
 
@@ -43,6 +45,7 @@ def iter_problems(job: Job, photo_files: Collection[str] | None = None) -> Itera
         here = f"$.panels[{i}]"
         yield from _refer(f"{here}.base_film", panel.base_film, films, "film")
         yield from _iter_repeated_nodes(f"{here}.outline", panel.outline)
+        yield from _iter_askew(f"{here}.symmetry", panel)
         for j, opening in enumerate(panel.openings):
             yield from _iter_repeated_nodes(f"{here}.openings[{j}].nodes", opening.nodes)
     for i, variant in enumerate(job.variants):
@@ -50,6 +53,15 @@ def iter_problems(job: Job, photo_files: Collection[str] | None = None) -> Itera
     yield from _iter_nests(job, films)
     yield from _iter_photos(job, photo_files)
     yield from _iter_dimensions(job)
+
+
+def _iter_askew(here: str, panel: Panel) -> Iterator[Problem]:
+    if panel.symmetry and not is_symmetric(panel.outline, panel.symmetry):
+        yield Problem(
+            here,
+            f"The outline of {panel.id} is not symmetric about this axis.",
+            "Leave the symmetry out, and make the panel symmetric again.",
+        )
 
 
 def _iter_dimensions(job: Job) -> Iterator[Problem]:

@@ -32,8 +32,16 @@ def edge_at(ring: Path, node_id: str) -> str:
 
 
 def edge_ends(ring: Path, edge: str) -> tuple[str, str]:
-    """Return the nodes at which an edge starts and ends; one node when it goes all round."""
+    """Return the nodes at which an edge starts and ends; one node when it goes all round.
+
+    Raises:
+        EditRefused: the outline runs smoothly through the node, so no edge starts there.
+    """
     own = edge_of_segments(ring)
+    if edge not in own:
+        raise EditRefused(
+            f"No edge starts at node {edge}.", mend="Choose a corner, or make the node one."
+        )
     last = max(_order(ring, edge, i) for i in range(len(ring)) if own[i] == edge)
     start = find_node(ring, edge)
     return edge, ring[(start + last + 1) % len(ring)].id

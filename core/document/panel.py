@@ -49,6 +49,13 @@ class Opening(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     name: Name = ""
 
 
+class Symmetry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The axis that a panel is kept symmetric about: a point of it and its angle to x."""
+
+    through: Point
+    angle_deg: Coord
+
+
 class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One removable part, or one side of it, drawn flat in millimetres, y up.
 
@@ -64,6 +71,7 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         tries: how many times each piece may have to be cut; None takes the job's.
         is_locked: neither it nor what is drawn on it is to be changed on the canvas.
         is_hidden: left out of the canvas; it is planned and cut all the same.
+        symmetry: the axis about which edits of one half are mirrored; None: halves are free.
     """
 
     id: Id
@@ -81,3 +89,4 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     tries: Annotated[int, Meta(ge=1, le=20)] | None = None
     is_locked: bool = False
     is_hidden: bool = False
+    symmetry: Symmetry | None = None

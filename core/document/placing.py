@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from core.document.edits.paths import reverse_path
 from core.document.lines import Line, Seam, Side
-from core.document.panel import Mark, Opening, Panel
+from core.document.panel import Mark, Opening, Panel, Symmetry
 from core.document.path import Path, Point
 from core.document.variant import Scheme
 
@@ -107,7 +107,8 @@ def place_ring(ring: Path, placing: Placing) -> Path:
 def place_panel(panel: Panel, placing: Placing) -> Panel:
     """Return the panel with all that belongs to it moved within its frame.
 
-    Sizes that were typed (edge turns, radii of marks) stay. The flow arrow turns along.
+    Sizes that were typed (edge turns, radii of marks) stay. The flow arrow turns along, and so
+    does the axis of a kept symmetry, unless the panel is scaled askew to it.
     """
     return replace(
         panel,
@@ -115,6 +116,7 @@ def place_panel(panel: Panel, placing: Placing) -> Panel:
         openings=tuple(place_opening(o, placing) for o in panel.openings),
         marks=tuple(place_mark(m, placing) for m in panel.marks),
         flow_deg=_placed_angle(panel.flow_deg, placing),
+        symmetry=_placed_axis(panel.symmetry, placing),
     )
 
 
@@ -157,3 +159,16 @@ def _placed_angle(angle_deg: float | None, placing: Placing) -> float | None:
         return None
     arrow = unit_at(angle_deg)
     return angle_of(complex(*placing.vector((arrow.real, arrow.imag))))
+
+
+def _placed_axis(axis: Symmetry | None, placing: Placing) -> Symmetry | None:
+    """Return where an axis comes to lie; None where what was square to it is so no more."""
+    if axis is None:
+        return None
+    along = unit_at(axis.angle_deg)
+    moved = complex(*placing.vector((along.real, along.imag)))
+    square = complex(*placing.vector((-along.imag, along.real)))
+    lean = (moved.conjugate() * square).real
+    if abs(lean) > 1e-9 * abs(moved) * abs(square):
+        return None
+    return Symmetry(through=placing.point(axis.through), angle_deg=angle_of(moved))

@@ -19,7 +19,7 @@ from core.document.edits.variants import replace_scheme
 from core.document.hit import control_points
 from core.document.job import Job
 from core.document.lines import Inlay, Line, PaintSpot, Seam, Stripe
-from core.document.panel import Mark, Opening, Panel
+from core.document.panel import Mark, Opening, Panel, Symmetry
 from core.document.path import Node, Path
 from core.document.placing import (
     Placing,
@@ -65,8 +65,8 @@ def split_panel(
     names = f"{old.name} 1", f"{old.name} 2"
     fresh = free_id(job, "p")
     parts = [
-        replace(old, name=names[0], outline=rings[0]),
-        replace(old, id=fresh, name=names[1], outline=rings[1]),
+        replace(old, name=names[0], outline=rings[0], symmetry=None),
+        replace(old, id=fresh, name=names[1], outline=rings[1], symmetry=None),
     ]
     own_ids = taken_ids(job) | {fresh}
     parts[0] = _with_belongings(parts[0], old, halves[0], own_ids)
@@ -260,6 +260,7 @@ def join_panels(job: Job, panel: str, other: str) -> Job:
     made = replace(
         a,
         outline=shape.outline,
+        symmetry=None,
         openings=(*a.openings, *moved.openings, *_new_openings(job, shape)),
         marks=(*a.marks, *moved.marks),
     )
@@ -325,6 +326,7 @@ def cut_away(job: Job, panel: str, other: str, *, keeps_other: bool = True) -> J
     made = replace(
         a,
         outline=shape.outline,
+        symmetry=None,
         openings=(
             *(o for o in a.openings if not _solid(o.nodes).intersects(knife)),
             *_new_openings(job, shape),
@@ -340,8 +342,12 @@ def cut_away(job: Job, panel: str, other: str, *, keeps_other: bool = True) -> J
     return job if keeps_other else delete_panels(job, [other])
 
 
-def make_symmetric(job: Job, panel: str, axis: Axis, *, keeps_left: bool) -> Job:
+def make_symmetric(
+    job: Job, panel: str, axis: Axis, *, keeps_left: bool, is_kept: bool = False
+) -> Job:
     """Keep one half of a panel and mirror it, welded at the axis.
+
+    With ``is_kept`` later edits of one half are mirrored onto the other.
 
     Openings and marks of the kept half are mirrored too, those of the other half go; an opening
     across the axis becomes symmetric. Lines and paint spots stay as they are.
@@ -357,7 +363,7 @@ def make_symmetric(job: Job, panel: str, axis: Axis, *, keeps_left: bool) -> Job
     marks: list[Mark] = []
     for opening in old.openings:
         sides = _sides([n.at for n in opening.nodes], axis, keeps_left=keeps_left)
-        if sides == {1, -1}:
+        if sides >= {1, -1}:
             nodes = symmetric_ring(
                 opening.nodes, axis.through, axis.angle_deg, keeps_left=keeps_left
             )
@@ -374,7 +380,10 @@ def make_symmetric(job: Job, panel: str, axis: Axis, *, keeps_left: bool) -> Job
             marks += [mark, image]
         elif sides == {0}:
             marks.append(mark)
-    made = replace(old, outline=outline, openings=tuple(openings), marks=tuple(marks))
+    kept = Symmetry(through=axis.through, angle_deg=axis.angle_deg) if is_kept else None
+    made = replace(
+        old, outline=outline, openings=tuple(openings), marks=tuple(marks), symmetry=kept
+    )
     refuse_broken(old, made)
     return replace_panel(job, made)
 

@@ -15,6 +15,7 @@ from core.document import measures, shaping
 from core.document.edits.panels import replace_panel
 from core.document.edits.variants import replace_scheme
 from core.document.job import Job
+from core.document.kept_symmetry import keep_symmetric
 from core.document.panel import Opening, Panel
 from core.document.path import Path, Point
 from core.document.placing import (
@@ -209,6 +210,7 @@ def change_ring(job: Job, panel: str, ring: str, change: Callable[[Path], Path])
     old = job.panel(panel)
     fresh = change(find_ring(old, ring))
     made = replace(old, outline=fresh) if ring == panel else _with_opening(old, ring, fresh)
+    made = keep_symmetric(old, made)
     refuse_broken(old, made)
     return replace_panel(job, made)
 

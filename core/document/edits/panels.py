@@ -8,6 +8,7 @@ from core.document.edits.accept import accept, refuse_repeated_nodes, refuse_rep
 from core.document.edits.drafting import without_panels
 from core.document.edits.ids import taken_ids
 from core.document.job import Job
+from core.document.kept_symmetry import keep_symmetric
 from core.document.panel import Panel
 from core.document.path import Length, Path, edge_starts
 from core.errors import EditRefused
@@ -26,9 +27,12 @@ def add_panel(job: Job, panel: Panel) -> Job:
 
 
 def replace_panel(job: Job, panel: Panel) -> Job:
-    """Put a panel in the place of the one of the same id."""
+    """Put a panel in the place of the one of the same id.
+
+    Every edit of a panel comes by here, so this is where one that is kept symmetric stays so.
+    """
     old = job.panel(panel.id)
-    fresh = _sound(job, panel)
+    fresh = keep_symmetric(old, _sound(job, panel))
     others = taken_ids(job) - set(_own_ids(old))
     refuse_repeats([*others, *_own_ids(fresh)], fresh.name)
     return replace(job, panels=tuple(fresh if p.id == fresh.id else p for p in job.panels))
@@ -85,6 +89,11 @@ def set_edge_turn(job: Job, panel: str, edge_id: str, turn_mm: Length | None) ->
         for o in old.openings
     )
     return replace_panel(job, replace(old, openings=openings))
+
+
+def let_go_of_symmetry(job: Job, panel: str) -> Job:
+    """Let the halves of a panel be edited each on its own; nothing moves."""
+    return replace_panel(job, replace(job.panel(panel), symmetry=None))
 
 
 def set_base_film(job: Job, panel: str, film: str) -> Job:
