@@ -16,7 +16,7 @@ from core.document.edits.runs import find_run
 
 _MENUS: dict[str, tuple[str, ...]] = {
     "panel": ("copy", "cut", "paste", "duplicate", "repeat", "-", "lock", "hide"),
-    "line": ("copy", "cut", "paste", "duplicate", "repeat", "-", "unlink_run"),
+    "line": ("copy", "cut", "paste", "duplicate", "repeat", "-", "line_up_run", "unlink_run"),
     "region": ("paste", "duplicate", "-", "lock", "hide"),
     "guide": ("delete", "clear_guides"),
     "dimension": ("delete",),
@@ -56,6 +56,7 @@ class CanvasCommands:
         on("lock", lambda: copying.toggle_locked(desk))
         on("hide", lambda: copying.hide(desk))
         on("show_hidden", lambda: copying.show_hidden(desk))
+        on("line_up_run", lambda: copying.line_up(desk))
         on("unlink_run", lambda: copying.unlink(desk))
         on("clear_guides", lambda: copying.clear_guides(desk))
         actions["show_rulers"].toggled.connect(self._show_rulers)
@@ -127,4 +128,7 @@ class CanvasCommands:
         ready("clear_guides", unless="" if job.guides else "There are no guides")
         is_line = selection.kind in ("line", "node") and bool(selection.ids)
         run = find_run(job, session.variant, selection.ids[0]) if is_line else None
-        ready("unlink_run", unless="" if run else "Select a stripe over several panels first")
+        none = "" if run else "Select a stripe over several panels first"
+        ready("unlink_run", unless=none)
+        is_one = run is not None and run.is_in_line
+        ready("line_up_run", unless=none or ("The run is one line already" if is_one else ""))

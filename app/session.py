@@ -15,6 +15,7 @@ from app.history import History, Step
 from app.jobs import patiently
 from app.planner import RollKeeper
 from app.selection import NOTHING, Selection, still_there
+from core.document.edits.locks import refuse_locked
 from core.document.file import JobFile, load_job, save_job
 from core.document.film import Film
 from core.document.job import Job
@@ -175,12 +176,14 @@ class Session(QObject):
             merge: equal keys in a row make one step.
 
         Raises:
-            LaplineError: when the job cannot be planned; nothing has changed then.
+            LaplineError: when the job cannot be planned or changes what is locked; nothing has
+                changed then.
         """
         if job is self._job:
             self.drop_preview()
             return
         try:
+            refuse_locked(self._job, job)
             job = carry_colours(self._settled_plan, job)
             self._replan(job)
         except LaplineError:
@@ -190,7 +193,8 @@ class Session(QObject):
         self._settle(job)
 
     def preview(self, job: Job) -> None:
-        """Show and plan a job during a gesture, outside the history."""
+        """Show and plan a job during a gesture, outside the history; refuses as ``do`` does."""
+        refuse_locked(self._job, job)
         job = carry_colours(self._settled_plan, job)
         self._replan(job)
         self._preview = job

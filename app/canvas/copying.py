@@ -3,6 +3,8 @@
 Each makes one undo step, or says why it cannot be done.
 """
 
+from collections.abc import Callable
+
 from PySide6.QtGui import QGuiApplication
 
 from app.canvas import deeds
@@ -23,7 +25,7 @@ from core.document.edits.copies import (
 from core.document.edits.drafting import delete_guides
 from core.document.edits.lines import find_line
 from core.document.edits.locks import set_hidden, set_locked
-from core.document.edits.runs import unlink_run
+from core.document.edits.runs import line_up_run, unlink_run
 from core.document.job import Job
 from core.document.path import Point
 from core.errors import InputError
@@ -208,14 +210,21 @@ def show_hidden(desk: Desk) -> bool:
 
 def unlink(desk: Desk) -> bool:
     """Take the selected stripe's run apart; nothing moves."""
+    return _change_run(desk, "Unlink a run of stripes", unlink_run)
+
+
+def line_up(desk: Desk) -> bool:
+    """Make one line again of the selected stripe's run, over its panels as they stand now."""
+    return _change_run(desk, "Line up a run of stripes", line_up_run)
+
+
+def _change_run(desk: Desk, sentence: str, change: Callable[[Job, str, str], Job]) -> bool:
     selection = desk.session.selection
     if selection.kind not in ("line", "node") or not selection.ids:
         desk.session.message("Select a stripe that runs over several panels first.")
         return False
     line_id = selection.ids[0]
-    done = desk.do(
-        "Unlink a run of stripes", lambda: unlink_run(desk.job, desk.variant, line_id)
-    )
+    done = desk.do(sentence, lambda: change(desk.job, desk.variant, line_id))
     if done:
         desk.session.select(Selection("line", (line_id,), selection.panel))
     return done

@@ -186,12 +186,11 @@ class OutlineDialog(FormDialog):
         self.note.setText("")
         try:
             self.ready()
-            job = self.change(self.job)
+            self._show(self.change(self.job))
         except LaplineError as error:
             self._show(None)
             self._say_problem(error.sentence())
             return False
-        self._show(job)
         self._say_problem("")
         return True
 

@@ -165,7 +165,8 @@ class MirrorDialog(OutlineDialog):
         for row, word in enumerate(words):
             self.half.setItemText(row, f"The {word} half")
 
-    def _found_axis(self) -> Axis:
+    def found_axis(self) -> Axis:
+        """Return the axis that the fields say."""
         kind = self.axis.currentData()
         if kind == "nodes":
             return axis_between(self.panel, self.start.node, self.end.node)
@@ -173,7 +174,7 @@ class MirrorDialog(OutlineDialog):
 
     def change(self, job: Job) -> Job:
         """Mirror as the fields say."""
-        axis = self._found_axis()
+        axis = self.found_axis()
         if self._is_half:
             self.note.setText(
                 "Openings and marks are mirrored with the half; lines stay as they are drawn."
@@ -182,3 +183,27 @@ class MirrorDialog(OutlineDialog):
             return make_symmetric(job, self.panel_id, axis, keeps_left=keeps_left)
         self.note.setText("All that is drawn on the panel is mirrored along.")
         return mirror_panel(job, self.panel_id, axis)
+
+
+class KeepSymmetricDialog(MirrorDialog):
+    """Keeps one half of a panel, mirrors it, and has later edits of either half mirrored."""
+
+    def __init__(self, session: Session, parent: QWidget | None) -> None:
+        super().__init__(session, parent, is_half=True)
+        self.setWindowTitle("Keep the panel symmetric")
+        self.buttons.button(self.buttons.StandardButton.Ok).setText("Keep symmetric")
+
+    @property
+    def sentence(self) -> str:
+        """What was done."""
+        return f"Keep {self.panel.name} symmetric"
+
+    def change(self, job: Job) -> Job:
+        """Mirror the half, and keep the axis."""
+        self.note.setText(
+            "From now on what you do to the outline or an opening on one side of the axis is"
+            " done on the other too. Lines stay as they are drawn."
+        )
+        keeps_left = bool(self.half.currentData())
+        axis = self.found_axis()
+        return make_symmetric(job, self.panel_id, axis, keeps_left=keeps_left, is_kept=True)

@@ -69,7 +69,7 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         is_pair: left as drawn, and a right one mirrored.
         at: where the panel's origin stands on the canvas.
         tries: how many times each piece may have to be cut; None takes the job's.
-        is_locked: neither it nor what is drawn on it is to be changed on the canvas.
+        is_locked: neither it nor what is drawn on it is to be changed.
         is_hidden: left out of the canvas; it is planned and cut all the same.
         symmetry: the axis about which edits of one half are mirrored; None: halves are free.
     """

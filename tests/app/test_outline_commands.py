@@ -81,6 +81,7 @@ FILLED = {
     "rotate_panel": as_it_is,
     "mirror_panel": lambda d: choose(d.axis, "level"),
     "make_symmetric": lambda d: d.half.setCurrentIndex(1),
+    "keep_symmetric": as_it_is,
     "split_panel": as_it_is,
     "join_panels": as_it_is,
     "cut_away": lambda d: d.keep.setChecked(False),

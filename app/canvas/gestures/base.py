@@ -15,7 +15,6 @@ from PySide6.QtCore import QPointF, Qt
 from app.canvas.scene import CanvasScene
 from app.selection import NOTHING, Selection
 from app.session import Session
-from core.document.edits.locks import refuse_locked
 from core.document.job import Job
 from core.document.panel import Panel
 from core.document.path import Point
@@ -147,9 +146,7 @@ class Desk:
     def preview(self, edit: Callable[[], Job]) -> bool:
         """Show the job that an edit gives; say why where it is refused."""
         try:
-            job = edit()
-            refuse_locked(self.job, job)
-            self.session.preview(job)
+            self.session.preview(edit())
         except LaplineError as refusal:
             self.session.message(refusal.sentence())
             return False
@@ -159,9 +156,7 @@ class Desk:
         """Make an edit one undo step; where it is refused say why and change nothing."""
         self.is_doing = True
         try:
-            job = edit()
-            refuse_locked(self.job, job)
-            self.session.do(sentence, job, merge=merge)
+            self.session.do(sentence, edit(), merge=merge)
         except LaplineError as refusal:
             self.session.drop_preview()
             self.session.message(refusal.sentence())

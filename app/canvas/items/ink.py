@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
@@ -14,6 +15,7 @@ from app.canvas.style import font, hair, ink_over, mixed, stroke
 from app.theme import Theme
 from core.document.film import Film
 from core.document.hit import is_closed
+from core.document.kept_symmetry import axis_ends
 from core.document.panel import Mark, Panel
 from core.document.variant import Scheme
 from core.ids import RegionId
@@ -84,6 +86,7 @@ class InkItem(QGraphicsItem):
         self._rings: tuple[object, ...] = ()
         self._rim = QPainterPath()
         self._extended = QPainterPath()
+        self._axis = QPainterPath()
         self._marks: list[tuple[Mark, QRectF]] = []
         self._numbers: list[_Number] = []
         self._rim_pen = self._edge_pen = QPen()
@@ -102,12 +105,14 @@ class InkItem(QGraphicsItem):
         """Take over a panel's plan and what is drawn on it."""
         plan, panel, theme = sight.plan, sight.panel, sight.theme
         colours = {r.id: sight.films[r.film].colour for r in plan.regions}
-        rings = (plan.outline, plan.extended, panel.marks, theme)
+        ends = axis_ends(panel)
+        rings = (plan.outline, plan.extended, panel.marks, ends, theme)
         is_whole = not _are_all(self._rings, rings) or bool(self._loose)
         if is_whole:
             self._rings, self._theme = rings, theme
             self._marks = [(mark, mark_bounds(mark)) for mark in panel.marks]
             self._take_rings(plan, panel, theme)
+            self._axis = joined_path([np.array(ends)]) if ends else QPainterPath()
         dirty = self._take_borders(plan, colours)
         drawn = {s.line for s in plan.stretches}
         self._loose = [
@@ -176,6 +181,7 @@ class InkItem(QGraphicsItem):
     def _set_bounds(self, bounds: QRectF) -> bool:
         """Set the item's bounds; whether they have changed."""
         bounds = bounds.united(self._rim.controlPointRect())
+        bounds = bounds.united(_grown(self._axis.controlPointRect()))
         for path, _ in self._loose:
             bounds = bounds.united(path.controlPointRect())
         m = self._margin_mm
@@ -217,6 +223,9 @@ class InkItem(QGraphicsItem):
             painter.drawPath(path)
         painter.setPen(self._rim_pen)
         painter.drawPath(self._rim)
+        if not self._axis.isEmpty():
+            painter.setPen(_axis_pen(self._theme))
+            painter.drawPath(self._axis)
         painter.save()
         painter.setWorldTransform(QTransform())
         near = exposed.adjusted(
@@ -276,6 +285,16 @@ def _grown(bounds: QRectF) -> QRectF:
 def _loose_pen(theme: Theme) -> QPen:
     pen = stroke(theme.warn, 1.4)
     pen.setStyle(Qt.PenStyle.DashLine)
+    return pen
+
+
+def _axis_pen(theme: Theme) -> QPen:
+    """Return the pen of an axis of symmetry: long and short dashes, as drawings have it.
+
+    Source: ISO 128-2, line type 04 (long-dashed dotted), for axes of symmetry; from memory.
+    """
+    pen = hair(theme.accent)
+    pen.setDashPattern([14, 4, 2, 4])
     return pen
 
 

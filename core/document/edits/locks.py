@@ -11,7 +11,7 @@ from core.errors import EditRefused
 
 
 def set_locked(job: Job, ids: Collection[str], *, locked: bool) -> Job:
-    """Lock panels against change on the canvas, or unlock them."""
+    """Lock panels against every change, or unlock them."""
     for panel_id in ids:
         job = replace_panel(job, replace(job.panel(panel_id), is_locked=locked))
     return job

@@ -167,6 +167,29 @@ def unlink_run(job: Job, variant: str, line_id: str) -> Job:
     return job
 
 
+def line_up_run(job: Job, variant: str, line_id: str) -> Job:
+    """Make a run whose panels were moved apart one line again, over them as they stand now.
+
+    Each stripe keeps its own nodes; where two no longer meet, they come together half-way
+    between their ends, in place and width.
+
+    Raises:
+        EditRefused: the line is part of no run, or no longer crosses each of its panels.
+    """
+    run = find_run(job, variant, line_id)
+    if run is None:
+        raise EditRefused("This line is part of no run over several panels.")
+    if run.is_in_line:
+        return job
+    paths = [part.path for part in run.parts]
+    for i, (a, b) in enumerate(pairwise(paths)):
+        (x0, y0), (x1, y1) = a[-1].at, b[0].at
+        middle = (x0 + x1) / 2, (y0 + y1) / 2
+        paths[i] = (*paths[i][:-1], replace(a[-1], at=middle))
+        paths[i + 1] = (replace(b[0], at=middle), *b[1:])
+    return set_run(job, variant, run, join_paths(paths), run.widths)
+
+
 def keep_in_line(before: Job, after: Job, variant: str, line_id: str) -> Job:
     """Let the other stripes of a run follow an edit of one of them.
 
