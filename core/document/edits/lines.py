@@ -85,9 +85,7 @@ def move_line(job: Job, variant: str, line_id: str, dx: float, dy: float) -> Job
     return set_line_nodes(job, variant, line_id, nodes)
 
 
-def move_lines(
-    job: Job, variant: str, ids: Collection[str], dx: float, dy: float
-) -> Job:
+def move_lines(job: Job, variant: str, ids: Collection[str], dx: float, dy: float) -> Job:
     """Move lines by a distance in mm; stripes of one run, which move together, only once."""
     moved_runs: set[str] = set()
     for line_id in ids:
