@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 from shapely import Geometry
 
 from app.canvas.items.marks import draw_mark, mark_bounds
-from app.canvas.items.paths import joined_path, line_path, node_path, polygon_path
+from app.canvas.items.paths import SeenPath, joined_path, node_path
 from app.canvas.style import font, hair, ink_over, mixed, stroke
 from app.theme import Theme
 from core.document.film import Film
@@ -35,7 +35,7 @@ class _Border:
     """A stretch ready to draw; its scales are made for one zoom and kept."""
 
     stretch: Stretch
-    path: QPainterPath
+    path: SeenPath
     bounds: QRectF
     pen: QPen
     scale_ink: QColor
@@ -84,8 +84,7 @@ class InkItem(QGraphicsItem):
         self._borders: dict[str, _Border] = {}
         self._loose: list[tuple[QPainterPath, QPen]] = []
         self._rings: tuple[object, ...] = ()
-        self._rim = QPainterPath()
-        self._extended = QPainterPath()
+        self._rim, self._extended = SeenPath(), SeenPath()
         self._axis = QPainterPath()
         self._marks: list[tuple[Mark, QRectF]] = []
         self._numbers: list[_Number] = []
@@ -130,17 +129,18 @@ class InkItem(QGraphicsItem):
             self.update(dirty.adjusted(-m, -m, m, m))
 
     def _take_rings(self, plan: PanelPlan, panel: Panel, theme: Theme) -> None:
-        self._extended = polygon_path(plan.extended)
+        self._extended = SeenPath(plan.extended)
         self._edge_pen = hair(mixed(theme.ink_soft, theme.canvas, 0.35))
         self._rim_pen = stroke(theme.panel_edge, 1.4)
-        self._rim = polygon_path(plan.outline)
+        self._rim = SeenPath(plan.outline)
         if not plan.outline.is_empty:
             return
         # Rings that make no shape are shown as they were drawn, so that they can be mended.
         self._rim_pen = stroke(theme.stop, 1.4)
-        self._rim = node_path(panel.outline, closed=True)
+        self._rim = SeenPath()
+        self._rim.full = node_path(panel.outline, closed=True)
         for opening in panel.openings:
-            self._rim.addPath(node_path(opening.nodes, closed=True))
+            self._rim.full.addPath(node_path(opening.nodes, closed=True))
 
     def _take_borders(self, plan: PanelPlan, colours: Mapping[RegionId, str]) -> QRectF:
         """Take over the stretches; return where they differ from those before."""
@@ -159,8 +159,8 @@ class InkItem(QGraphicsItem):
                 known.stretch, known.pen, known.scale_ink = stretch, pen, scale_ink
                 self._borders[stretch.id] = known
                 continue
-            path = line_path(stretch.path)
-            border = _Border(stretch, path, path.controlPointRect(), pen, scale_ink)
+            path = SeenPath(stretch.path)
+            border = _Border(stretch, path, path.full.controlPointRect(), pen, scale_ink)
             self._borders[stretch.id] = border
             dirty |= _grown(border.bounds)
         for name, border in old.items():
@@ -180,7 +180,7 @@ class InkItem(QGraphicsItem):
 
     def _set_bounds(self, bounds: QRectF) -> bool:
         """Set the item's bounds; whether they have changed."""
-        bounds = bounds.united(self._rim.controlPointRect())
+        bounds = bounds.united(self._rim.full.controlPointRect())
         bounds = bounds.united(_grown(self._axis.controlPointRect()))
         for path, _ in self._loose:
             bounds = bounds.united(path.controlPointRect())
@@ -213,16 +213,16 @@ class InkItem(QGraphicsItem):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(self._edge_pen)
-        painter.drawPath(self._extended)
+        painter.drawPath(self._extended.at(1 / scale))
         for border in borders:
             painter.setPen(border.pen)
-            painter.drawPath(border.path)
+            painter.drawPath(border.path.at(1 / scale))
             self._paint_scales(painter, border, scale)
         for path, pen in self._loose:
             painter.setPen(pen)
             painter.drawPath(path)
         painter.setPen(self._rim_pen)
-        painter.drawPath(self._rim)
+        painter.drawPath(self._rim.at(1 / scale))
         if not self._axis.isEmpty():
             painter.setPen(_axis_pen(self._theme))
             painter.drawPath(self._axis)

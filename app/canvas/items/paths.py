@@ -1,5 +1,7 @@
 """From the plan's shapes to Qt's painter paths, without a Python loop over points."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -9,6 +11,7 @@ from shapely import LineString, MultiLineString, Polygon
 
 from core.document.hit import iter_segments
 from core.document.path import Path
+from core.geometry.coarse import coarse_runs, coarseness_mm
 
 Points = NDArray[np.float64]
 _ELEMENT = np.dtype([("type", ">i4"), ("x", ">f8"), ("y", ">f8")])
@@ -54,6 +57,33 @@ def line_path(*lines: LineString | MultiLineString) -> QPainterPath:
     """Return the lines as one path."""
     parts = [part for line in lines for part in shapely.get_parts(line)]
     return joined_path([shapely.get_coordinates(part) for part in parts])
+
+
+class SeenPath:
+    """Shapes as one path to stroke, with fewer points the smaller they are seen.
+
+    Strokes cost by the point, so this is what keeps many panels in sight quick.
+    """
+
+    def __init__(self, *shapes: Polygon | LineString | MultiLineString) -> None:
+        self._shapes = shapes
+        self.full = _any_path(shapes)
+        self._coarse: dict[float, QPainterPath] = {}
+
+    def at(self, px_mm: float) -> QPainterPath:
+        """Return the path for a zoom: how many millimetres a screen pixel shows."""
+        stray = coarseness_mm(px_mm)
+        if stray == 0.0 or not self._shapes:
+            return self.full
+        if stray not in self._coarse:
+            self._coarse[stray] = joined_path(coarse_runs(self._shapes, stray))
+        return self._coarse[stray]
+
+
+def _any_path(shapes: Sequence[Polygon | LineString | MultiLineString]) -> QPainterPath:
+    path = polygon_path(*(s for s in shapes if isinstance(s, Polygon)))
+    path.addPath(line_path(*(s for s in shapes if not isinstance(s, Polygon))))
+    return path
 
 
 def node_path(nodes: Path, *, closed: bool) -> QPainterPath:
