@@ -99,7 +99,7 @@ def _lid() -> Panel:
         base_film=BASE,
         edge_turn_mm=15.0,
         flow_deg=REARWARDS,
-        at=(452.0, 640.0),
+        at=(452.0, 710.0),
         openings=(opening(3, slot(66, 250, 44, 120, 20), 6.0, "Grip"),),
         marks=bolts(13, (945, 110), (945, 510)),
     )
@@ -114,7 +114,7 @@ def _rear_door() -> Panel:
         base_film=BASE,
         edge_turn_mm=12.0,
         is_pair=True,
-        at=(1512.0, 640.0),
+        at=(1522.0, 710.0),
         openings=(opening(4, circle(262, 262, 13), 0.0, "Lock"),),
         marks=(
             *bolts(15, (22, 60), (22, 260), (22, 430)),
@@ -133,7 +133,7 @@ def _front_fairing() -> Panel:
         base_film=BASE,
         edge_turn_mm=12.0,
         flow_deg=UPWARDS,
-        at=(-248.0, 640.0),
+        at=(-248.0, 710.0),
         openings=(opening(5, circle(310, 330, 72), 6.0, "Lamp"),),
         marks=bolts(19, (120, 40), (500, 40), (60, 420), (560, 420)),
     )
@@ -149,7 +149,7 @@ def _instrument_shroud() -> Panel:
         base_film=ACCENT,
         edge_turn_mm=8.0,
         flow_deg=UPWARDS,
-        at=(-78.0, 1280.0),
+        at=(2000.0, 1130.0),
         openings=(opening(6, slot(75, 62, 130, 78, 12), 3.0, "Display"),),
         marks=bolts(23, (60, 24), (220, 24), radius=4.0),
     )
@@ -165,7 +165,7 @@ def _seat_cowl() -> Panel:
         base_film=BASE,
         edge_turn_mm=12.0,
         flow_deg=UPWARDS,
-        at=(1892.0, 640.0),
+        at=(1982.0, 710.0),
         marks=bolts(25, (90, 36), (270, 36)),
     )
 
@@ -181,7 +181,7 @@ def _front_mudguard() -> Panel:
         edge_turn_mm=12.0,
         flow_deg=REARWARDS,
         is_pair=True,
-        at=(-330.0, -324.0),
+        at=(-330.0, -394.0),
         marks=bolts(27, (84, 48), (320, 178), (556, 48)),
     )
 
@@ -196,7 +196,7 @@ def _rear_mudguard() -> Panel:
         base_film=ACCENT,
         edge_turn_mm=10.0,
         flow_deg=REARWARDS,
-        at=(389.0, -638.0),
+        at=(389.0, -838.0),
         openings=(opening(7, slot(640, 52, 74, 32, 10), 0.0, "Reflector"),),
         marks=bolts(30, (60, 42), (390, 108)),
     )
@@ -210,7 +210,7 @@ def _wheel_disc() -> Panel:
         base_film=BASE,
         edge_turn_mm=8.0,
         count=3,
-        at=(-215.0, -814.0),
+        at=(1990.0, -450.0),
         openings=(
             opening(8, circle(205, 205, 40), 5.0, "Hub"),
             opening(9, slot(188, 340, 34, 22, 10), 0.0, "Valve"),
@@ -229,7 +229,7 @@ def _sill_strip() -> Panel:
         edge_turn_mm=6.0,
         flow_deg=REARWARDS,
         is_pair=True,
-        at=(389.0, -138.0),
+        at=(389.0, -208.0),
         marks=bolts(35, (60, 29), (590, 29), (1120, 29), radius=4.0),
     )
 
@@ -244,7 +244,7 @@ def _battery_cover() -> Panel:
         base_film=BRUSHED,
         edge_turn_mm=10.0,
         flow_deg=REARWARDS,
-        at=(389.0, -408.0),
+        at=(389.0, -548.0),
         openings=(
             opening(10, circle(400, 150, 12), 0.0, "Key"),
             opening(11, slot(60, 40, 64, 42, 10), 4.0, "Charging socket"),
@@ -263,7 +263,7 @@ def _chain_guard() -> Panel:
         base_film=BRUSHED,
         edge_turn_mm=6.0,
         flow_deg=REARWARDS,
-        at=(933.0, -354.0),
+        at=(933.0, -494.0),
         openings=(opening(12, circle(664, 70, 24), 3.0, "Crank"),),
         marks=bolts(39, (40, 42), (340, 50)),
     )
