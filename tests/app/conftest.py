@@ -1,3 +1,6 @@
+import gc
+from collections.abc import Iterator
+
 import pytest
 
 from app.garbage import collect_in_gui_thread
@@ -10,10 +13,18 @@ from helpers.gui import close_window, open_window
 from helpers.jobs import job_with, rect_panel, scheme, seam, spot, stripe
 
 
-@pytest.fixture(autouse=True)
-def collector(qapp):
-    """Garbage is collected in this thread alone, as in the program."""
+@pytest.fixture(autouse=True, scope="module")
+def collector(qapp) -> Iterator[None]:
+    """Garbage is collected in this thread alone, as in the program.
+
+    Tests without a window get Python's own collector back: without one the random plans that
+    follow fill the memory.
+    """
     collect_in_gui_thread(qapp)
+    gc.disable()
+    yield
+    gc.collect()
+    gc.enable()
 
 
 @pytest.fixture
