@@ -1,8 +1,9 @@
 """What a frame costs over a photo of 12 megapixels with 100 panels of curved outline on it.
 
 Run with ``pytest tests/bench/test_many_panels_bench.py --benchmark-enable --benchmark-only``.
-The house's goal is 60 frames a second, 16.7 ms; median and 95th percentile go to the benchmark's
-extra info. Frames are those of the window: the act, then what Qt paints because of it.
+The house's goal is 60 frames a second, 16.7 ms; median and 95th percentile go to the
+benchmark's extra info. Frames are those of the window: the act, then what Qt paints because
+of it.
 """
 
 import math
