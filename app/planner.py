@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer, Signal
+from shiboken6 import isValid
 
 from app.jobs import Work
 from core.errors import LaplineError
@@ -52,6 +53,8 @@ class RollKeeper(QObject):
         self._work.start()
 
     def _on_done(self, plan: JobPlan, report: RollReport) -> None:
+        if not isValid(self):  # the window was closed before the work came to its end
+            return
         self._work = None
         if plan is self._wanted:
             self.found.emit(report)
@@ -59,6 +62,8 @@ class RollKeeper(QObject):
             self._start()
 
     def _on_failed(self, error: Exception) -> None:
+        if not isValid(self):
+            return
         self._work = None
         if not isinstance(error, LaplineError):
             raise error
