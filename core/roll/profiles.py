@@ -23,6 +23,8 @@ _OUTLINE_MM = 0.5
 """How far corners may be dropped; half a millimetre costs no length worth having."""
 _SLANT_WORTH = 0.97
 """A piece is laid along its narrowest rectangle when that is this much smaller than its box."""
+_ROUNDING_MM = 1e-8
+"""An item this much wider than the sheet is not wider."""
 
 Floats = NDArray[np.float64]
 
@@ -61,10 +63,14 @@ def item_profiles(
     """Return, for each item, its profile at each turn worth trying.
 
     An item that may lie any way is tried at quarter turns, along its narrowest rectangle when
-    it is drawn at a slant.
+    it is drawn at a slant. Turns at which an item is wider than ``width_mm`` are left out; so
+    no profile has many more bands than the sheet.
     """
     outlines = grown_outlines([i.polygon for i in items], gap_mm / 2, _OUTLINE_MM)
-    turns = candidate_turns(items, outlines, width_mm)
+    turns = [
+        tuple(a for a in angles if _width_at(item.polygon, a) <= width_mm + _ROUNDING_MM)
+        for item, angles in zip(items, candidate_turns(items, outlines, width_mm), strict=True)
+    ]
     # Of two opposite turns one is made and the other flipped from it.
     wanted = [(i, a) for i, angles in enumerate(turns) for a in angles]
     made = [(i, a) for i, a in wanted if _opposite(a) not in turns[i] or a % 360.0 < 180.0]

@@ -9,13 +9,13 @@ layout.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from shapely.affinity import translate
 
 from core.roll.model import Item, Placement, Sheet, SheetPlan
-from core.roll.profiles import Floats, Profile, item_profiles, reach_of
+from core.roll.profiles import Floats, Profile, item_profiles, narrowest_turn, reach_of
 from core.roll.room import Layout, usable_size
 from core.roll.shelves import lay_on_shelves
 
@@ -40,8 +40,9 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     Degenerate input: no items, or a sheet that its margins eat up, gives an empty layout.
     """
     length, width = usable_size(sheet)
-    if not items or width <= 0 or length <= 0:
-        return Layout((), tuple(items), 0.0)
+    items, too_wide = _split_by_room(items, length, width)
+    if not items:
+        return Layout((), too_wide, 0.0)
     band = (width + gap_mm) / _BANDS
     profiles = item_profiles(items, width, gap_mm, band)
     layouts = [lay_on_shelves(items, profiles, sheet, gap_mm)]
@@ -50,7 +51,7 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     for order, weight in ways[:runs]:
         room = _Room(length + gap_mm, band, weight)
         layouts.append(_lay(items, profiles, order(profiles), room, sheet, gap_mm))
-    return min(layouts, key=lambda layout: layout.rank)
+    return _with_left(min(layouts, key=lambda layout: layout.rank), too_wide)
 
 
 def shuffled_layouts(
@@ -62,7 +63,8 @@ def shuffled_layouts(
     to 8 % of length. The same pieces give the same layouts.
     """
     length, width = usable_size(sheet)
-    if not items or width <= 0 or length <= 0:
+    items, too_wide = _split_by_room(items, length, width)
+    if not items:
         return
     band = (width + gap_mm) / _BANDS
     profiles = item_profiles(items, width, gap_mm, band)
@@ -79,7 +81,7 @@ def shuffled_layouts(
         layout = _lay(items, profiles, order, room, sheet, gap_mm)
         if best is None or layout.rank < best[0]:
             best = layout.rank, order
-        yield layout
+        yield _with_left(layout, too_wide)
 
 
 def _moved(order: list[int], chance: np.random.Generator) -> list[int]:
@@ -97,8 +99,9 @@ def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
     Degenerate input: no items give a layout without placements.
     """
     length, width = usable_size(plan.sheet)
-    if not items or width <= 0 or length <= 0:
-        return Layout((), tuple(items), 0.0)
+    items, too_wide = _split_by_room(items, length, width)
+    if not items:
+        return Layout((), too_wide, 0.0)
     gap = plan.gap_mm
     band = (width + gap) / _BANDS
     profiles = item_profiles(items, width, gap, band)
@@ -106,16 +109,36 @@ def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
     shift = gap / 2 - plan.sheet.margin_mm
     laid = [translate(p.polygon, shift, shift) for p in plan.placements]
     room.taken = reach_of(laid, gap, band, _BANDS)
-    return _lay(items, profiles, _by_longest(profiles), room, plan.sheet, gap)
+    laid_on = _lay(items, profiles, _by_longest(profiles), room, plan.sheet, gap)
+    return _with_left(laid_on, too_wide)
 
 
 def shelf_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     """Lay bounding boxes on shelves: the plain layout that quick ones are measured by."""
     length, width = usable_size(sheet)
-    if not items or width <= 0 or length <= 0:
-        return Layout((), tuple(items), 0.0)
+    items, too_wide = _split_by_room(items, length, width)
+    if not items:
+        return Layout((), too_wide, 0.0)
     profiles = item_profiles(items, width, gap_mm, (width + gap_mm) / _BANDS)
-    return lay_on_shelves(items, profiles, sheet, gap_mm)
+    return _with_left(lay_on_shelves(items, profiles, sheet, gap_mm), too_wide)
+
+
+def _split_by_room(
+    items: Sequence[Item], length_mm: float, width_mm: float
+) -> tuple[list[Item], tuple[Item, ...]]:
+    """Split items into those that go across the sheet at some turn, and those that never do."""
+    has_room = length_mm > 0 and width_mm > 0
+    fitting: list[Item] = []
+    too_wide: list[Item] = []
+    for item in items:
+        fits = has_room and narrowest_turn(item)[0] <= width_mm + _EPS_MM
+        (fitting if fits else too_wide).append(item)
+    return fitting, tuple(too_wide)
+
+
+def _with_left(layout: Layout, items: tuple[Item, ...]) -> Layout:
+    """Return a layout with more items left over."""
+    return replace(layout, left=(*layout.left, *items)) if items else layout
 
 
 def _by_longest(profiles: Sequence[Sequence[Profile]]) -> list[int]:

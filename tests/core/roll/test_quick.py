@@ -191,3 +191,14 @@ def test_profiles_cover_their_pieces_in_every_band():
             rows = np.clip((points[:, 1] / band).astype(int), 0, p.bands - 1)
             assert (points[:, 0] >= p.left[rows, 0] - 1e-6).all()
             assert (points[:, 0] <= p.right[rows, 0] + 1e-6).all()
+
+
+@pytest.mark.parametrize("width", [50.0, 50.00000000000001, 50.5])
+def test_a_sheet_that_its_margins_all_but_eat_takes_nothing_and_costs_nothing(width):
+    """An offcut of 51 x 50.00000000000001 with margins of 25 once asked for 1e17 bands."""
+    sheet = Sheet(StockId("k1"), "offcut", width, 51.0, 25.0)
+    pieces = items([box(0, 0, 150, 90), box(0, 0, 1600, 0.4), box(0, 0, 3, 2)], None)
+    for layout in (quick_layout(pieces, sheet, 0.0), shelf_layout(pieces, sheet, 0.0)):
+        assert layout.placements == ()
+        assert len(layout.left) == 3
+    assert list(shuffled_layouts(pieces, sheet, 0.0, 2)) == [] or width == 50.5
