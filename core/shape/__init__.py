@@ -1,0 +1,1 @@
+"""Surfaces of panels, and what becomes of film that is laid on them."""
