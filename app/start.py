@@ -46,7 +46,7 @@ def set_up(app: QApplication) -> None:
     app.setDesktopFileName("lapline")
     app.setWindowIcon(_window_icon())
     families = []
-    for file in sorted(FONTS.glob("*.otf")):
+    for file in sorted(FONTS.glob("*.ttf")):
         number = QFontDatabase.addApplicationFont(str(file))
         families += QFontDatabase.applicationFontFamilies(number)
     font = QFont(families[0] if families else app.font().family())
