@@ -8,10 +8,15 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from shapely import Polygon, box
+import shapely
+from shapely import MultiPolygon, Polygon, box
 from shapely.affinity import affine_transform
+from shapely.geometry.base import BaseGeometry
 
 from core.ids import CopyId, FilmId, PieceId, StockId
+
+ItemKey = tuple[PieceId, int]
+"""Piece and try: which item it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +27,7 @@ class Item:
         polygon: the piece's cut shape in its panel's frame (mirrored already where the panel
             is).
         angles_deg: the turns its grain allows, or None when it may lie any way.
+        is_blank: a rectangle that is cut free by straight cuts alone.
     """
 
     piece: PieceId
@@ -30,6 +36,12 @@ class Item:
     label: str
     polygon: Polygon
     angles_deg: tuple[float, ...] | None
+    is_blank: bool = False
+
+    @property
+    def key(self) -> ItemKey:
+        """Piece and try."""
+        return self.piece, self.attempt
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +53,12 @@ class Sheet:
         kind: "roll" or "offcut".
         length_mm: None for the film to buy, which is as long as it must be.
         margin_mm: kept clear along all edges.
+        lead_mm, trail_mm: kept clear at the start, and beyond the last piece, by the machine;
+            the margin counts in them.
+        section_mm: the machine's longest feed, counted from the start: no piece lies across
+            the end of one; None for any.
+        outline: what film there is within the rectangle of length and width; None for all.
+        blocked: damage, or film that is not to be used: no piece lies on it.
     """
 
     id: StockId
@@ -48,12 +66,42 @@ class Sheet:
     width_mm: float
     length_mm: float | None
     margin_mm: float
+    lead_mm: float = 0.0
+    trail_mm: float = 0.0
+    section_mm: float | None = None
+    outline: Polygon | None = None
+    blocked: tuple[Polygon, ...] = ()
+
+    @property
+    def start_mm(self) -> float:
+        """Where the usable film begins."""
+        return max(self.margin_mm, self.lead_mm)
+
+    @property
+    def end_mm(self) -> float:
+        """What is kept clear beyond the last piece."""
+        return max(self.margin_mm, self.trail_mm)
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether all within the margins may be used, in one stretch."""
+        return self.outline is None and not self.blocked and self.section_mm is None
 
     def usable(self, length_mm: float | None = None) -> Polygon:
         """Return the rectangle that may be used; ``length_mm`` stands in for an open length."""
         length = self.length_mm if self.length_mm is not None else (length_mm or 0.0)
-        m = self.margin_mm
-        return box(m, m, max(length - m, m), max(self.width_mm - m, m))
+        m, start = self.margin_mm, self.start_mm
+        return box(start, m, max(length - self.end_mm, start), max(self.width_mm - m, m))
+
+    def free(self, length_mm: float | None = None) -> Polygon | MultiPolygon:
+        """Return what may be used: the outline within its margin, without what is blocked."""
+        area: BaseGeometry = self.usable(length_mm)
+        if self.outline is not None:
+            area = shapely.intersection(area, self.outline.buffer(-self.margin_mm))
+        if self.blocked:
+            area = shapely.difference(area, shapely.union_all(self.blocked))
+        parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon) and p.area > 0]
+        return parts[0] if len(parts) == 1 else MultiPolygon(parts)
 
 
 @dataclass(frozen=True)
@@ -78,12 +126,35 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True)
+class Pin:
+    """A piece that the user pinned to its place: all else is laid around it."""
+
+    sheet: StockId
+    placement: Placement
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One straight cut, from edge to edge of the film that is then in hand.
+
+    Attributes:
+        stage: how many times the direction has turned so far; stage 1 is across the roll.
+    """
+
+    stage: int
+    start_mm: tuple[float, float]
+    end_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class SheetPlan:
     """What lies on one sheet.
 
     Attributes:
         used_length_mm: from the sheet's end to the farthest piece, margin included.
-        engine: what laid it out: "quick", "strip" or "kept".
+        engine: what laid it out: "quick", "strip", "kept" and so on.
+        cuts: what frees the blanks, in the order of cutting.
+        seconds: time it took to find.
     """
 
     sheet: Sheet
@@ -91,12 +162,34 @@ class SheetPlan:
     placements: tuple[Placement, ...]
     used_length_mm: float
     engine: str
+    cuts: tuple[Cut, ...] = ()
+    seconds: float = 0.0
+
+    @property
+    def pieces_area_mm2(self) -> float:
+        """Area of all pieces on it."""
+        return sum(p.item.polygon.area for p in self.placements)
 
     @property
     def utilisation(self) -> float:
         """Area of the pieces over the used length times the sheet's width; 0 when empty."""
         used = self.used_length_mm * self.sheet.width_mm
-        return sum(p.item.polygon.area for p in self.placements) / used if used else 0.0
+        return self.pieces_area_mm2 / used if used else 0.0
+
+    @property
+    def bound_mm(self) -> float:
+        """A length that no layout of the pieces can beat: their area over the usable width."""
+        if not self.placements:
+            return 0.0
+        width = self.sheet.width_mm - 2 * self.sheet.margin_mm
+        length = self.pieces_area_mm2 / width if width > 0 else 0.0
+        return self.sheet.start_mm + length + self.sheet.end_mm
+
+    @property
+    def gap_to_bound(self) -> float:
+        """How much longer it is than the bound, as a share of the bound; 0 when empty."""
+        bound = self.bound_mm
+        return self.used_length_mm / bound - 1 if bound else 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,11 +12,12 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from core.document.film import Film, Grain, Roll
 from core.ids import FilmId, StockId
 from core.plan.model import JobPlan, Piece
-from core.roll.model import Item, Sheet
+from core.roll.model import Item, ItemKey, Pin, Sheet
 from core.units import Units
 
 BUY = StockId("buy")
@@ -32,8 +33,11 @@ class FilmProblem:
 
     Attributes:
         stock: offcuts and rolls on the shelf, in the order in which the film lists them.
-        gap_mm: kept between any two pieces.
+        gap_mm: kept between any two pieces that the plotter cuts; blanks lie edge to edge.
         units: what lengths are told in; no part of the fingerprint.
+        pinned: what lies where the user put it.
+        forbidden: items with the sheets that they may not lie on.
+        stages: how many times the cuts that free blanks may change direction; None for any.
     """
 
     film: Film
@@ -41,6 +45,9 @@ class FilmProblem:
     stock: tuple[Sheet, ...]
     gap_mm: float
     units: Units = Units.MM
+    pinned: tuple[Pin, ...] = ()
+    forbidden: tuple[tuple[ItemKey, frozenset[StockId]], ...] = ()
+    stages: int | None = None
 
     @property
     def film_id(self) -> FilmId:
@@ -54,23 +61,41 @@ class FilmProblem:
         return Sheet(BUY, "roll", film.roll_width_mm, None, film.edge_margin_mm)
 
     @cached_property
+    def barred(self) -> dict[ItemKey, frozenset[StockId]]:
+        """The sheets that an item may not lie on, by its key; a pin bars all but its own."""
+        sheets = frozenset(s.id for s in (*self.stock, self.buy))
+        barred = dict(self.forbidden)
+        for pin in self.pinned:
+            barred[pin.placement.item.key] = sheets - {pin.sheet}
+        return barred
+
+    @cached_property
     def fingerprint(self) -> str:
         """Hash over outlines, allowed turns, gap and sheets; equal while a kept nest holds."""
         content = {
             "gap": _rounded(self.gap_mm),
-            "sheets": [
-                [
-                    s.id,
-                    s.kind,
-                    _rounded(s.width_mm),
-                    _rounded(s.length_mm),
-                    _rounded(s.margin_mm),
-                ]
-                for s in (*self.stock, self.buy)
-            ],
+            "sheets": [_print_of_sheet(s) for s in (*self.stock, self.buy)],
             "items": sorted(_print_of(item) for item in self.items),
+            **self._wishes,
         }
         return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+
+    @property
+    def _wishes(self) -> dict[str, object]:
+        """What the user asked of the layout, as far as anything is asked."""
+        pins = [
+            [
+                p.sheet,
+                *p.placement.item.key,
+                _rounded(p.placement.angle_deg),
+                _rounded(p.placement.dx_mm),
+                _rounded(p.placement.dy_mm),
+            ]
+            for p in self.pinned
+        ]
+        barred = sorted([*key, sorted(sheets)] for key, sheets in self.forbidden)
+        wishes = {"pinned": pins, "forbidden": barred, "stages": self.stages}
+        return {name: wish for name, wish in wishes.items() if wish}
 
 
 def film_problems(plan: JobPlan) -> tuple[FilmProblem, ...]:
@@ -98,6 +123,7 @@ def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
             label=piece.label,
             polygon=piece.cut,
             angles_deg=allowed_angles(film.grain, piece.flow_deg),
+            is_blank=piece.is_blank,
         )
         for piece in pieces
         for attempt in range(1, piece.tries + 1)
@@ -149,11 +175,29 @@ def outline_fault(item: Item) -> str | None:
     return next((text for is_so, text in checks if is_so()), None)
 
 
+def _print_of_sheet(sheet: Sheet) -> list[object]:
+    """Return what of a sheet counts for the fingerprint; what is not asked for adds nothing."""
+    lengths = (sheet.width_mm, sheet.length_mm, sheet.margin_mm)
+    found: list[object] = [sheet.id, sheet.kind, *map(_rounded, lengths)]
+    if sheet.lead_mm or sheet.trail_mm or not sheet.is_plain:
+        rings = [r for part in (sheet.outline, *sheet.blocked) if part for r in _rings_of(part)]
+        found += [
+            *map(_rounded, (sheet.lead_mm, sheet.trail_mm, sheet.section_mm)),
+            str([sheet.outline is None, *rings]),
+        ]
+    return found
+
+
+def _rings_of(polygon: Polygon) -> list[list[list[int]]]:
+    return [_ring_print(r.coords) for r in (polygon.exterior, *polygon.interiors)]
+
+
 def _print_of(item: Item) -> list[object]:
     """Return what of an item counts for the fingerprint, fit for sorting."""
-    rings = [_ring_print(r.coords) for r in (item.polygon.exterior, *item.polygon.interiors)]
+    rings = _rings_of(item.polygon)
     angles = None if item.angles_deg is None else [_rounded(a) for a in item.angles_deg]
-    return [item.piece, item.attempt, rings[0], sorted(rings[1:]), str(angles)]
+    blank = ["blank"] if item.is_blank else []
+    return [item.piece, item.attempt, rings[0], sorted(rings[1:]), str(angles), *blank]
 
 
 def _ring_print(coords: object) -> list[list[int]]:
