@@ -36,3 +36,16 @@ class AcceptedNest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     fingerprint: Annotated[str, Meta(max_length=64)]
     sheets: tuple[KeptSheet, ...]
     found_length_mm: Positive
+
+
+class FilmCut(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A film was cut by its layout, and the shelf that jobs share was told.
+
+    Attributes:
+        day: such as ``2026-11-25``.
+    """
+
+    variant: Id
+    film: Id
+    fingerprint: Annotated[str, Meta(max_length=64)]
+    day: Annotated[str, Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]

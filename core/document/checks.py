@@ -5,7 +5,6 @@ Shapes are not judged here: an outline that crosses itself loads, and the plan s
 
 import re
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
 
 from core.document.edits.ids import iter_job_ids, iter_variant_ids
 from core.document.job import Job
@@ -13,30 +12,24 @@ from core.document.kept_symmetry import is_symmetric
 from core.document.lines import Inlay, Line, Stripe
 from core.document.panel import Panel
 from core.document.path import Path
+from core.document.stock_checks import Problem, iter_stock_problems
+from core.document.surface import MeasuredSurface, ScannedSurface, grid_problem
 from core.document.variant import Scheme, Variant
 
 _ID = re.compile(r"[a-z][0-9]+")
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """Something in a job that does not hold.
-
-    Attributes:
-        path: where in the file, such as ``$.panels[2].base_film``.
-    """
-
-    path: str
-    what: str
-    mend: str
-
-
-def iter_problems(job: Job, photo_files: Collection[str] | None = None) -> Iterator[Problem]:
+def iter_problems(
+    job: Job,
+    photo_files: Collection[str] | None = None,
+    scan_files: Collection[str] | None = None,
+) -> Iterator[Problem]:
     """Yield all that does not hold in a job whose values are of the right types.
 
     Args:
         job: the job.
         photo_files: names of the photos that its file holds; None leaves them unjudged.
+        scan_files: names of the scans that it holds; None likewise.
     """
     yield from _iter_odd_text(job)
     yield from _iter_repeats(job)
@@ -46,11 +39,13 @@ def iter_problems(job: Job, photo_files: Collection[str] | None = None) -> Itera
         yield from _refer(f"{here}.base_film", panel.base_film, films, "film")
         yield from _iter_repeated_nodes(f"{here}.outline", panel.outline)
         yield from _iter_askew(f"{here}.symmetry", panel)
+        yield from _iter_surface(f"{here}.surface", panel, scan_files)
         for j, opening in enumerate(panel.openings):
             yield from _iter_repeated_nodes(f"{here}.openings[{j}].nodes", opening.nodes)
     for i, variant in enumerate(job.variants):
         yield from _iter_variant(job, variant, f"$.variants[{i}]")
     yield from _iter_nests(job, films)
+    yield from iter_stock_problems(job)
     yield from _iter_photos(job, photo_files)
     yield from _iter_dimensions(job)
 
@@ -62,6 +57,23 @@ def _iter_askew(here: str, panel: Panel) -> Iterator[Problem]:
             f"The outline of {panel.id} is not symmetric about this axis.",
             "Leave the symmetry out, and make the panel symmetric again.",
         )
+
+
+def _iter_surface(
+    here: str, panel: Panel, scan_files: Collection[str] | None
+) -> Iterator[Problem]:
+    surface = panel.surface
+    if isinstance(surface, MeasuredSurface):
+        problem = grid_problem(surface)
+        if problem:
+            yield Problem(f"{here}.offsets", *problem)
+    if isinstance(surface, ScannedSurface):
+        if scan_files is not None and surface.file not in scan_files:
+            yield Problem(
+                f"{here}.file",
+                f"The scan {surface.file} is not in the file.",
+                "Take a copy of the job with its scans.",
+            )
 
 
 def _iter_dimensions(job: Job) -> Iterator[Problem]:

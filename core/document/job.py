@@ -4,7 +4,8 @@ from typing import Annotated, Protocol, TypeVar
 
 from msgspec import Meta, Struct
 
-from core.document.accepted_nest import AcceptedNest
+from core.document.accepted_nest import AcceptedNest, FilmCut
+from core.document.choices import Tries
 from core.document.drafting import Dimension, GuideLine
 from core.document.film import Film
 from core.document.lines import SeamCut
@@ -41,7 +42,12 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         grip_mm: surplus on each side of a blank.
         blank_step_mm: a blank's sides are rounded up to this.
         tick_spacing_mm: at most this far apart stand match ticks along a seam.
-        tries: how many times each piece may have to be cut.
+        tries: how many times an easy piece may have to be cut.
+        hard_tries: how many times a hard one.
+        lead_mm, trail_mm: waste of the machine at a roll's start, and behind its last piece.
+        longest_feed_mm: how much film the machine takes in one go; None: any length.
+        keep_from_mm: what is left beside the pieces is kept when it is so wide at least.
+        tape_price_per_m: of cutting tape.
         grid_mm: spacing of the grid that can be drawn by.
     """
 
@@ -51,7 +57,13 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     grip_mm: Length = 100.0
     blank_step_mm: Positive = 5.0
     tick_spacing_mm: Positive = 250.0
-    tries: Annotated[int, Meta(ge=1, le=20)] = 1
+    tries: Tries = 1
+    hard_tries: Tries = 2
+    lead_mm: Length = 0.0
+    trail_mm: Length = 0.0
+    longest_feed_mm: Positive | None = None
+    keep_from_mm: Positive = 150.0
+    tape_price_per_m: Length = 0.0
     grid_mm: Positive = 10.0
 
 
@@ -66,6 +78,7 @@ class Job(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     currency: Annotated[str, Meta(max_length=8)] = ""
     settings: Settings = Settings()
     nests: tuple[AcceptedNest, ...] = ()
+    cuts: tuple[FilmCut, ...] = ()
     photos: tuple[Photo, ...] = ()
     guides: tuple[GuideLine, ...] = ()
     dimensions: tuple[Dimension, ...] = ()

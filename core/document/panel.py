@@ -5,7 +5,9 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
+from core.document.choices import Difficulty, Tries
 from core.document.path import Coord, Id, Length, Name, Path, Point
+from core.document.surface import Surface
 
 
 class MarkKind(StrEnum):
@@ -68,10 +70,12 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         count: how many alike are on the vehicle (pairs, when ``is_pair``).
         is_pair: left as drawn, and a right one mirrored.
         at: where the panel's origin stands on the canvas.
-        tries: how many times each piece may have to be cut; None takes the job's.
+        tries: how many times each piece may have to be cut; None goes by difficulty.
+        difficulty: how hard its pieces are to lay; None leaves it to the plan.
         is_locked: neither it nor what is drawn on it is to be changed.
         is_hidden: left out of the canvas; it is planned and cut all the same.
         symmetry: the axis about which edits of one half are mirrored; None: halves are free.
+        surface: how the part is curved, measured or scanned; None: it is flat.
     """
 
     id: Id
@@ -86,7 +90,9 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     is_pair: bool = False
     at: Point = (0.0, 0.0)
     trim: Trim = Trim.PRE_CUT
-    tries: Annotated[int, Meta(ge=1, le=20)] | None = None
+    tries: Tries | None = None
+    difficulty: Difficulty | None = None
     is_locked: bool = False
     is_hidden: bool = False
     symmetry: Symmetry | None = None
+    surface: Surface | None = None

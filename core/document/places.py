@@ -23,6 +23,11 @@ _LIST_WORDS = {
     "nests": "kept nest",
     "sheets": "sheet",
     "placements": "placement",
+    "pieces": "choice for a piece",
+    "pins": "pin",
+    "damaged": "damaged stretch",
+    "offers": "roll width on offer",
+    "cuts": "film cut",
     "path": "point",
 }
 _WORDS = {

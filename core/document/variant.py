@@ -2,6 +2,7 @@
 
 from msgspec import Struct
 
+from core.document.choices import PieceChoice
 from core.document.lines import Inlay, Line, PaintSpot, Seam, Stripe
 from core.document.path import Id, Name
 
@@ -25,8 +26,18 @@ class Scheme(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Variant(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A named set of schemes; a panel without one is covered whole in its base film."""
+    """A named set of schemes; a panel without one is covered whole in its base film.
+
+    Attributes:
+        pieces: what was decided about single pieces.
+    """
 
     id: Id
     name: Name
     schemes: tuple[Scheme, ...] = ()
+    pieces: tuple[PieceChoice, ...] = ()
+
+    def choice(self, piece: str) -> PieceChoice:
+        """Return what was decided about a piece; nothing when it was not chosen for."""
+        found = (c for c in self.pieces if c.piece == piece)
+        return next(found, PieceChoice(piece=piece))

@@ -19,6 +19,7 @@ from core.plan.cutting import CutSpec
 from core.plan.memory import Memory
 from core.plan.model import Piece, Region, Stretch, TapeRun
 from core.plan.stacking import Stacking
+from core.plan.tries import planned_tries
 
 ARC_STEPS = 16
 """Segments a quarter circle in lap bands; with GEOS's own simplification of curved input a lap
@@ -153,7 +154,7 @@ def make_pieces(
             film=own[0].film,
             order=order,
             final=final,
-            tries=panel.tries or settings.tries,
+            tries=planned_tries(panel, settings),
             flow_deg=flow,
             spec=spec,
             seam_paths=tuple(p for r in own for p in paths[r.id]),

@@ -24,6 +24,7 @@ from core.plan.pieces import make_pieces, tape_runs
 from core.plan.regions import map_regions
 from core.plan.stacking import stack
 from core.plan.traced_line import trace_lines
+from core.plan.tries import with_choices
 
 _plans: Memory[PanelPlan] = Memory(400)
 _job_plans: Memory[JobPlan] = Memory(8)
@@ -55,7 +56,8 @@ def _plan(job: Job, variant: Variant) -> JobPlan:
     plans: list[PanelPlan] = []
     for panel in job.panels:
         scheme = schemes.get(panel.id) or _bare(panel)
-        plans += _copies(panel, scheme, films, job.settings)
+        copies = _copies(panel, scheme, films, job.settings)
+        plans += [with_choices(copy, variant.pieces) for copy in copies]
     return JobPlan(job, variant, tuple(plans))
 
 
@@ -79,7 +81,7 @@ def plan_panel(
     # Not the panel as a whole: where it stands on the canvas changes nothing here.
     drawn = (panel.outline, panel.openings, panel.marks, scheme)
     traits = (panel.id, panel.name, panel.base_film, panel.edge_turn_mm, panel.flow_deg)
-    counts = (panel.count, panel.is_pair, panel.trim, panel.tries)
+    counts = (panel.count, panel.is_pair, panel.trim, panel.tries, panel.difficulty)
     return _plans.recall(
         drawn,
         (traits, counts, facts, settings),

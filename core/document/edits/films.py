@@ -43,6 +43,7 @@ def delete_film(job: Job, film: str) -> Job:
         job,
         films=tuple(f for f in job.films if f.id != old.id),
         nests=tuple(n for n in job.nests if n.film != old.id),
+        cuts=tuple(c for c in job.cuts if c.film != old.id),
     )
 
 

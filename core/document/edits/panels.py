@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from core.document.edits.accept import accept, refuse_repeated_nodes, refuse_repeats
 from core.document.edits.drafting import without_panels
 from core.document.edits.ids import taken_ids
+from core.document.edits.pieces import without_pieces_of
 from core.document.job import Job
 from core.document.kept_symmetry import keep_symmetric
 from core.document.panel import Panel
@@ -49,7 +50,9 @@ def delete_panels(job: Job, ids: Collection[str]) -> Job:
         photos=tuple(p for p in job.photos if p.panel not in gone),
         dimensions=without_panels(job.dimensions, gone),
         variants=tuple(
-            replace(v, schemes=tuple(s for s in v.schemes if s.panel not in gone))
+            without_pieces_of(
+                replace(v, schemes=tuple(s for s in v.schemes if s.panel not in gone)), gone
+            )
             for v in job.variants
         ),
     )

@@ -11,14 +11,15 @@ from core.errors import EditRefused
 
 
 def add_variant(job: Job, name: str, *, like: str | None) -> Job:
-    """Add a variant at the end; ``like`` names one whose schemes it starts with.
+    """Add a variant at the end; ``like`` names one whose schemes and choices it starts with.
 
     The schemes are shared, ids of lines included, so nothing needs planning anew.
     """
     _refuse_taken_name(job, name, but="")
-    schemes = job.variant(like).schemes if like is not None else ()
     fresh = accept(Variant(id=free_id(job, "v"), name=name))
-    return replace(job, variants=(*job.variants, replace(fresh, schemes=schemes)))
+    if like is not None:
+        fresh = replace(job.variant(like), id=fresh.id, name=fresh.name)
+    return replace(job, variants=(*job.variants, fresh))
 
 
 def rename_variant(job: Job, variant: str, name: str) -> Job:
@@ -26,7 +27,7 @@ def rename_variant(job: Job, variant: str, name: str) -> Job:
     old = job.variant(variant)
     _refuse_taken_name(job, name, but=variant)
     fresh = accept(Variant(id=old.id, name=name))
-    return _with_variant(job, replace(fresh, schemes=old.schemes))
+    return _with_variant(job, replace(old, name=fresh.name))
 
 
 def delete_variant(job: Job, variant: str) -> Job:
@@ -38,6 +39,7 @@ def delete_variant(job: Job, variant: str) -> Job:
         job,
         variants=tuple(v for v in job.variants if v.id != variant),
         nests=tuple(n for n in job.nests if n.variant != variant),
+        cuts=tuple(c for c in job.cuts if c.variant != variant),
     )
 
 
