@@ -16,6 +16,7 @@ from app.jobs import patiently
 from app.planner import RollKeeper
 from app.selection import NOTHING, Selection, still_there
 from core.document.edits.locks import refuse_locked
+from core.document.edits.surfaces import scan_files
 from core.document.file import JobFile, load_job, save_job
 from core.document.film import Film
 from core.document.job import Job
@@ -60,6 +61,8 @@ class Session(QObject):
         self._photos: Mapping[str, bytes] = {}
         self._added_photos: dict[str, bytes] = {}
         self._loose_photos: frozenset[str] = frozenset()
+        self._scans: dict[str, bytes] = {}
+        self._loose_scans: frozenset[str] = frozenset()
         self._path: Path | None = None
         self._preview: Job | None = None
         self._rolls: RollReport | None = None
@@ -130,7 +133,12 @@ class Session(QObject):
         named = {photo.file for photo in self._job.photos}
         kept = named | self._loose_photos
         held = {**self._photos, **self._added_photos}
-        return JobFile(job=self._job, photos={n: d for n, d in held.items() if n in kept})
+        scans = scan_files(self._job) | self._loose_scans
+        return JobFile(
+            job=self._job,
+            photos={n: d for n, d in held.items() if n in kept},
+            scans={n: d for n, d in self._scans.items() if n in scans},
+        )
 
     @property
     def is_dirty(self) -> bool:
@@ -164,6 +172,14 @@ class Session(QObject):
     def keep_photo(self, name: str, data: bytes) -> None:
         """Hold a photo ready for a job that names it; it is saved only when the job does."""
         self._added_photos[name] = data
+
+    def keep_scan(self, name: str, data: bytes) -> None:
+        """Hold a scan ready for a job that names it; it is saved only when the job does."""
+        self._scans[name] = data
+
+    def scan_data(self, name: str) -> bytes | None:
+        """Return a scan of the open file, or one added since."""
+        return self._scans.get(name)
 
     # Edits
 
@@ -328,6 +344,8 @@ class Session(QObject):
         self._added_photos = {}
         # What a file holds beside the photos that its job names stays in it.
         self._loose_photos = frozenset(file.photos) - {p.file for p in file.job.photos}
+        self._scans = dict(file.scans)
+        self._loose_scans = frozenset(file.scans) - scan_files(file.job)
         self._rolls, self._selection = None, NOTHING
         self._saved = file.job
         self._keeper.want(self._plan)

@@ -18,6 +18,7 @@ from core.document.edits.copies import (
     copy_panels,
     from_text,
     paste_lines,
+    panels_left_flat,
     paste_panels,
     step_to,
     to_text,
@@ -113,6 +114,7 @@ def duplicate(desk: Desk) -> bool:
 
 def _paste_panels(desk: Desk, clip: Clip, step: Point, verb: str) -> bool:
     made: list[str] = []
+    flat = panels_left_flat(desk.job, clip)
 
     def edit() -> Job:
         job, ids = paste_panels(desk.job, desk.variant, clip, step)
@@ -123,6 +125,10 @@ def _paste_panels(desk: Desk, clip: Clip, step: Point, verb: str) -> bool:
     if done:
         only = PanelId(made[0]) if len(made) == 1 else None
         desk.session.select(Selection("panel", tuple(made), only))
+        if flat:
+            desk.session.message(
+                f"The scan of {', '.join(flat)} stayed in the other job: now flat."
+            )
     return done
 
 

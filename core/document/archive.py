@@ -1,4 +1,4 @@
-"""The outer shell of a job file: a zip of ``job.json`` and photos, read with suspicion.
+"""The outer shell of a job file: a zip of ``job.json``, photos and scans, read with suspicion.
 
 Entries are stored, not deflated: photos are compressed already, and what a deflater writes
 differs from one build of zlib to the next, which would break "the same job, the same bytes".
@@ -16,12 +16,14 @@ from core.errors import Damaged, InputError, NotAJob
 
 JOB_ENTRY = "job.json"
 PHOTOS = "photos/"
+SCANS = "scans/"
 MAX_FILE_BYTES = 512 * 2**20
 MAX_JOB_BYTES = 64 * 2**20
 MAX_PHOTO_BYTES = 128 * 2**20
+MAX_SCAN_BYTES = 128 * 2**20
 MAX_ENTRIES = 1000
 
-_PHOTO_NAME = re.compile(r"\w[\w .()+-]{0,99}")
+_NAME = re.compile(r"\w[\w .()+-]{0,99}")
 _METHODS = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
 _BROKEN = (
     zipfile.BadZipFile,
@@ -41,27 +43,30 @@ def is_archive(data: bytes) -> bool:
     return data[:4] in (b"PK\x03\x04", b"PK\x05\x06")
 
 
-def pack(job_json: bytes, photos: Mapping[str, bytes]) -> bytes:
+def pack(
+    job_json: bytes, photos: Mapping[str, bytes], scans: Mapping[str, bytes] | None = None
+) -> bytes:
     """Return the zip: fixed dates, order, attributes and compression.
 
     Raises:
-        InputError: a photo has a name that is not usable in a file.
+        InputError: a photo or scan has a name that is not usable in a file.
     """
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
         archive.writestr(_entry(JOB_ENTRY), job_json)
-        for name in sorted(photos):
-            if not is_photo_name(name):
-                raise InputError(
-                    f"A photo cannot be named {quoted(name)}.",
-                    mend="Use letters, digits, spaces, dots and hyphens.",
-                )
-            archive.writestr(_entry(PHOTOS + name), photos[name])
+        for folder, word, held in ((PHOTOS, "photo", photos), (SCANS, "scan", scans or {})):
+            for name in sorted(held):
+                if not is_entry_name(name):
+                    raise InputError(
+                        f"A {word} cannot be named {quoted(name)}.",
+                        mend="Use letters, digits, spaces, dots and hyphens.",
+                    )
+                archive.writestr(_entry(folder + name), held[name])
     return buffer.getvalue()
 
 
-def unpack(data: bytes, where: str) -> tuple[bytes, dict[str, bytes]]:
-    """Return ``job.json`` and the photos of a zip.
+def unpack(data: bytes, where: str) -> tuple[bytes, dict[str, bytes], dict[str, bytes]]:
+    """Return ``job.json``, the photos and the scans of a zip.
 
     Raises:
         NotAJob: a zip without ``job.json``.
@@ -78,12 +83,16 @@ def unpack(data: bytes, where: str) -> tuple[bytes, dict[str, bytes]]:
             mend="Take an earlier copy of it.",
         ) from error
     job_json = held.pop(JOB_ENTRY)
-    return job_json, {name.removeprefix(PHOTOS): photo for name, photo in held.items()}
+    return job_json, _within(PHOTOS, held), _within(SCANS, held)
 
 
-def is_photo_name(name: str) -> bool:
-    """Return whether a photo may be called so on every system."""
-    return bool(_PHOTO_NAME.fullmatch(name)) and not name.endswith((".", " "))
+def _within(folder: str, held: Mapping[str, bytes]) -> dict[str, bytes]:
+    return {n.removeprefix(folder): data for n, data in held.items() if n.startswith(folder)}
+
+
+def is_entry_name(name: str) -> bool:
+    """Return whether a photo or scan may be called so on every system."""
+    return bool(_NAME.fullmatch(name)) and not name.endswith((".", " "))
 
 
 def _entry(name: str) -> zipfile.ZipInfo:
@@ -95,7 +104,7 @@ def _entry(name: str) -> zipfile.ZipInfo:
 
 def _checked(archive: zipfile.ZipFile, where: str) -> list[zipfile.ZipInfo]:
     """Return the entries to read, none of them before its name and size are known to be fit."""
-    entries = [info for info in archive.infolist() if info.filename != PHOTOS]
+    entries = [info for info in archive.infolist() if info.filename not in {PHOTOS, SCANS}]
     names = [info.filename for info in entries]
     if JOB_ENTRY not in names:
         raise NotAJob("It is a zip, but not a Lapline job.", where=where)
@@ -103,16 +112,24 @@ def _checked(archive: zipfile.ZipFile, where: str) -> list[zipfile.ZipInfo]:
         raise Damaged("The file has too many entries, or one twice.", where=where)
     for info in entries:
         name = info.filename
-        if name != JOB_ENTRY and not (
-            name.startswith(PHOTOS) and is_photo_name(name.removeprefix(PHOTOS))
-        ):
+        most = _most_bytes(name)
+        if most is None:
             raise Damaged(f"It holds {quoted(name)}, which does not belong there.", where=where)
-        most = MAX_JOB_BYTES if name == JOB_ENTRY else MAX_PHOTO_BYTES
         if info.file_size > most or info.compress_type not in _METHODS:
             raise Damaged(f"Its entry {name} is too large, or oddly packed.", where=where)
     if sum(info.file_size for info in entries) > MAX_FILE_BYTES:
         raise Damaged("It unpacks to more than a job can be.", where=where)
     return entries
+
+
+def _most_bytes(entry: str) -> int | None:
+    """Return how large an entry may be; None for one that does not belong."""
+    if entry == JOB_ENTRY:
+        return MAX_JOB_BYTES
+    for folder, most in ((PHOTOS, MAX_PHOTO_BYTES), (SCANS, MAX_SCAN_BYTES)):
+        if entry.startswith(folder) and is_entry_name(entry.removeprefix(folder)):
+            return most
+    return None
 
 
 def _read(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> bytes:

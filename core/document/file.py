@@ -28,13 +28,15 @@ LINE_WIDTH = 140
 
 @dataclass(frozen=True)
 class JobFile:
-    """What a job file holds: the job, and photos by name."""
+    """What a job file holds: the job, photos and scans by name."""
 
     job: Job
     photos: Mapping[str, bytes] = field(default_factory=dict)
+    scans: Mapping[str, bytes] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "photos", MappingProxyType(dict(self.photos)))
+        object.__setattr__(self, "scans", MappingProxyType(dict(self.scans)))
 
 
 def load_job(path: Path) -> JobFile:
@@ -67,20 +69,20 @@ def save_job(path: Path, file: JobFile) -> None:
 
 def to_bytes(file: JobFile) -> bytes:
     """Return a job file's bytes; equal jobs give equal bytes on every machine."""
-    job = _to_job(msgspec.to_builtins(file.job), where="", photos=file.photos)
+    job = _to_job(msgspec.to_builtins(file.job), "", file.photos, file.scans)
     document = {"format": FORMAT, "version": VERSION, "job": msgspec.to_builtins(job)}
     try:
         text = _written(document, 0).encode() + b"\n"
     except UnicodeEncodeError as error:
         raise Damaged(f"A text in the job is not one: {error.reason}.") from error
-    return pack(text, file.photos)
+    return pack(text, file.photos, file.scans)
 
 
 def from_bytes(data: bytes, where: str) -> JobFile:
     """Return what a job file's bytes hold; ``where`` is said in refusals."""
-    job_json, photos = unpack(data, where) if is_archive(data) else (data, {})
-    plain = _decoded(job_json, where, is_bare=not is_archive(data))
-    return JobFile(_to_job(_brought_up_to_date(plain, where), where, photos), photos)
+    job_json, photos, scans = unpack(data, where) if is_archive(data) else (data, {}, {})
+    plain = _brought_up_to_date(_decoded(job_json, where, is_bare=not is_archive(data)), where)
+    return JobFile(_to_job(plain, where, photos, scans), photos, scans)
 
 
 def job_schema() -> dict[str, Any]:
@@ -152,7 +154,9 @@ def _brought_up_to_date(plain: dict[str, Any], where: str) -> object:
         raise MigrationFailed(error.what, where=where, mend=error.mend) from error
 
 
-def _to_job(plain: object, where: str, photos: Mapping[str, bytes]) -> Job:
+def _to_job(
+    plain: object, where: str, photos: Mapping[str, bytes], scans: Mapping[str, bytes]
+) -> Job:
     """Return the job of plain values, all of it checked."""
     try:
         job = msgspec.convert(plain, Job)
@@ -160,7 +164,7 @@ def _to_job(plain: object, where: str, photos: Mapping[str, bytes]) -> Job:
         limit, path = limit_in_words(str(error))
         place = ", ".join(part for part in (where, place_in_words(path, plain)) if part)
         raise Damaged(limit, where=place) from error
-    problems = list(iter_problems(job, photos))
+    problems = list(iter_problems(job, photos, scans))
     if problems:
         first = problems[0]
         words = place_in_words(first.path, plain)

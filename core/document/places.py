@@ -29,6 +29,8 @@ _LIST_WORDS = {
     "offers": "roll width on offer",
     "cuts": "film cut",
     "path": "point",
+    "offsets": "station",
+    "lengths": "lengths after station",
 }
 _WORDS = {
     "at": "position",
@@ -41,6 +43,8 @@ _WORDS = {
     "turn_mm": "edge turn",
     "flow_deg": "flow arrow",
     "is_pair": "mirrored pair",
+    "to_left": "diagonal to the left",
+    "to_right": "diagonal to the right",
     "id": "id",
 }
 _PAIRS = {"at", "before", "after"}

@@ -10,6 +10,7 @@ from core.document.edits.paths import reverse_path
 from core.document.lines import Line, Seam, Side
 from core.document.panel import Mark, Opening, Panel, Symmetry
 from core.document.path import Path, Point
+from core.document.surface import ScannedSurface, Surface
 from core.document.variant import Scheme
 
 
@@ -107,7 +108,8 @@ def place_ring(ring: Path, placing: Placing) -> Path:
 def place_panel(panel: Panel, placing: Placing) -> Panel:
     """Return the panel with all that belongs to it moved within its frame.
 
-    Sizes that were typed (edge turns, radii of marks) stay. The flow arrow turns along, and so
+    Sizes that were typed (edge turns, radii of marks) stay, and so does what was measured or
+    scanned on the part, whatever the outline is scaled to. The flow arrow turns along, and so
     does the axis of a kept symmetry, unless the panel is scaled askew to it.
     """
     return replace(
@@ -117,6 +119,36 @@ def place_panel(panel: Panel, placing: Placing) -> Panel:
         marks=tuple(place_mark(m, placing) for m in panel.marks),
         flow_deg=_placed_angle(panel.flow_deg, placing),
         symmetry=_placed_axis(panel.symmetry, placing),
+        surface=None if panel.surface is None else place_surface(panel.surface, placing),
+    )
+
+
+def place_surface(surface: Surface, placing: Placing) -> Surface:
+    """Return the surface tied to the map where it comes to lie; mirrored with it, if it is.
+
+    Readings stay as they are: mirrored, what was on the left is on the right.
+    """
+    origin = placing.point(surface.origin)
+    along = unit_at(surface.angle_deg)
+    if isinstance(surface, ScannedSurface):
+        # Its own mirroring leaves its y, so that shows how it was turned.
+        up = complex(*placing.vector((-along.imag, along.real)))
+        return replace(
+            surface,
+            origin=origin,
+            angle_deg=angle_of(up / 1j),
+            is_mirrored=surface.is_mirrored is not placing.is_mirrored,
+        )
+    spine = complex(*placing.vector((along.real, along.imag)))
+    moved = replace(surface, origin=origin, angle_deg=angle_of(spine))
+    if not placing.is_mirrored:
+        return moved
+    return replace(
+        moved,
+        offsets=tuple(row[::-1] for row in surface.offsets),
+        lengths=tuple(row[::-1] for row in surface.lengths),
+        to_left=surface.to_right,
+        to_right=surface.to_left,
     )
 
 

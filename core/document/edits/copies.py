@@ -17,6 +17,7 @@ from core.document.edits.ids import taken_ids
 from core.document.edits.lines import add_line, find_line
 from core.document.edits.panels import add_panel
 from core.document.edits.paths import translate_path
+from core.document.edits.surfaces import scan_files
 from core.document.edits.variants import replace_scheme
 from core.document.film import Film
 from core.document.flatten import flatten
@@ -25,6 +26,7 @@ from core.document.job import Job
 from core.document.lines import Inlay, Line, Seam, Stripe
 from core.document.panel import Panel
 from core.document.path import Point
+from core.document.surface import ScannedSurface
 from core.document.variant import Scheme
 from core.errors import EditRefused, InputError
 from core.ids import next_id
@@ -131,6 +133,16 @@ def step_to(clip: Clip, at: Point) -> Point:
     """Return the step that brings the middle of a clip's panels to a point, in whole mm."""
     x0, y0, x1, y1 = _union([_panel_box(one.panel) for one in clip.panels])
     return float(round(at[0] - (x0 + x1) / 2)), float(round(at[1] - (y0 + y1) / 2))
+
+
+def panels_left_flat(job: Job, clip: Clip) -> tuple[str, ...]:
+    """Return the names of a clip's panels that come without their scan, which is not here."""
+    held = scan_files(job)
+    return tuple(
+        one.panel.name
+        for one in clip.panels
+        if isinstance(one.panel.surface, ScannedSurface) and one.panel.surface.file not in held
+    )
 
 
 def paste_lines(job: Job, variant: str, clip: Clip, panel: str) -> tuple[Job, tuple[str, ...]]:
@@ -282,8 +294,12 @@ def _fresh_panel(job: Job, panel: Panel, film_of: dict[str, str]) -> Panel:
         taken.add(found)
         return found
 
+    surface = panel.surface
+    if isinstance(surface, ScannedSurface) and surface.file not in scan_files(job):
+        surface = None  # the scan lies in the file that it was copied from
     return replace(
         panel,
+        surface=surface,
         id=fresh("p"),
         name=_free_name(panel.name, {p.name for p in job.panels}),
         base_film=_film(film_of, panel.base_film),
