@@ -13,7 +13,7 @@ from core.document.lines import Inlay, Line, Stripe
 from core.document.panel import Panel
 from core.document.path import Path
 from core.document.stock_checks import Problem, iter_stock_problems
-from core.document.surface import MeasuredSurface, ScannedSurface, grid_problem
+from core.document.surface import MeasuredSurface, grid_problem
 from core.document.variant import Scheme, Variant
 
 _ID = re.compile(r"[a-z][0-9]+")
@@ -67,13 +67,12 @@ def _iter_surface(
         problem = grid_problem(surface)
         if problem:
             yield Problem(f"{here}.offsets", *problem)
-    if isinstance(surface, ScannedSurface):
-        if scan_files is not None and surface.file not in scan_files:
-            yield Problem(
-                f"{here}.file",
-                f"The scan {surface.file} is not in the file.",
-                "Take a copy of the job with its scans.",
-            )
+    elif surface and scan_files is not None and surface.file not in scan_files:
+        yield Problem(
+            f"{here}.file",
+            f"The scan {surface.file} is not in the file.",
+            "Take a copy of the job with its scans.",
+        )
 
 
 def _iter_dimensions(job: Job) -> Iterator[Problem]:

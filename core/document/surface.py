@@ -196,7 +196,7 @@ def grid_problem(surface: MeasuredSurface) -> tuple[str, str] | None:
     """Return what does not hold in a grid, and what mends it; None when it holds."""
     if not surface.offsets and not surface.lengths:
         return None
-    if not LEAST_STATIONS <= surface.stations:
+    if not surface.stations >= LEAST_STATIONS:
         return f"A grid has {LEAST_STATIONS} to {MOST_STATIONS} stations.", "Five are advised."
     if surface.lines not in {3, 5} or any(
         len(row) != surface.lines - 1 for row in surface.offsets

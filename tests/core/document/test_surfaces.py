@@ -1,7 +1,6 @@
 import json
 
 import pytest
-from helpers.jobs import job_with, rect_panel
 from msgspec.structs import replace
 
 from core.document.edits.copies import copy_panels, panels_left_flat, paste_panels
@@ -28,6 +27,7 @@ from core.document.surface import (
     reading_at,
 )
 from core.errors import Damaged, EditRefused
+from helpers.jobs import job_with, rect_panel
 
 FLAT = job_with([rect_panel("p1", 400, 300)])
 SCAN = ScannedSurface(file="bonnet-1a2b.mesh", title="bonnet.stl")
