@@ -1,0 +1,121 @@
+"""Paper templates: every piece of a panel at true size, over sheets of paper or on one long page.
+
+The pieces of one panel make one PDF, in lay order; for each a first page with the map of its
+pages and a square to check the printer by, then the pages that hold something of it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from core.errors import InputError
+from core.plan.model import JobPlan, PanelPlan, Piece
+from core.units import format_length
+from core.write.crop import cropped
+from core.write.file_names import safe_name, unique_names
+from core.write.papers import Paper, sheet_for_window
+from core.write.pdf import PdfPage, Placed, pages_to_pdf
+from core.write.scheme import distinct_panels
+from core.write.template_drawing import kinds_of_line, template_drawing
+from core.write.template_pages import (
+    LONG_LEAST_MM,
+    LONG_STRIP_MM,
+    Heading,
+    cover,
+    long_overlay,
+    tile_overlay,
+)
+from core.write.tiling import LEAST_OVERLAP_MM, MOST_OVERLAP_MM, OVERLAP_MM, tiled
+from core.write.wording import counted, piece_size
+
+
+@dataclass(frozen=True, slots=True)
+class TemplateOptions:
+    """How templates are printed.
+
+    Attributes:
+        overlap_mm: what neighbouring pages share; crosses stand in its middle.
+
+    Raises:
+        InputError: the overlap is too narrow for the crosses, or wider than paper bears.
+    """
+
+    paper: Paper = Paper.A4
+    overlap_mm: float = OVERLAP_MM
+
+    def __post_init__(self) -> None:
+        if not LEAST_OVERLAP_MM <= self.overlap_mm <= MOST_OVERLAP_MM:
+            raise InputError(
+                f"Pages cannot share {self.overlap_mm:g} mm.",
+                mend=f"Choose {LEAST_OVERLAP_MM:g} to {MOST_OVERLAP_MM:g} mm.",
+            )
+
+
+def template_files(
+    plan: JobPlan, options: TemplateOptions | None = None
+) -> Iterator[tuple[str, bytes]]:
+    """Yield a file name and a PDF for each kind of panel that has pieces."""
+    kinds = [panel for panel, _ in distinct_panels(plan.panels) if panel.pieces]
+    names = unique_names(
+        safe_name(plan.job.panel(p.of).name, p.side or "", fallback=p.id) for p in kinds
+    )
+    for name, panel in zip(names, kinds, strict=True):
+        yield f"{name}.pdf", panel_templates(plan, panel, options)
+
+
+def panel_templates(
+    plan: JobPlan, panel: PanelPlan, options: TemplateOptions | None = None
+) -> bytes:
+    """Return the PDF of all pieces of a panel, in lay order.
+
+    Raises:
+        ExportFailed: a piece is longer than one page may be.
+    """
+    chosen = options or TemplateOptions()
+    pages = [p for piece in panel.pieces for p in template_pages(plan, panel, piece, chosen)]
+    return pages_to_pdf(f"{plan.job.name}: {panel.name}", pages)
+
+
+def template_pages(
+    plan: JobPlan, panel: PanelPlan, piece: Piece, options: TemplateOptions
+) -> list[PdfPage]:
+    """Return the pages of one piece."""
+    heading = _heading(plan, panel, piece)
+    if options.paper is Paper.LONG:
+        return [_long_page(plan, panel, piece, heading)]
+    drawing = template_drawing(plan, panel, piece)
+    kinds = kinds_of_line(plan, panel, piece)
+    tiling = tiled(piece.cut, drawing.extent, options.paper, options.overlap_mm)
+    first = cover(tiling, piece.cut, heading, kinds)
+    _, _, *size = first.extent
+    pages = [PdfPage((size[0], size[1]), (Placed(first),), piece.label)]
+    sheet = tiling.sheet
+    for tile in tiling.tiles:
+        shown = Placed(cropped(drawing, tile.window), sheet.window[:2])
+        overlay = Placed(tile_overlay(tiling, tile, heading))
+        pages.append(PdfPage((sheet.width_mm, sheet.height_mm), (shown, overlay)))
+    return pages
+
+
+def _long_page(plan: JobPlan, panel: PanelPlan, piece: Piece, heading: Heading) -> PdfPage:
+    drawing = template_drawing(plan, panel, piece)
+    x0, y0, x1, y1 = drawing.extent
+    sheet = sheet_for_window(max(x1 - x0, LONG_LEAST_MM), y1 - y0 + LONG_STRIP_MM)
+    left, low, _, _ = sheet.window
+    overlay = long_overlay(sheet, heading, kinds_of_line(plan, panel, piece))
+    content = (Placed(drawing, (left, low + LONG_STRIP_MM)), Placed(overlay))
+    return PdfPage((sheet.width_mm, sheet.height_mm), content, piece.label)
+
+
+def _heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
+    units = plan.job.units
+    along, across = (format_length(v, units) for v in piece_size(piece))
+    kind = "blank, trimmed on the part" if piece.is_blank else "pre-cut"
+    details = [
+        f"{plan.job.film(piece.film).name}  ·  {along} along the flow, {across} across  ·  {kind}",
+        f"Place {piece.order} of {len(panel.pieces)} in the lay order; "
+        f"cut {counted(piece.tries, 'piece')}. The film's face is up; the arrow is the flow.",
+    ]
+    if panel.is_mirrored:
+        details.append("Mirrored against the drawn panel: do not turn the print over.")
+    job = f"{plan.job.name}: {plan.variant.name}" if plan.variant.name else plan.job.name
+    return Heading(job, piece.label, tuple(details), units)
