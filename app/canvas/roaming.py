@@ -1,15 +1,19 @@
 """A view that can be moved and zoomed; y runs up in it, and what is pointed at stays put."""
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+import time
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QInputDevice,
     QNativeGestureEvent,
     QPainter,
+    QPaintEvent,
     QTransform,
     QWheelEvent,
 )
 from PySide6.QtWidgets import QFrame, QGraphicsScene, QGraphicsView, QWidget
 
+from app.canvas.glimpses import Glimpses
 from core.document.path import Point
 
 ZOOM_STEP = 1.2
@@ -18,18 +22,30 @@ _LEAST_PX_MM = 0.02
 _MOST_PX_MM = 60.0
 _ROOM_MM = 200_000.0
 _FIT_MARGIN_PX = 48
+_REST_MS = 90
+"""So long after the last zoom the view is painted sharply again."""
 _NOT_HELD: tuple[QPointF | None, Point] = None, (0.0, 0.0)
 
 
 class RoamingView(QGraphicsView):
-    """Zooms about the pointer and scrolls by whole pixels, so that painted ones are kept."""
+    """Zooms about the pointer and scrolls by whole pixels, so that painted ones are kept.
+
+    What takes longer to paint than ``sharp_within_ms`` is shown by its last pictures, scaled,
+    while a zoom runs. Whoever changes the scene calls ``show_sharply``.
+    """
 
     zoom_changed = Signal(float)
     """Screen pixels for a millimetre."""
+    sharp_within_ms = 12.0
 
     def __init__(self, scene: QGraphicsScene, parent: QWidget | None = None) -> None:
         super().__init__(scene, parent)
         self._held = _NOT_HELD
+        self._glimpses = Glimpses()
+        self._paint_ms = 0.0
+        self._is_zooming = self._is_picture_due = False
+        self._rest = QTimer(self, singleShot=True, interval=_REST_MS)
+        self._rest.timeout.connect(self._on_rest)
         self._set_up()
 
     def _set_up(self) -> None:
@@ -87,24 +103,76 @@ class RoamingView(QGraphicsView):
         known, at = self._held
         if known != px:
             at = self.mm_of(px)
+        if self._paint_ms > self.sharp_within_ms:
+            self._is_zooming = True
+            self._rest.start()
         # Else each scroll bar moves pixels about that are painted anew anyway.
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.FullViewportUpdate)
         self._set_scale(self.transform().m11() * factor)
-        self.look_at(QPointF(*at), px)
+        self._scroll(self._off(QPointF(*at), px))
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.MinimalViewportUpdate)
         self._held = QPointF(px), at
 
     def look_at(self, at: QPointF, px: QPointF) -> None:
         """Scroll so that a point of the canvas lies at a place in the viewport."""
-        off = self.viewportTransform().map(at) - px
-        self.scroll_by(off.toPoint())
+        self.scroll_by(self._off(at, px))
+
+    def _off(self, at: QPointF, px: QPointF) -> QPoint:
+        return (self.viewportTransform().map(at) - px).toPoint()
 
     def scroll_by(self, by: QPoint) -> None:
         """Scroll by whole pixels."""
-        across, down = self.horizontalScrollBar(), self.verticalScrollBar()
+        if self._is_zooming:
+            self.show_sharply()
         self._held = _NOT_HELD
+        self._scroll(by)
+
+    def _scroll(self, by: QPoint) -> None:
+        across, down = self.horizontalScrollBar(), self.verticalScrollBar()
         across.setValue(across.value() + by.x())
         down.setValue(down.value() + by.y())
+
+    # Painting
+
+    @property
+    def is_zooming(self) -> bool:
+        """Whether pictures are shown, since a zoom is running through much."""
+        return self._is_zooming
+
+    def show_sharply(self) -> None:
+        """Let go of all pictures, since the scene has changed or the zoom has ended."""
+        self._glimpses.drop()
+        self._rest.stop()
+        if self._is_zooming:
+            self._is_zooming = False
+            self.viewport().update()
+
+    def _on_rest(self) -> None:
+        """Paint sharply, and keep that as the picture to begin the next zoom with."""
+        self._glimpses.drop()
+        self._is_zooming = False
+        self._is_picture_due = True
+        self.viewport().update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802
+        """Paint the scene, or while a zoom runs the pictures of it."""
+        port, is_due = QRectF(self.viewport().rect()), self._is_picture_due
+        self._is_picture_due = False
+        if not self._is_zooming and not is_due:
+            self._glimpses.drop()
+            start = time.thread_time()
+            super().paintEvent(event)
+            if event.rect().contains(self.viewport().rect()):
+                self._paint_ms = 1000 * (time.thread_time() - start)
+            return
+        to_px = self.viewportTransform()
+        if is_due or not self._glimpses.can_show(to_px, port):
+            start = time.thread_time()
+            self._glimpses.take(self)
+            self._paint_ms = 1000 * (time.thread_time() - start)
+        painter = QPainter(self.viewport())
+        self._glimpses.paint(painter, to_px, port, self.scene().backgroundBrush())
+        painter.end()
 
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
         """Zoom about the pointer with a wheel; pan with two fingers, zoom with Ctrl held."""

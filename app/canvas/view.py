@@ -120,11 +120,13 @@ class CanvasView(RuledView):
 
     def set_theme(self, theme: Theme) -> None:
         """Draw everything in other colours."""
+        self.show_sharply()
         self.canvas_scene.set_theme(theme)
         self.dress_rulers(theme)
 
     def set_grid(self, *, shown: bool) -> None:
         """Show a grid that is caught, or none; the job's settings have its spacing."""
+        self.show_sharply()
         self.desk.has_grid = shown
         self.canvas_scene.set_grid(self.desk.grid_mm)
 
@@ -154,6 +156,7 @@ class CanvasView(RuledView):
     # The session
 
     def _on_plan_changed(self) -> None:
+        self.show_sharply()
         job = self.session.job
         self.canvas_scene.show_plan(self.session.plan)
         self.canvas_scene.set_grid(self.desk.grid_mm)
@@ -162,6 +165,7 @@ class CanvasView(RuledView):
         self._tool.follow_job()
 
     def _on_selection_changed(self) -> None:
+        self.show_sharply()
         self.canvas_scene.show_selection(self.session.selection)
 
     def _on_hover_changed(self) -> None:
@@ -206,6 +210,7 @@ class CanvasView(RuledView):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Pan, or hand the press to the tool."""
+        self.show_sharply()
         self.setFocus()
         is_left = event.button() == Qt.MouseButton.LeftButton
         if event.button() == Qt.MouseButton.MiddleButton or (is_left and self._is_space_down):

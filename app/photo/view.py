@@ -66,11 +66,13 @@ class PhotoView(RoamingView):
         else:
             levels, to_scene = desk.levels, QTransform.fromScale(1, -1)
         if self.picture.levels is not levels:
+            self.show_sharply()
             self.picture.show_picture(levels, to_scene)
             self.magnifier.hide()
             self.zoom_to_fit()
 
     def _on_overlay_changed(self) -> None:
+        self.show_sharply()
         self.overlay.show_overlay(self.desk.overlay)
 
     def _on_tool_changed(self, tool: str) -> None:
