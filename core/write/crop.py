@@ -26,7 +26,7 @@ def cropped(drawing: Drawing, window: Extent) -> Drawing:
 
 
 def _runs_in(shape: Shape, window: Extent) -> tuple[Run, ...]:
-    """Return a shape's lines as far as they lie in the window; a run wholly in stays as it is."""
+    """Return a shape's lines as far as they lie in the window; runs wholly in stay as is."""
     x0, y0, x1, y1 = window
     runs: list[Run] = []
     for run in shape.runs:

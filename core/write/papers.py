@@ -10,8 +10,8 @@ from enum import StrEnum
 from core.errors import ExportFailed
 
 MARGIN_MM = 10.0
-"""Kept free at the left, right and upper edge: more than home printers need (common practice, no
-source)."""
+"""Kept free at the left, right and upper edge: more than home printers need (common practice,
+no source)."""
 FOOT_MM = 20.0
 """Kept free for the lines at the foot of each page, its margin included."""
 LONGEST_PAGE_MM = 5080.0

@@ -1,8 +1,9 @@
 """Drawings on PDF pages, true to size, with the typeface embedded.
 
 A page is given as drawings with where they stand on it; each is drawn at a scale of its own
-(templates at 1, pictures on a bench sheet smaller) and cropped to its extent. The same pages give
-the same bytes: no clock, no random identifier. Viewers are told not to fit a page to its paper.
+(templates at 1, pictures on a bench sheet smaller) and cropped to its extent. The same pages
+give the same bytes: no clock, no random identifier. Viewers are told not to fit a page to its
+paper.
 """
 
 import io

@@ -1,4 +1,4 @@
-"""The kinds of line on a paper template, told apart by dashes and width as well as by colour."""
+"""The kinds of line on a paper template, told apart by dashes and width as well as colour."""
 
 from enum import Enum
 from typing import NamedTuple

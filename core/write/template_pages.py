@@ -1,4 +1,4 @@
-"""What stands on the pages of a template besides the piece: crosses, foot, map, check square."""
+"""What stands on a template's pages besides the piece: crosses, foot, map, check square."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -19,14 +19,14 @@ from core.write.tiling import Tile, Tiling
 
 CHECK_MM = 100.0
 CHECK_WORDS = (
-    "Print at 100 %, without fitting to the page. Then measure this square both ways: each side "
-    "must be 100 mm. If it is not, set the printer to its true size and print again; do not cut "
-    "by this print."
+    "Print at 100 %, without fitting to the page. Then measure this square both ways: each "
+    "side must be 100 mm. If it is not, set the printer to its true size and print again; do "
+    "not cut by this print."
 )
 JOIN_WORDS = (
-    "Trim each page along its dotted lines at the left and at the top, where it has a neighbour. "
-    "Lay it over that neighbour so that crosses of the same number meet, and tape it down. Go row "
-    "by row, from A1."
+    "Trim each page along its dotted lines at the left and at the top, where it has a "
+    "neighbour. Lay it over that neighbour so that crosses of the same number meet, and tape it "
+    "down. Go row by row, from A1."
 )
 _CROSS_MM = 5.0
 _FINE = 0.15

@@ -1,4 +1,4 @@
-"""Paper templates: every piece of a panel at true size, over sheets of paper or on one long page.
+"""Paper templates: every piece of a panel at true size, over sheets of paper or one long page.
 
 The pieces of one panel make one PDF, in lay order; for each a first page with the map of its
 pages and a square to check the printer by, then the pages that hold something of it.
@@ -110,10 +110,11 @@ def _heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
     units = plan.job.units
     along, across = (format_length(v, units) for v in piece_size(piece))
     kind = "blank, trimmed on the part" if piece.is_blank else "pre-cut"
+    film, tries = plan.job.film(piece.film).name, counted(piece.tries, "piece")
+    place = f"Place {piece.order} of {len(panel.pieces)} in the lay order"
     details = [
-        f"{plan.job.film(piece.film).name}  ·  {along} along the flow, {across} across  ·  {kind}",
-        f"Place {piece.order} of {len(panel.pieces)} in the lay order; "
-        f"cut {counted(piece.tries, 'piece')}. The film's face is up; the arrow is the flow.",
+        f"{film}  ·  {along} along the flow, {across} across  ·  {kind}",
+        f"{place}; cut {tries}. The film's face is up; the arrow is the flow.",
     ]
     if panel.is_mirrored:
         details.append("Mirrored against the drawn panel: do not turn the print over.")

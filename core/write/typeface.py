@@ -2,8 +2,8 @@
 
 Pictures are set in Inter (SIL Open Font License 1.1, see ``fonts/LICENCE.txt``). Widths come
 from the font itself, so that a label that fits in the reckoning fits in the picture. The files
-have quadratic outlines (made from Inter 3.19's cubic ones, to half a unit of 2048), as PDF writers
-embed no others.
+have quadratic outlines (made from Inter 3.19's cubic ones, to half a unit of 2048), as PDF
+writers embed no others.
 """
 
 from functools import cache
@@ -32,7 +32,7 @@ def font_file(*, is_bold: bool = False) -> Path:
 
 
 def settable(text: str, *, is_bold: bool = False) -> str:
-    """Return a text with a box for each character that the typeface lacks; no control characters.
+    """Return a text with a box for each character that the typeface lacks, none of control.
 
     >>> settable("Türe 部")
     'Türe □'
