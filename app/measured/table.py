@@ -1,0 +1,193 @@
+"""The table of readings: stations and the ways between them, from the first to the last.
+
+Enter goes to the reading that is measured next.
+"""
+
+from functools import partial
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
+
+from app.measured.readings import format_readings, parse_readings
+from app.panes.fields import TextField
+from app.style import dress
+from core.document.job import Units
+from core.document.surface import (
+    MeasuredSurface,
+    ReadingKind,
+    ReadingPlace,
+    line_names,
+    place_name,
+    places,
+    reading_at,
+)
+from core.errors import LaplineError
+
+Values = tuple[float, ...]
+FIELD_PX = 88
+
+
+class ReadingField(TextField):
+    """One reading, repeats parted by semicolons."""
+
+    given = Signal(tuple)
+    entered = Signal()
+    """It has the focus now."""
+    left = Signal(int)
+    """Enter or an arrow was pressed: go on by so many readings."""
+
+    def __init__(self, name: str, units: Units) -> None:
+        super().__init__()
+        self._units = units
+        self.setAccessibleName(name)
+        self.setFixedWidth(FIELD_PX)
+        self.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+
+    def show_values(self, values: Values) -> None:
+        """Show what was read."""
+        self.show_text(format_readings(values, self._units))
+
+    def _commit(self, text: str) -> None:
+        try:
+            values = parse_readings(text, self._units)
+        except LaplineError as error:
+            self._mark(error.sentence())
+            return
+        self._mark("")
+        self.given.emit(values)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802
+        """Tell which reading is taken now."""
+        super().focusInEvent(event)
+        self.selectAll()
+        self.entered.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Go on with Enter, back with Shift and Enter, and up and down by arrows."""
+        keys = Qt.Key
+        step = {keys.Key_Return: 1, keys.Key_Enter: 1, keys.Key_Down: 1, keys.Key_Up: -1}
+        way = step.get(Qt.Key(event.key()))
+        if way is None:
+            super().keyPressEvent(event)
+            return
+        self._on_finished()
+        if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+            way = -way
+        if self.property("look") != "wrong":
+            self.left.emit(way)
+
+
+class ReadingTable(QWidget):
+    """All readings of a grid."""
+
+    given = Signal(object, tuple)
+    """A place, and what was read there."""
+    current_changed = Signal(object)
+    """The place whose reading is taken now."""
+    marked = Signal(str)
+    """What is wrong with what is typed, or ""."""
+
+    def __init__(self, units: Units) -> None:
+        super().__init__()
+        self._units = units
+        self._shape: tuple[int, int] | None = None
+        self._order: list[ReadingPlace] = []
+        self.fields: dict[ReadingPlace, ReadingField] = {}
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(8)
+        self._grid.setVerticalSpacing(4)
+
+    def show_grid(self, surface: MeasuredSurface) -> None:
+        """Show what was read."""
+        shape = (surface.stations, surface.lines)
+        if shape != self._shape:
+            self._build(surface)
+            self._shape = shape
+        for place, field in self.fields.items():
+            field.show_values(reading_at(surface, place))
+
+    def go_to(self, place: ReadingPlace) -> None:
+        """Put the cursor into a reading; KeyError when the grid has none there."""
+        self.fields[place].setFocus()
+
+    def mark_doubtful(self, doubts: dict[ReadingPlace, str]) -> None:
+        """Frame the readings that do not fit the others."""
+        for place, field in self.fields.items():
+            if field.property("look") == "wrong":
+                continue
+            words = doubts.get(place, "")
+            dress(field, "doubtful" if words else "")
+            field.setToolTip(words)
+
+    def _build(self, surface: MeasuredSurface) -> None:
+        while (item := self._grid.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self.fields.clear()
+        self._order = list(places(surface))
+        names = line_names(surface.lines) if surface.lines else ("length", "width")
+        self._label(f"in {self._units}", 0, 0)
+        for column, name in enumerate(names):
+            self._label(name.capitalize(), 0, column + 1, is_centred=True)
+        for number, place in enumerate(self._order):
+            self._add(surface, place, number)
+        for station in range(surface.stations):
+            self._label(f"Station {station + 1}", 1 + 2 * station, 0)
+            spine = QLabel("·")
+            spine.setAlignment(Qt.AlignmentFlag.AlignCenter)
+            self._grid.addWidget(spine, 1 + 2 * station, surface.lines // 2 + 1)
+            if station < surface.stations - 1:
+                self._label(f"{station + 1} to {station + 2}", 2 + 2 * station, 0)
+        if surface.stations:
+            self._label("Diagonals", 2 * surface.stations + 1, 0)
+        self._grid.setRowStretch(2 * surface.stations + 3, 1)
+        self._grid.setColumnStretch(surface.lines + 3, 1)
+
+    def _add(self, surface: MeasuredSurface, place: ReadingPlace, number: int) -> None:
+        field = ReadingField(place_name(place, surface), self._units)
+        field.given.connect(partial(self.given.emit, place))
+        field.entered.connect(partial(self.current_changed.emit, place))
+        field.left.connect(partial(self._go_on, number))
+        field.marked.connect(self.marked)
+        self.fields[place] = field
+        row, column = _cell(place, surface)
+        if place.kind in (ReadingKind.TO_LEFT, ReadingKind.TO_RIGHT):
+            field.setPlaceholderText("from right" if column == 1 else "from left")
+            field.setMinimumWidth(FIELD_PX)
+        self._grid.addWidget(field, row, column, Qt.AlignmentFlag.AlignHCenter)
+        before = self.fields.get(self._order[number - 1]) if number else None
+        if before is not None:
+            QWidget.setTabOrder(before, field)
+
+    def _label(self, text: str, row: int, column: int, *, is_centred: bool = False) -> None:
+        label = QLabel(text)
+        dress(label, "quiet")
+        if is_centred:
+            label.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        self._grid.addWidget(label, row, column)
+
+    def _go_on(self, number: int, step: int) -> None:
+        """Go to the reading that comes so many after one, if there is one."""
+        target = number + step
+        if 0 <= target < len(self._order):
+            self.fields[self._order[target]].setFocus()
+
+
+def _cell(place: ReadingPlace, surface: MeasuredSurface) -> tuple[int, int]:
+    match place.kind:
+        case ReadingKind.OFFSET:
+            return 1 + 2 * place.row, place.line + 1
+        case ReadingKind.LENGTH:
+            return 2 + 2 * place.row, place.line + 1
+        case ReadingKind.TO_LEFT:
+            return 2 * surface.stations + 1, 1
+        case ReadingKind.TO_RIGHT:
+            return 2 * surface.stations + 1, surface.lines
+        case ReadingKind.WHOLE_LENGTH:
+            return 1, 1
+        case ReadingKind.WHOLE_WIDTH:
+            return 1, 2

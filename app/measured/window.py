@@ -1,0 +1,266 @@
+"""Measuring a panel over the part with a tape: the picture, the table, the verdict.
+
+Every reading is a step of the job's history as soon as it is typed, so nothing is lost when the
+window is closed, and undo takes a reading back.
+"""
+
+from collections.abc import Callable
+
+from msgspec.structs import replace
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.measured.picture import TapePicture
+from app.measured.table import ReadingTable
+from app.measured.verdict_card import VerdictCard
+from app.panes.fields import ChoiceField, CountField
+from app.session import Session
+from app.style import dress
+from core.document.edits.surfaces import empty_grid, resize_grid, set_surface, with_reading
+from core.document.job import Job
+from core.document.surface import (
+    LEAST_STATIONS,
+    MOST_STATIONS,
+    MeasuredSurface,
+    ReadingPlace,
+    missing_places,
+    place_name,
+    places,
+)
+from core.errors import LaplineError
+
+LINE_OPTIONS: list[tuple[str, object]] = [
+    ("5 lines: with shoulders", 5),
+    ("3 lines: rims and spine", 3),
+    ("Only length and width", 0),
+]
+HOW = (
+    "Stick a straight centre line over the part: the spine. At each station lay a narrow strip "
+    "of paper square to it, flat and without steering, to both rims. Mark the shoulders where "
+    "the part rounds over. Then measure along each line from station to station. Read each "
+    "length twice: 412; 414."
+)
+
+
+class MeasureWindow(QDialog):
+    """Takes the readings of one panel."""
+
+    seams_wanted = Signal()
+    """Somebody wants to know where a seam must go."""
+
+    def __init__(self, session: Session, panel: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session, self._panel = session, panel
+        self._draft: MeasuredSurface | None = None
+        self._place: ReadingPlace | None = None
+        self.resize(1120, 720)
+        self.picture = TapePicture()
+        self.table = ReadingTable(session.job.units)
+        self.card = VerdictCard()
+        self.stations = CountField(LEAST_STATIONS, MOST_STATIONS)
+        self.lines = ChoiceField()
+        self.now, self.problem = QLabel(), QLabel()
+        self._lay_out()
+        self.stations.counted.connect(lambda n: self._resize(n, self.surface.lines))
+        self.lines.chosen.connect(lambda n: self._resize(self.surface.stations or 5, n))
+        self.table.given.connect(self._on_given)
+        self.table.current_changed.connect(self._on_current)
+        self.table.marked.connect(self._tell)
+        session.job_changed.connect(self.refresh)
+        for keys, slot in (("Ctrl+Z", session.undo), ("Ctrl+Shift+Z", session.redo)):
+            QShortcut(QKeySequence(keys), self, slot)
+        self.refresh()
+        self._go_to_next()
+
+    @property
+    def panel(self) -> str:
+        """Id of the panel that is measured."""
+        return self._panel
+
+    @property
+    def surface(self) -> MeasuredSurface:
+        """The grid as it is stored; before the first reading as it would be."""
+        panel = self._session.job.panel(self._panel)
+        if isinstance(panel.surface, MeasuredSurface):
+            return panel.surface
+        if self._draft is None:
+            self._draft = empty_grid(panel)
+        return self._draft
+
+    def refresh(self) -> None:
+        """Show the readings as they are now."""
+        if self._panel not in [p.id for p in self._session.job.panels]:
+            self.close()
+            return
+        surface = self.surface
+        name = self._session.job.panel(self._panel).name
+        self.setWindowTitle(f"Measure over {name}")
+        self._title.setText(f"Measure over {name}")
+        self.stations.setEnabled(surface.stations > 0)
+        self.stations.show_count(surface.stations or 5)
+        self.lines.show_choice(LINE_OPTIONS, surface.lines)
+        self.table.show_grid(surface)
+        if self._place not in list(places(surface)):
+            self._place = None
+        self._show_place()
+
+    def show_verdict(self, tone: str, head: str, text: str, more: str) -> None:
+        """Show what follows from the readings."""
+        self.card.show_verdict(tone, head, text, more)
+
+    # Building
+
+    def _lay_out(self) -> None:
+        self._title = QLabel()
+        dress(self._title, "job")
+        dress(self.now, "title")
+        self.now.setWordWrap(True)
+        dress(self.problem, "stop")
+        self.problem.setWordWrap(True)
+        self.problem.hide()
+        how = QLabel(HOW)
+        how.setWordWrap(True)
+        dress(how, "quiet")
+        left = QVBoxLayout()
+        left.setSpacing(12)
+        for widget, share in ((self.picture, 1), (how, 0)):
+            left.addWidget(widget, share)
+        scroll = QScrollArea()
+        scroll.setWidget(self.table)
+        scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+        self._scroll = scroll
+        right = QVBoxLayout()
+        right.setSpacing(12)
+        right.addWidget(self.now)
+        right.addWidget(scroll, 1)
+        right.addWidget(self.problem)
+        right.addWidget(self.card)
+        middle = QHBoxLayout()
+        middle.setSpacing(24)
+        middle.addLayout(left, 4)
+        middle.addLayout(right, 5)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(24, 20, 24, 20)
+        column.setSpacing(16)
+        column.addLayout(self._head())
+        column.addLayout(middle, 1)
+        column.addLayout(self._foot())
+
+    def _head(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self._title)
+        row.addStretch()
+        for text, field, width in (("Stations", self.stations, 72), ("", self.lines, 200)):
+            field.setFixedWidth(width)
+            field.setAccessibleName(text or "Lines")
+            if text:
+                label = QLabel(text)
+                dress(label, "quiet")
+                row.addWidget(label)
+            row.addWidget(field)
+        note = QLabel("5 and 5 are advised")
+        dress(note, "quiet")
+        row.addWidget(note)
+        return row
+
+    def _foot(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        self.seams = QPushButton("Where must a seam go?")
+        self.flat = QPushButton("Make the panel flat again")
+        close = QPushButton("Close")
+        dress(close, "primary")
+        for button in (self.seams, self.flat, close):
+            button.setAutoDefault(False)
+        self.seams.clicked.connect(self.seams_wanted)
+        self.flat.clicked.connect(self._make_flat)
+        close.clicked.connect(self.close)
+        row.addWidget(self.flat)
+        row.addStretch()
+        row.addWidget(self.seams)
+        row.addWidget(close)
+        return row
+
+    # Readings
+
+    def _on_given(self, place: ReadingPlace, values: tuple[float, ...]) -> None:
+        words = place_name(place, self.surface)
+        verb = "Measure" if values else "Drop what was measured"
+        fresh = with_reading(self.surface, place, values)
+        self._do(f"{verb} {words}", lambda job: set_surface(job, self._panel, fresh))
+
+    def _on_current(self, place: ReadingPlace) -> None:
+        self._place = place
+        self._show_place()
+        self._scroll.ensureWidgetVisible(self.table.fields[place], 20, 40)
+
+    def _show_place(self) -> None:
+        surface, place = self.surface, self._place
+        self.picture.show_grid(surface, place)
+        order = list(places(surface))
+        missing = len(missing_places(surface))
+        if place is None:
+            words = f"{missing} to measure" if missing else "All is measured"
+        else:
+            name = place_name(place, surface)
+            words = f"{order.index(place) + 1} of {len(order)}: {name}"
+        self.now.setText(words)
+        self.flat.setEnabled(self._is_stored)
+
+    @property
+    def _is_stored(self) -> bool:
+        return self._session.job.panel(self._panel).surface is not None
+
+    def _go_to_next(self) -> None:
+        """Put the cursor into the first reading that is still to be taken."""
+        surface = self.surface
+        todo = missing_places(surface) or tuple(places(surface))
+        self.table.go_to(todo[0])
+        self._on_current(todo[0])
+
+    def _resize(self, stations: int, lines: int) -> None:
+        old, panel = self.surface, self._session.committed_job.panel(self._panel)
+        if (stations, lines) == (old.stations, old.lines):
+            return
+        if lines == 0:
+            fresh = replace(old, offsets=(), lengths=(), to_left=(), to_right=())
+        elif old.lines == 0 or not self._is_stored:
+            grid = empty_grid(panel, stations, lines)
+            fresh = replace(grid, length=old.length, width=old.width)
+        else:
+            self._do("Change the stations of the grid",
+                     lambda job: resize_grid(job, self._panel, stations, lines))  # fmt: skip
+            return
+        if self._is_stored:
+            self._do("Change the grid", lambda job: set_surface(job, self._panel, fresh))
+        else:
+            self._draft = fresh
+            self.refresh()
+
+    def _make_flat(self) -> None:
+        name = self._session.job.panel(self._panel).name
+        self._draft = None
+        self._do(f"Make {name} flat again", lambda job: set_surface(job, self._panel, None))
+
+    def _do(self, sentence: str, change: Callable[[Job], Job]) -> None:
+        try:
+            self._session.do(sentence, change(self._session.committed_job))
+        except LaplineError as error:
+            self._tell(error.sentence())
+            self.refresh()
+            return
+        self._tell("")
+
+    def _tell(self, problem: str) -> None:
+        self.problem.setText(problem)
+        self.problem.setVisible(bool(problem))
