@@ -1,18 +1,44 @@
-"""What is to be told about a film's rolls, in the bench's words (N501 to N507)."""
+"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N513)."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from core.plan.model import Finding, Severity
-from core.roll.model import FilmRolls
+from core.roll.model import FilmRolls, Sheet
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.room import usable_size
 from core.roll.sheets import fits_roll
+from core.roll.stock import sheet_of, stock_fault
 from core.roll.wording import length_on_hand, length_to_buy, width_text
 
 
 def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]:
-    """Return what stock does not give, and pieces that fit no roll."""
-    return (*_stock_findings(problem, rolls), *_piece_findings(problem, rolls))
+    """Return what stock does not give, pieces that fit no roll, and wishes not to be had."""
+    return (
+        *_broken_stock(problem),
+        *(replace(f, text=f"{problem.film.name}: {f.text}") for f in problem.told),
+        *_stock_findings(problem, rolls),
+        *_piece_findings(problem, rolls),
+    )
+
+
+def _broken_stock(problem: FilmProblem) -> Iterable[Finding]:
+    for stock in problem.film.stock:
+        why = stock_fault(stock)
+        if why is None and usable_width(sheet_of(stock, problem.film, problem.settings)) <= 0:
+            why = "its margins leave nothing of it"
+        if why is not None:
+            text = (
+                f"{problem.film.name}: {stock.id} is not used, as {why}. "
+                "Mend it in the film's stock, or take it out."
+            )
+            yield Finding("N513", Severity.WARNING, text)
+
+
+def usable_width(sheet: Sheet) -> float:
+    """Return how wide the usable film of a sheet is; 0 when nothing of it is."""
+    area = sheet.free()
+    return 0.0 if area.is_empty else float(area.bounds[3] - area.bounds[1])
 
 
 def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:

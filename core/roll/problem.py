@@ -7,17 +7,20 @@ panel, a mirrored one included (its arrow is mirrored with it).
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
-from core.document.film import Film, Grain, Roll
+from core.document.film import Film, Grain, Turning
+from core.document.job import Settings
 from core.ids import FilmId, StockId
-from core.plan.model import JobPlan, Piece
+from core.plan.model import Finding, JobPlan, Piece
 from core.roll.model import Item, ItemKey, Pin, Sheet
+from core.roll.stock import sheet_to_buy, stock_sheets
+from core.roll.wishes import wishes_of
 from core.units import Units
 
 BUY = StockId("buy")
@@ -38,6 +41,8 @@ class FilmProblem:
         pinned: what lies where the user put it.
         forbidden: items with the sheets that they may not lie on.
         stages: how many times the cuts that free blanks may change direction; None for any.
+        settings: the job's, for what the machine wastes and takes in one go.
+        told: wishes that cannot be had.
     """
 
     film: Film
@@ -48,6 +53,8 @@ class FilmProblem:
     pinned: tuple[Pin, ...] = ()
     forbidden: tuple[tuple[ItemKey, frozenset[StockId]], ...] = ()
     stages: int | None = None
+    settings: Settings = field(default_factory=Settings)
+    told: tuple[Finding, ...] = ()
 
     @property
     def film_id(self) -> FilmId:
@@ -57,8 +64,7 @@ class FilmProblem:
     @cached_property
     def buy(self) -> Sheet:
         """The open roll that stands for film still to be bought."""
-        film = self.film
-        return Sheet(BUY, "roll", film.roll_width_mm, None, film.edge_margin_mm)
+        return sheet_to_buy(BUY, self.film, self.settings)
 
     @cached_property
     def barred(self) -> dict[ItemKey, frozenset[StockId]]:
@@ -100,16 +106,26 @@ class FilmProblem:
 
 def film_problems(plan: JobPlan) -> tuple[FilmProblem, ...]:
     """Return one problem per film of the job, in the job's order; some have no items."""
+    return tuple(film_problem(plan, film) for film in plan.job.films)
+
+
+def film_problem(plan: JobPlan, film: Film) -> FilmProblem:
+    """Return the problem of one film; a film unlike the job's own stands in for it."""
     job = plan.job
-    return tuple(
-        FilmProblem(
-            film=film,
-            items=items_of(film, [p for p in plan.pieces if p.film == film.id]),
-            stock=stock_sheets(film),
-            gap_mm=job.settings.gap_mm,
-            units=job.units,
-        )
-        for film in job.films
+    items = items_of(film, [p for p in plan.pieces if p.film == film.id])
+    stock = stock_sheets(film, job.settings)
+    sheets = (*stock, sheet_to_buy(BUY, film, job.settings))
+    wishes = wishes_of(plan.variant.pieces, items, sheets, job.settings.gap_mm)
+    return FilmProblem(
+        film=film,
+        items=items,
+        stock=stock,
+        gap_mm=job.settings.gap_mm,
+        units=job.units,
+        pinned=wishes.pinned,
+        forbidden=wishes.forbidden,
+        settings=job.settings,
+        told=wishes.told,
     )
 
 
@@ -122,7 +138,7 @@ def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
             panel=piece.panel,
             label=piece.label,
             polygon=piece.cut,
-            angles_deg=allowed_angles(film.grain, piece.flow_deg),
+            angles_deg=allowed_angles(film.grain, piece.flow_deg, film.turning),
             is_blank=piece.is_blank,
         )
         for piece in pieces
@@ -130,7 +146,9 @@ def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
     )
 
 
-def allowed_angles(grain: Grain, flow_deg: float) -> tuple[float, ...] | None:
+def allowed_angles(
+    grain: Grain, flow_deg: float, turning: Turning = Turning.ANY
+) -> tuple[float, ...] | None:
     """Return the turns that bring a flow arrow where the grain wants it; None when any will do.
 
     >>> allowed_angles(Grain.TWO_WAY, 90.0)
@@ -140,24 +158,11 @@ def allowed_angles(grain: Grain, flow_deg: float) -> tuple[float, ...] | None:
         Grain.ONE_WAY: (0.0,),
         Grain.TWO_WAY: (0.0, 180.0),
         Grain.QUARTER_TURN: (0.0, 90.0, 180.0, 270.0),
+        Grain.NONE: (0.0, 90.0, 180.0, 270.0),
     }
-    if grain is Grain.NONE:
+    if grain is Grain.NONE and turning is Turning.ANY:
         return None
     return tuple((turn - flow_deg) % 360.0 for turn in turns[grain])
-
-
-def stock_sheets(film: Film) -> tuple[Sheet, ...]:
-    """Return the film's stock as sheets; a roll is as wide as its film."""
-    return tuple(
-        Sheet(
-            id=StockId(s.id),
-            kind="roll" if isinstance(s, Roll) else "offcut",
-            width_mm=film.roll_width_mm if isinstance(s, Roll) else s.width_mm,
-            length_mm=s.length_mm,
-            margin_mm=film.edge_margin_mm,
-        )
-        for s in film.stock
-    )
 
 
 def outline_fault(item: Item) -> str | None:
