@@ -4,6 +4,7 @@ The writers are imported when they are first used: they would be a third of the 
 """
 
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,7 +72,9 @@ class ExportCommands(QObject):
             self._window, "Write the rolls as DXF into", str(self._folder())
         )
         if folder:
-            self.everything(ExportWish(Path(folder), OutputOptions(has_pictures=False)))
+            today = datetime.now().astimezone().date()
+            options = OutputOptions(has_pictures=False, day=today)
+            self.everything(ExportWish(Path(folder), options))
 
     def ask_picture(self) -> None:
         """Ask for a file and write a picture of the panels."""

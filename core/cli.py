@@ -8,6 +8,7 @@ and mistakes answer at once.
 import os
 import sys
 from collections.abc import Callable
+from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -36,16 +37,22 @@ app = typer.Typer(
 )
 
 
-class DxfChoice(StrEnum):
-    """The DXF versions on offer."""
+class FormatChoice(StrEnum):
+    """The formats of plotter files on offer."""
 
-    R2000 = "R2000"
     R12 = "R12"
+    R2000 = "R2000"
+    R2010 = "R2010"
+    HPGL = "hpgl"
+    SVG = "svg"
 
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")]
 VariantName = Annotated[
     str | None, typer.Option("--variant", metavar="NAME", help="Its variant; else the first.")
+]
+FormatOption = Annotated[
+    FormatChoice, typer.Option("--format", help="Of the plotter's files: a DXF version, ...")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON (docs/command-line.md).")]
 Seconds = Annotated[
@@ -116,15 +123,19 @@ def write(
     *,
     to: Annotated[Path, typer.Option("--to", metavar="DIR", help="Folder for the files.")],
     seconds: Seconds = None,
-    dxf: Annotated[DxfChoice, typer.Option("--dxf", help="DXF version.")] = DxfChoice.R2000,
+    plotter_format: FormatOption = FormatChoice.R2000,
     pieces: Annotated[
         bool, typer.Option("--pieces", help="A DXF for each piece, too.")
     ] = False,
     variant: VariantName = None,
 ) -> int:
     """Write all outputs: DXF for each sheet, pictures, piece table, bench sheet."""
-    from core.write.dxf import DxfVersion  # noqa: PLC0415
-    from core.write.outputs import OutputOptions, leftover_dxf, write_all  # noqa: PLC0415
+    from core.write.outputs import (  # noqa: PLC0415
+        OutputOptions,
+        leftover_plotter_files,
+        write_all,
+    )
+    from core.write.plotter import Plotter, PlotterFormat  # noqa: PLC0415
     from core.write.text_report import finding_lines, roll_lines  # noqa: PLC0415
 
     planned = _plan(file, variant)
@@ -132,12 +143,16 @@ def write(
         _print_error(*finding_lines(planned), "", "Nothing is written: findings stop the job.")
         return STOPPED
     report = _rolls(planned, seconds, seconds_a_film=WRITE_SECONDS)
-    options = OutputOptions(dxf_version=DxfVersion(dxf.value), has_piece_files=pieces)
+    options = OutputOptions(
+        plotter=Plotter(format=PlotterFormat(plotter_format.value)),
+        has_piece_files=pieces,
+        day=_today(),
+    )
     written = write_all(planned, report.rolls, to, options)
     findings = (*planned.findings, *report.findings)
     _print(*roll_lines(planned, report.rolls), *finding_lines(planned, findings), "")
     _print(f"{len(written)} files written to {to}")
-    for old in leftover_dxf(to, written):
+    for old in leftover_plotter_files(to, written):
         _print_error(f"lapline: {old.name} there is older and not part of this job's output")
     return _code(findings)
 
@@ -179,6 +194,11 @@ def _plan(file: Path, variant: str | None) -> "JobPlan":
     from core.plan.plan import plan_job  # noqa: PLC0415
 
     return plan_job(load_job(file).job, variant)
+
+
+def _today() -> date:
+    """Return the day that files are named after."""
+    return datetime.now().astimezone().date()
 
 
 def _rolls(

@@ -1,6 +1,7 @@
 """Where the outputs go and which ones are wanted."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from PySide6.QtWidgets import (
@@ -15,12 +16,13 @@ from app.dialogs.form import FormDialog
 from app.panes.controls import Combo, Tick
 from app.panes.pane import quiet_label
 from core.errors import InputError
-from core.write.dxf import DxfVersion
 from core.write.outputs import OutputOptions
+from core.write.plotter import Plotter, PlotterFormat
 
-VERSION_WORDS = {
-    DxfVersion.R2000: "DXF R2000 (most plotters)",
-    DxfVersion.R12: "DXF R12 (old plotters)",
+FORMAT_WORDS = {
+    PlotterFormat.R2000: "DXF R2000 (most plotters)",
+    PlotterFormat.R12: "DXF R12 (old plotters)",
+    PlotterFormat.R2010: "DXF R2010",
 }
 
 
@@ -51,9 +53,9 @@ class ExportDialog(FormDialog):
         row.addWidget(browse)
         self.add_field("Folder", place)
         self.folder.setAccessibleName("Folder")
-        self.version = Combo()
-        self.version.addItems(list(VERSION_WORDS.values()))
-        self.add_field("Plotter files", self.version)
+        self.format = Combo()
+        self.format.addItems(list(FORMAT_WORDS.values()))
+        self.add_field("Plotter files", self.format)
         self.pieces = Tick("Also one plotter file for each piece")
         self.pictures = Tick("Pictures of the panels and the rolls")
         self.pictures.setChecked(True)
@@ -61,7 +63,7 @@ class ExportDialog(FormDialog):
         self.form.addRow("", self.pictures)
         words = "The table of pieces and the bench sheet are always written. "
         self.column.addWidget(
-            quiet_label(words + "Files of the same names in the folder are replaced.")
+            quiet_label(words + "Files that are there stay; the new ones get a number then.")
         )
         self.finish_layout()
 
@@ -76,9 +78,10 @@ class ExportDialog(FormDialog):
         self.wish = ExportWish(
             folder,
             OutputOptions(
-                dxf_version=list(VERSION_WORDS)[self.version.currentIndex()],
+                plotter=Plotter(format=list(FORMAT_WORDS)[self.format.currentIndex()]),
                 has_piece_files=self.pieces.isChecked(),
                 has_pictures=self.pictures.isChecked(),
+                day=datetime.now().astimezone().date(),
             ),
         )
 

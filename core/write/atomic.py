@@ -1,12 +1,67 @@
 """Outputs that belong together: written as a set, so that no half-written one stays."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from enum import StrEnum
+from itertools import count
 from pathlib import Path
 
 from core.document.atomic import replace_files
 from core.errors import ExportFailed
 
 MEND = "Choose a folder that you may write to, with room on the disk."
+
+
+class Existing(StrEnum):
+    """What becomes of files that have the names of those to be written.
+
+    * refuse: nothing is written;
+    * number: they stay, and all files of the new set get one number;
+    * replace: the new ones take their place.
+    """
+
+    REFUSE = "refuse"
+    NUMBER = "number"
+    REPLACE = "replace"
+
+
+def write_new_set(
+    directory: Path, files: Mapping[str, bytes], existing: Existing
+) -> list[Path]:
+    """Write files as ``write_set`` does, minding those that are there already.
+
+    Raises:
+        ExportFailed: as write_set, and when files are there and it is to refuse.
+    """
+    if existing is Existing.NUMBER:
+        return write_set(directory, _numbered(directory, files))
+    taken = _taken(directory, files)
+    if existing is Existing.REFUSE and taken:
+        more = f" and {len(taken) - 1} more are" if len(taken) > 1 else " is"
+        raise ExportFailed(
+            f"{taken[0]}{more} there already; nothing is written.",
+            where=str(directory),
+            mend="Choose another folder, or have the new files numbered or the old replaced.",
+        )
+    return write_set(directory, files)
+
+
+def _taken(directory: Path, names: Iterable[str]) -> list[str]:
+    return [name for name in names if (directory / name).exists()]
+
+
+def _numbered(directory: Path, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
+    """Return the files under names that are all free, with one number if need be."""
+    names = {name: name for name in files}
+    for number in count(2):
+        if not _taken(directory, names.values()):
+            break
+        names = {name: _with_number(name, number) for name in files}
+    return {names[name]: data for name, data in files.items()}
+
+
+def _with_number(name: str, number: int) -> str:
+    stem, dot, ending = name.rpartition(".")
+    return f"{stem}-{number}{dot}{ending}" if dot else f"{name}-{number}"
 
 
 def write_set(directory: Path, files: Mapping[str, bytes]) -> list[Path]:

@@ -51,17 +51,12 @@ class _Laid:
     flow_deg: float
 
 
-def sheet_drawings(rolls: FilmRolls, plan: JobPlan) -> tuple[Drawing, ...]:
-    """Return a drawing of each sheet of a film on which something lies."""
+def sheet_drawing(rolls: FilmRolls, sheet: SheetPlan, plan: JobPlan) -> Drawing:
+    """Return the drawing of one sheet of a film on which something lies."""
     pieces = {piece.id: piece for piece in plan.pieces}
     film = plan.job.film(rolls.film)
-    drawings = []
-    for sheet in rolls.sheets:
-        if sheet.placements:
-            laid = [_laid(p, pieces[p.item.piece]) for p in sheet.placements]
-            frame = sheet_frame(sheet)
-            drawings.append(_drawing(f"{film.name} {sheet.sheet.id}", frame, laid, plan.job))
-    return tuple(drawings)
+    laid = [_laid(p, pieces[p.item.piece]) for p in sheet.placements]
+    return _drawing(f"{film.name} {sheet.sheet.id}", sheet_frame(sheet), laid, plan.job)
 
 
 def sheet_frame(sheet: SheetPlan) -> Polygon:

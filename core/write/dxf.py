@@ -1,9 +1,9 @@
 """A drawing as DXF, for plotters and drawing programs.
 
-R2000 files say that they are in millimetres ($INSUNITS 4, $MEASUREMENT 1). R12 has no such
-header variables (they came with R2000 and R14), and strict readers refuse what is new to them,
-so an R12 file says it in a comment on its first line: choose millimetres when the plotter's
-program asks.
+R2000 and R2010 files say that they are in millimetres ($INSUNITS 4, $MEASUREMENT 1). R12 has
+no such header variables (they came with R2000 and R14), and strict readers refuse what is new
+to them, so an R12 file says it in a comment on its first line: choose millimetres when the
+plotter's program asks.
 
 The same drawing gives the same bytes: times and identifiers of the file are fixed.
 Looks (fills, colours) are left out; layers have a plain colour each, by what they are for.
@@ -26,8 +26,9 @@ from core.write.drawing import Drawing, Extent, Purpose, Shape, Text
 class DxfVersion(StrEnum):
     """The version of AutoCAD whose DXF is written."""
 
-    R2000 = "R2000"
     R12 = "R12"
+    R2000 = "R2000"
+    R2010 = "R2010"
 
 
 _COLOURS = {
@@ -51,7 +52,7 @@ def drawing_to_dxf(drawing: Drawing, version: DxfVersion = DxfVersion.R2000) -> 
     """Return the drawing as the bytes of a DXF file."""
     with _fixed_identity():
         document = DxfDocument.new(version.value)
-        if version is DxfVersion.R2000:
+        if version is not DxfVersion.R12:
             document.header["$INSUNITS"] = units.MM
             document.header["$MEASUREMENT"] = 1
         for layer in drawing.layers:

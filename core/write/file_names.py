@@ -2,7 +2,8 @@
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import date
 
 RESERVED = {"con", "prn", "aux", "nul"} | {f"{d}{n}" for d in ("com", "lpt") for n in range(10)}
 """Names of devices, which Windows keeps for itself (its rules on naming files)."""
@@ -21,6 +22,7 @@ _SPELLINGS = str.maketrans(
     }
 )
 _LONGEST = 80
+_LONGEST_PART = 40
 
 
 def safe_name(*parts: str, fallback: str = "unnamed") -> str:
@@ -37,6 +39,18 @@ def safe_name(*parts: str, fallback: str = "unnamed") -> str:
     if not name:
         name = fallback
     return f"{name}-1" if name in RESERVED else name
+
+
+def output_name(job: str, parts: Sequence[str], day: date | None) -> str:
+    """Return the name of an output, without ending: job, what it holds, and the day.
+
+    Long names are shortened part by part, so that what tells files apart stays.
+
+    >>> output_name("Library trike", ("Deep fjord", "r1"), date(2026, 3, 9))
+    'library-trike-deep-fjord-r1-2026-03-09'
+    """
+    words = [safe_name(part)[:_LONGEST_PART].strip("-") for part in (job, *parts)]
+    return "-".join([*words, day.isoformat()] if day else words)
 
 
 def unique_names(names: Iterable[str]) -> list[str]:

@@ -1,24 +1,29 @@
-"""All outputs of a job in one folder: plotter files, pictures, table, bench sheet.
+"""All outputs of a job in one folder: a list of planned files, written as one set.
 
-Everything is made in memory first and then written as one set, so that a failure leaves no half
-of it.
+Each *maker* of ``MAKERS`` plans the files of one kind; whoever adds an output adds a maker.
+Names come from the job, what is in the file, and the date. Everything is made in memory first
+and then written, so that a failure leaves no half of it; what is there already is kept.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import date
+from functools import partial
 from pathlib import Path
 
 from core.errors import ExportFailed
 from core.plan.model import JobPlan
+from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.roll.model import RollPlan
-from core.write.atomic import write_set
+from core.write.atomic import Existing, write_new_set
 from core.write.bench_sheet import bench_sheet
-from core.write.cut_sheets import piece_drawing, sheet_drawings
 from core.write.drawing import Drawing
-from core.write.dxf import DxfVersion, drawing_to_dxf
-from core.write.file_names import safe_name, unique_names
+from core.write.file_names import output_name, unique_names
 from core.write.pictures import PNG_WIDTH_PX, png_width_px
 from core.write.piece_table import piece_table
+from core.write.planned_file import FileKind, PlannedFile
+from core.write.plotter import Plotter
+from core.write.plotter_files import plotter_files
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
 from core.write.svg import drawing_to_svg, svg_to_png
@@ -29,79 +34,183 @@ class OutputOptions:
     """What is written, and how.
 
     Attributes:
-        dxf_version: R2000, or R12 for old plotters.
-        has_piece_files: a DXF for each piece besides those of the sheets.
+        plotter: what its files are like.
+        has_plotter_files: those of the rolls; pieces by themselves have an option of their own.
+        has_piece_files: a plotter file for each piece besides those of the sheets.
         has_pictures: schemes and rolls as SVG and PNG.
         png_width_px: width of each PNG; a tall one is narrower, so that none is huge.
+        day: stands in the files' names; None leaves it out.
     """
 
-    dxf_version: DxfVersion = DxfVersion.R2000
+    plotter: Plotter = field(default_factory=Plotter)
+    has_plotter_files: bool = True
     has_piece_files: bool = False
     has_pictures: bool = True
     png_width_px: int = PNG_WIDTH_PX
+    day: date | None = None
 
 
-def write_all(
-    plan: JobPlan, rolls: RollPlan, directory: Path, options: OutputOptions | None = None
-) -> list[Path]:
-    """Write all outputs into a directory, which is made when it is not there.
+@dataclass(frozen=True, slots=True)
+class OutputTask:
+    """What a maker works from."""
 
-    Files of the same names are replaced; others are left alone.
+    plan: JobPlan
+    rolls: RollPlan
+    options: OutputOptions
 
-    Returns:
-        The paths written.
+    def name(self, *parts: str, ending: str, folder: str = "") -> str:
+        """Return a file's name: job, parts and date; ``folder`` ends in a slash, if given."""
+        stem = output_name(self.plan.job.name, parts, self.options.day)
+        return f"{folder}{stem}{ending}"
+
+
+Maker = Callable[[OutputTask], Iterator[PlannedFile]]
+
+
+def planned_outputs(
+    plan: JobPlan, rolls: RollPlan, options: OutputOptions | None = None
+) -> tuple[PlannedFile, ...]:
+    """Return all files that would be written; their contents are made when asked for.
 
     Raises:
-        ExportFailed: when a finding stops the job, or the directory cannot be written to.
+        ExportFailed: when a finding stops the job, or a piece is longer than the plotter feeds.
     """
     if plan.is_stopped:
         raise ExportFailed(
             "Nothing is written, as findings stop the job.", mend="Mend them first."
         )
-    return write_set(directory, dict(_files(plan, rolls, options or OutputOptions())))
+    task = OutputTask(plan, rolls, options or OutputOptions())
+    files = [file for maker in MAKERS for file in maker(task)]
+    return tuple(
+        replace(file, name=name)
+        for file, name in zip(files, _apart(f.name for f in files), strict=True)
+    )
 
 
-def leftover_dxf(directory: Path, written: list[Path]) -> list[Path]:
-    """Return DXF files in a directory that a write did not make: older ones, not to be cut."""
-    return sorted(set(directory.glob("*.dxf")) - set(written))
+def write_all(
+    plan: JobPlan,
+    rolls: RollPlan,
+    directory: Path,
+    options: OutputOptions | None = None,
+    existing: Existing = Existing.NUMBER,
+) -> list[Path]:
+    """Write all outputs into a directory, as ``planned_outputs`` and ``write_files`` do."""
+    return write_files(planned_outputs(plan, rolls, options), directory, existing)
 
 
-def _files(
-    plan: JobPlan, rolls: RollPlan, options: OutputOptions
-) -> Iterator[tuple[str, bytes]]:
-    sheets = [d for film in rolls.films for d in sheet_drawings(film, plan)]
-    yield from _dxf_files("", sheets, options.dxf_version)
-    if options.has_piece_files:
-        pieces = [piece_drawing(piece, plan.job) for piece in plan.pieces]
-        yield from _dxf_files("pieces/", pieces, options.dxf_version)
-    yield "pieces.csv", piece_table(plan, rolls).encode()
-    yield "bench-sheet.md", bench_sheet(plan, rolls).encode()
-    if options.has_pictures:
-        for name, drawing in _pictures(plan, rolls):
-            svg = drawing_to_svg(drawing)
-            yield f"{name}.svg", svg.encode()
-            width = png_width_px(drawing, options.png_width_px)
-            yield f"{name}.png", svg_to_png(svg, width)
+def write_files(
+    files: Iterable[PlannedFile],
+    directory: Path,
+    existing: Existing = Existing.NUMBER,
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Write planned files into a directory, which is made when it is not there.
+
+    Args:
+        files: all or some of ``planned_outputs``.
+        directory: where.
+        existing: what becomes of files there that have these names.
+        progress: is told of each file, and may cancel.
+
+    Returns:
+        The paths written.
+
+    Raises:
+        ExportFailed: when the directory cannot be written to, or files are there and
+            ``existing`` is to refuse; nothing is written then.
+        Cancelled: when it was stopped; nothing is written then.
+    """
+    listener = progress or Silent()
+    wanted = tuple(files)
+    made: dict[str, bytes] = {}
+    for i, file in enumerate(wanted):
+        stop_if_cancelled(listener)
+        listener.tell(Step(f"Making {file.name}", i / len(wanted)))
+        made[file.name] = file.data()
+    stop_if_cancelled(listener)
+    return write_new_set(directory, made, existing)
 
 
-def _dxf_files(
-    folder: str, drawings: list[Drawing], version: DxfVersion
-) -> Iterator[tuple[str, bytes]]:
-    names = unique_names(safe_name(drawing.name) for drawing in drawings)
-    for name, drawing in zip(names, drawings, strict=True):
-        yield f"{folder}{name}.dxf", drawing_to_dxf(drawing, version)
+def leftover_plotter_files(directory: Path, written: list[Path]) -> list[Path]:
+    """Return plotter files in a directory that a write did not make: older, not to be cut."""
+    older = {p for ending in ("dxf", "plt") for p in directory.glob(f"*.{ending}")}
+    return sorted(older - set(written))
 
 
-def _pictures(plan: JobPlan, rolls: RollPlan) -> Iterator[tuple[str, Drawing]]:
+def _apart(names: Iterable[str]) -> list[str]:
+    """Return the names with -2, -3, ... before the ending of those met before."""
+    split = [name.rpartition(".") for name in names]
+    endings = [ending for _, _, ending in split]
+    kinds: dict[str, list[int]] = {}
+    for i, ending in enumerate(endings):
+        kinds.setdefault(ending, []).append(i)
+    result = [""] * len(split)
+    for ending, places in kinds.items():
+        for i, stem in zip(places, unique_names(split[i][0] for i in places), strict=True):
+            result[i] = f"{stem}.{ending}"
+    return result
+
+
+def _plotter_files(task: OutputTask) -> Iterator[PlannedFile]:
+    options = task.options
+    yield from plotter_files(
+        task.plan,
+        task.rolls,
+        options.plotter,
+        task.name,
+        has_rolls=options.has_plotter_files,
+        has_pieces=options.has_piece_files,
+    )
+
+
+def _tables(task: OutputTask) -> Iterator[PlannedFile]:
+    yield PlannedFile(
+        task.name("pieces", ending=".csv"),
+        FileKind.TABLE,
+        lambda _: piece_table(task.plan, task.rolls).encode(),
+    )
+
+
+def _bench(task: OutputTask) -> Iterator[PlannedFile]:
+    yield PlannedFile(
+        task.name("bench sheet", ending=".md"),
+        FileKind.BENCH,
+        lambda _: bench_sheet(task.plan, task.rolls).encode(),
+    )
+
+
+def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
+    plan, job = task.plan, task.plan.job
+    if not task.options.has_pictures:
+        return
     if plan.panels:
-        yield "scheme", scheme_drawing(plan)
-    used = [film for film in rolls.films if any(s.placements for s in film.sheets)]
-    names = unique_names(safe_name(plan.job.film(f.film).name, "rolls") for f in used)
-    for name, film in zip(names, used, strict=True):
-        yield name, roll_drawing(film, plan.job)
-    panels = [p for p in plan.job.panels if any(copy.of == p.id for copy in plan.panels)]
-    for name, panel in zip(
-        unique_names(safe_name(p.name, fallback=p.id) for p in panels), panels, strict=True
-    ):
+        yield from _picture(task, task.name("scheme", ending=""), lambda: scheme_drawing(plan))
+    for film in task.rolls.films:
+        if any(s.placements for s in film.sheets):
+            name = task.name(job.film(film.film).name, "rolls", ending="")
+            yield from _picture(task, name, partial(roll_drawing, film, job))
+    for panel in job.panels:
         copies = {copy.id for copy in plan.panels if copy.of == panel.id}
-        yield f"panels/{name}", scheme_drawing(plan, copies)
+        if copies:
+            name = task.name(panel.name, ending="", folder="panels/")
+            yield from _picture(task, name, partial(scheme_drawing, plan, copies))
+
+
+def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterator[PlannedFile]:
+    """Yield a picture as SVG and as PNG."""
+
+    def draw_one() -> tuple[Drawing, ...]:
+        return (draw(),)
+
+    def png(drawings: tuple[Drawing, ...]) -> bytes:
+        width = png_width_px(drawings[0], task.options.png_width_px)
+        return svg_to_png(drawing_to_svg(drawings[0]), width)
+
+    yield PlannedFile(
+        f"{stem}.svg", FileKind.PICTURE, lambda d: drawing_to_svg(d[0]).encode(), draw_one
+    )
+    yield PlannedFile(f"{stem}.png", FileKind.PICTURE, png, draw_one)
+
+
+MAKERS: tuple[Maker, ...] = (_plotter_files, _tables, _bench, _pictures)
+"""Who plans which files, in the order in which they are listed."""

@@ -12,7 +12,7 @@ from core.document.film import Film, Grain, Offcut, Roll
 from core.document.flatten import flatten
 from core.document.job import Units
 from core.tolerance import FLATTEN_MM
-from core.write.dxf import DxfVersion
+from core.write.plotter import PlotterFormat
 from helpers.jobs import job_with, rect_panel
 
 JOB = job_with([rect_panel("p1", 600, 300)])
@@ -127,10 +127,10 @@ def test_an_export_wants_a_folder(qtbot, qapp, tmp_path):
         dialog.accept()
         assert dialog.wish is None
     dialog.folder.setText(str(tmp_path / "out"))
-    dialog.version.setCurrentIndex(1)
+    dialog.format.setCurrentIndex(1)
     dialog.accept()
     assert dialog.wish.folder == tmp_path / "out"
-    assert dialog.wish.options.dxf_version is DxfVersion.R12
+    assert dialog.wish.options.plotter.format is PlotterFormat.R12
 
 
 def test_the_list_of_keys_names_every_key(blank_window):

@@ -2,6 +2,7 @@ import json
 import os
 import subprocess
 import sys
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -112,14 +113,17 @@ def test_write_writes_all_outputs(job, tmp_path, capsys):
     assert f"files written to {tmp_path / 'out'}" in out
     assert err == ""
     names = {p.name for p in (tmp_path / "out").iterdir()}
-    assert {"bench-sheet.md", "pieces.csv", "scheme.svg", "scheme.png", "panels"} <= names
+    day = datetime.now().astimezone().date().isoformat()
+    for what in ("bench-sheet", "pieces", "scheme"):
+        assert [n for n in names if f"-{what}-{day}." in n], what
+    assert "panels" in names
     assert len([n for n in names if n.endswith(".dxf")]) == 2
 
 
 def test_write_r12_and_piece_by_piece(job, tmp_path):
     to = tmp_path / "out"
     quick = ["write", str(job), "--to", str(to), "--seconds", "0"]
-    assert run([*quick, "--dxf", "R12", "--pieces"]) == 0
+    assert run([*quick, "--format", "R12", "--pieces"]) == 0
     assert len(list((to / "pieces").iterdir())) == 2
     assert all(b"AC1009" in p.read_bytes() for p in to.rglob("*.dxf"))
 
@@ -167,7 +171,7 @@ def bad_calls(tmp_path):
     yield ["roll", FIRST, "--seconds", "nan"]
     yield ["write", FIRST]
     yield ["write", FIRST, "--to", str(tmp_path / "taken"), "--seconds", "0"]
-    yield ["write", FIRST, "--to", str(tmp_path / "out"), "--dxf", "R13"]
+    yield ["write", FIRST, "--to", str(tmp_path / "out"), "--format", "R13"]
     yield ["picture", FIRST]
     yield ["picture", FIRST, "--to", str(tmp_path / "a.jpg")]
     yield ["picture", FIRST, "--to", str(tmp_path / "a.png"), "--panel", "p99"]

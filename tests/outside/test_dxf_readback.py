@@ -19,12 +19,14 @@ from core.document.file import load_job
 from core.plan.plan import plan_job
 from core.roll.model import SheetPlan
 from core.roll.rolls import roll_plan
-from core.write.dxf import DxfVersion
+from core.write.file_names import safe_name
 from core.write.outputs import OutputOptions, write_all
+from core.write.plotter import Plotter, PlotterFormat
 from helpers.plans import hand_plan, hand_rolls
 
 EXPORT_MM = 0.05
 SAMPLES = Path(__file__).parents[2] / "sample_projects"
+VERSIONS = (PlotterFormat.R12, PlotterFormat.R2000, PlotterFormat.R2010)
 LAYERS = {"CUT-LINES", "MATCH-TICKS", "PIECE-LABELS", "ROLL-FRAME"}
 
 
@@ -51,7 +53,7 @@ JOBS = {
 class Written:
     """A sheet, and what two readers find in its DXF."""
 
-    version: DxfVersion
+    version: PlotterFormat
     sheet: SheetPlan
     start: bytes
     lines: dict[str, list[shapely.Geometry]]
@@ -60,14 +62,14 @@ class Written:
 
 @pytest.fixture(
     scope="module",
-    params=[(job, version) for job in JOBS for version in DxfVersion],
+    params=[(job, version) for job in JOBS for version in VERSIONS],
     ids=lambda p: f"{p[0]} {p[1]}",
 )
 def written(request, tmp_path_factory):
     job, version = request.param
     plan, rolls = JOBS[job]()
     folder = tmp_path_factory.mktemp("dxf")
-    options = OutputOptions(dxf_version=version, has_pictures=False)
+    options = OutputOptions(plotter=Plotter(format=version), has_pictures=False)
     paths = [p for p in write_all(plan, rolls, folder, options) if p.suffix == ".dxf"]
     sheets = [s for film in rolls.films for s in film.sheets if s.placements]
     return [
@@ -124,7 +126,7 @@ def test_everything_is_on_a_layer_of_ours_and_text_on_none_that_is_cut(written):
         for entity in one.document.modelspace():
             kinds.setdefault(entity.dxf.layer, set()).add(entity.dxftype())
         assert set(kinds) <= LAYERS
-        line = {"POLYLINE"} if one.version is DxfVersion.R12 else {"LWPOLYLINE"}
+        line = {"POLYLINE"} if one.version is PlotterFormat.R12 else {"LWPOLYLINE"}
         assert kinds["CUT-LINES"] == line
         assert kinds["ROLL-FRAME"] == line
         assert "TEXT" in kinds["PIECE-LABELS"]
@@ -134,7 +136,7 @@ def test_everything_is_on_a_layer_of_ours_and_text_on_none_that_is_cut(written):
 
 def test_units_are_millimetres_where_the_version_can_say_so(written):
     for one in written:
-        if one.version is DxfVersion.R2000:
+        if one.version is not PlotterFormat.R12:
             header = one.document.header
             assert (header["$INSUNITS"], header["$MEASUREMENT"]) == (4, 1)
         else:
@@ -170,7 +172,10 @@ def test_each_label_stands_inside_its_piece(written):
 def test_piece_by_piece_the_lengths_and_areas_hold_too(job, tmp_path):
     plan, rolls = JOBS[job]()
     write_all(plan, rolls, tmp_path, OutputOptions(has_pictures=False, has_piece_files=True))
-    paths = {p.stem: p for p in (tmp_path / "pieces").iterdir()}
+    paths = {
+        p.stem.removeprefix(safe_name(plan.job.name) + "-"): p
+        for p in (tmp_path / "pieces").iterdir()
+    }
     assert len(paths) == len(plan.pieces)
     for piece in plan.pieces:
         lines = by_layer(paths["-".join(piece.label.lower().split())])["CUT-LINES"]

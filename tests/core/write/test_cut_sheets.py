@@ -5,9 +5,13 @@ import pytest
 import shapely
 from shapely import MultiPoint, Polygon
 
-from core.write.cut_sheets import CUT, FRAME, LABELS, TICKS, piece_drawing, sheet_drawings
+from core.write.cut_sheets import CUT, FRAME, LABELS, TICKS, piece_drawing, sheet_drawing
 from core.write.drawing import Purpose
 from helpers.plans import hand_plan, hand_rolls
+
+
+def sheet_drawings(film, plan):
+    return [sheet_drawing(film, s, plan) for s in film.sheets if s.placements]
 
 
 def sheets():

@@ -21,13 +21,18 @@ def sheet(text="Lid left 1"):
 
 
 def read(data):
-    return ezdxf.read(io.StringIO(data.decode("cp1252")))
+    # The DXF reference: files are in UTF-8 from R2007 (AC1021) on, in a code page before.
+    is_newer = data.find(b"AC1024") > 0
+    return ezdxf.read(io.StringIO(data.decode("utf-8" if is_newer else "cp1252")))
 
 
-def test_r2000_says_that_it_is_in_millimetres():
+@pytest.mark.parametrize(
+    ("version", "code"), [(DxfVersion.R2000, "AC1015"), (DxfVersion.R2010, "AC1024")]
+)
+def test_newer_versions_say_that_they_are_in_millimetres(version, code):
     # The DXF reference, header section: $INSUNITS 4 is millimetres, $MEASUREMENT 1 metric.
-    document = read(drawing_to_dxf(sheet()))
-    assert document.dxfversion == "AC1015"
+    document = read(drawing_to_dxf(sheet(), version))
+    assert document.dxfversion == code
     assert (document.header["$INSUNITS"], document.header["$MEASUREMENT"]) == (4, 1)
 
 

@@ -1,37 +1,50 @@
 import csv
 import io
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from msgspec.structs import replace as changed
 
-from core.errors import ExportFailed
+from core.errors import Cancelled, ExportFailed
 from core.plan.model import Finding, Severity
+from core.write.atomic import Existing
 from core.write.bench_sheet import bench_sheet
-from core.write.outputs import OutputOptions, leftover_dxf, write_all
+from core.write.drawing import Drawing
+from core.write.outputs import (
+    OutputOptions,
+    leftover_plotter_files,
+    planned_outputs,
+    write_all,
+    write_files,
+)
 from core.write.piece_table import piece_table
+from core.write.planned_file import FileKind
 from helpers.plans import hand_plan, hand_rolls
 
-QUICK = OutputOptions(png_width_px=200)
+DAY = date(2026, 3, 9)
+QUICK = OutputOptions(png_width_px=200, day=DAY)
+PLAIN = OutputOptions(has_pictures=False)
 
 
 def test_all_outputs_are_written(tmp_path):
     plan = hand_plan()
     written = write_all(plan, hand_rolls(plan), tmp_path, QUICK)
     names = sorted(p.relative_to(tmp_path).as_posix() for p in written)
+    job = "library-trike-one-board"
     assert names == [
-        "bench-sheet.md",
-        "chalk-white-r1.dxf",
-        "chalk-white-rolls.png",
-        "chalk-white-rolls.svg",
-        "gruen-fern-buy.dxf",
-        "gruen-fern-rolls.png",
-        "gruen-fern-rolls.svg",
-        "panels/side-board.png",
-        "panels/side-board.svg",
-        "pieces.csv",
-        "scheme.png",
-        "scheme.svg",
+        f"{job}-bench-sheet-2026-03-09.md",
+        f"{job}-chalk-white-r1-2026-03-09.dxf",
+        f"{job}-chalk-white-rolls-2026-03-09.png",
+        f"{job}-chalk-white-rolls-2026-03-09.svg",
+        f"{job}-gruen-fern-buy-2026-03-09.dxf",
+        f"{job}-gruen-fern-rolls-2026-03-09.png",
+        f"{job}-gruen-fern-rolls-2026-03-09.svg",
+        f"{job}-pieces-2026-03-09.csv",
+        f"{job}-scheme-2026-03-09.png",
+        f"{job}-scheme-2026-03-09.svg",
+        f"panels/{job}-side-board-2026-03-09.png",
+        f"panels/{job}-side-board-2026-03-09.svg",
     ]
     found = sorted(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*.*"))
     assert found == names
@@ -49,15 +62,73 @@ def test_the_same_plan_gives_the_same_bytes(tmp_path):
         )
 
 
+def test_files_are_listed_with_what_is_drawn_in_them_before_anything_is_written(tmp_path):
+    plan = hand_plan()
+    files = planned_outputs(plan, hand_rolls(plan), QUICK)
+    assert len({f.name for f in files}) == len(files)
+    for file in files:
+        is_drawn = file.kind in (FileKind.PLOTTER, FileKind.PICTURE)
+        assert bool(file.drawings) == is_drawn, file.name
+        assert all(isinstance(d, Drawing) for d in file.drawings)
+    written = write_files(files, tmp_path)
+    assert [p.relative_to(tmp_path).as_posix() for p in written] == [f.name for f in files]
+    assert [p.read_bytes() for p in written] == [f.data() for f in files]
+
+
+def test_files_that_are_there_stay_and_the_new_set_gets_one_number(tmp_path):
+    plan = hand_plan()
+    first = write_all(plan, hand_rolls(plan), tmp_path, PLAIN)
+    for path in first[1:]:
+        path.unlink()
+    first[0].write_text("mine")
+    for number in (2, 3):
+        again = write_all(plan, hand_rolls(plan), tmp_path, PLAIN)
+        assert [p.stem for p in again] == [f"{p.stem}-{number}" for p in first]
+    assert first[0].read_text() == "mine"
+
+
+def test_files_that_are_there_are_refused_or_replaced_when_told_so(tmp_path):
+    plan = hand_plan()
+    first = write_all(plan, hand_rolls(plan), tmp_path, PLAIN, Existing.REFUSE)
+    first[0].write_text("mine")
+    first[1].unlink()
+    with pytest.raises(ExportFailed, match="there already; nothing is written"):
+        write_all(plan, hand_rolls(plan), tmp_path, PLAIN, Existing.REFUSE)
+    assert not first[1].exists()
+    assert write_all(plan, hand_rolls(plan), tmp_path, PLAIN, Existing.REPLACE) == first
+    assert first[0].read_bytes() != b"mine"
+
+
+def test_writing_tells_how_far_it_is_and_can_be_stopped(tmp_path):
+    class Listener:
+        def __init__(self, patience):
+            self.steps, self.patience = [], patience
+
+        def tell(self, step):
+            self.steps.append(step)
+
+        def is_cancelled(self):
+            return len(self.steps) >= self.patience
+
+    plan = hand_plan()
+    files = planned_outputs(plan, hand_rolls(plan), PLAIN)
+    with pytest.raises(Cancelled):
+        write_files(files, tmp_path, progress=Listener(2))
+    assert not list(tmp_path.iterdir())
+    listener = Listener(100)
+    write_files(files, tmp_path, progress=listener)
+    assert [s.share for s in listener.steps] == [i / len(files) for i in range(len(files))]
+
+
 def test_a_file_for_each_piece_on_request_and_pictures_left_out(tmp_path):
     plan = hand_plan()
     options = OutputOptions(has_piece_files=True, has_pictures=False)
     written = write_all(plan, hand_rolls(plan), tmp_path, options)
     assert sorted(p.name for p in (tmp_path / "pieces").iterdir()) == [
-        "side-board-left-1.dxf",
-        "side-board-left-2.dxf",
-        "side-board-right-1.dxf",
-        "side-board-right-2.dxf",
+        "library-trike-one-board-side-board-left-1.dxf",
+        "library-trike-one-board-side-board-left-2.dxf",
+        "library-trike-one-board-side-board-right-1.dxf",
+        "library-trike-one-board-side-board-right-2.dxf",
     ]
     assert not [p for p in written if p.suffix in (".svg", ".png")]
 
@@ -72,7 +143,10 @@ def test_films_of_one_name_do_not_overwrite_each_other(tmp_path):
         for f in rolls.films
     )
     write_all(plan, replace(rolls, films=same), tmp_path, OutputOptions(has_pictures=False))
-    assert sorted(p.name for p in tmp_path.glob("*.dxf")) == ["white-r1-2.dxf", "white-r1.dxf"]
+    assert sorted(p.name for p in tmp_path.glob("*.dxf")) == [
+        "library-trike-one-board-white-r1-2.dxf",
+        "library-trike-one-board-white-r1.dxf",
+    ]
 
 
 def test_nothing_is_written_while_a_finding_stops_the_job(tmp_path):
@@ -88,7 +162,7 @@ def test_older_plotter_files_are_noticed(tmp_path):
     plan = hand_plan()
     (tmp_path / "older.dxf").write_text("from last week")
     written = write_all(plan, hand_rolls(plan), tmp_path, OutputOptions(has_pictures=False))
-    assert [p.name for p in leftover_dxf(tmp_path, written)] == ["older.dxf"]
+    assert [p.name for p in leftover_plotter_files(tmp_path, written)] == ["older.dxf"]
     assert (tmp_path / "older.dxf").read_text() == "from last week"
 
 
