@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
+from core.document.film import Offcut
 from core.plan.model import Finding, Severity
-from core.roll.model import FilmRolls, Sheet
+from core.roll.model import FilmRolls
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.room import usable_size
 from core.roll.sheets import fits_roll
@@ -25,20 +26,15 @@ def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]
 def _broken_stock(problem: FilmProblem) -> Iterable[Finding]:
     for stock in problem.film.stock:
         why = stock_fault(stock)
-        if why is None and usable_width(sheet_of(stock, problem.film, problem.settings)) <= 0:
-            why = "its margins leave nothing of it"
+        if why is None and isinstance(stock, Offcut):
+            area = sheet_of(stock, problem.film, problem.settings).free()
+            why = "margins and damage leave nothing of it" if area.is_empty else None
         if why is not None:
             text = (
                 f"{problem.film.name}: {stock.id} is not used, as {why}. "
                 "Mend it in the film's stock, or take it out."
             )
             yield Finding("N513", Severity.WARNING, text)
-
-
-def usable_width(sheet: Sheet) -> float:
-    """Return how wide the usable film of a sheet is; 0 when nothing of it is."""
-    area = sheet.free()
-    return 0.0 if area.is_empty else float(area.bounds[3] - area.bounds[1])
 
 
 def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:

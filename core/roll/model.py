@@ -166,6 +166,12 @@ class SheetPlan:
     seconds: float = 0.0
 
     @property
+    def job_length_mm(self) -> float:
+        """Used length without retakes; 0 when nothing but retakes lies on it."""
+        ends = [p.polygon.bounds[2] for p in self.placements if p.item.attempt == 1]
+        return float(max(ends)) + self.sheet.end_mm if ends else 0.0
+
+    @property
     def pieces_area_mm2(self) -> float:
         """Area of all pieces on it."""
         return sum(p.item.polygon.area for p in self.placements)
@@ -216,8 +222,13 @@ class FilmRolls:
 
     @property
     def used_length_mm(self) -> float:
-        """Length used of rolls, those to be bought included; offcuts are not counted."""
+        """Length used of rolls, those to be bought and retakes included; no offcuts."""
         return sum(s.used_length_mm for s in self.sheets if s.sheet.kind == "roll")
+
+    @property
+    def job_length_mm(self) -> float:
+        """Length used of rolls for the job alone, should no retake be needed."""
+        return sum(s.job_length_mm for s in self.sheets if s.sheet.kind == "roll")
 
 
 @dataclass(frozen=True, slots=True)
