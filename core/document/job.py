@@ -48,6 +48,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         longest_feed_mm: how much film the machine takes in one go; None: any length.
         keep_from_mm: what is left beside the pieces is kept when it is so wide at least.
         tape_price_per_m: of cutting tape.
+        tape_tail_mm: cutting tape left free at each end of a run, to pull by.
         grid_mm: spacing of the grid that can be drawn by.
     """
 
@@ -64,6 +65,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     longest_feed_mm: Positive | None = None
     keep_from_mm: Positive = 150.0
     tape_price_per_m: Length = 0.0
+    tape_tail_mm: Length = 100.0
     grid_mm: Positive = 10.0
 
 

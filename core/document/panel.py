@@ -58,6 +58,10 @@ class Symmetry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     angle_deg: Coord
 
 
+Task = Annotated[str, Meta(min_length=1, max_length=200)]
+"""One line of what is to be done at the bench."""
+
+
 class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One removable part, or one side of it, drawn flat in millimetres, y up.
 
@@ -76,6 +80,7 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         is_hidden: left out of the canvas; it is planned and cut all the same.
         symmetry: the axis about which edits of one half are mirrored; None: halves are free.
         surface: how the part is curved, measured or scanned; None: it is flat.
+        preparation: what is to be done before film is laid, in order; None: the usual tasks.
     """
 
     id: Id
@@ -96,3 +101,4 @@ class Panel(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     is_hidden: bool = False
     symmetry: Symmetry | None = None
     surface: Surface | None = None
+    preparation: Annotated[tuple[Task, ...], Meta(max_length=40)] | None = None
