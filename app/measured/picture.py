@@ -74,11 +74,11 @@ class TapePicture(QWidget):
         """
         box = QRectF(self.rect()).adjusted(56, 30, -56, -44)
         away = 2 * along - 1
-        height = (1 - abs(across) ** 2.6) * (1 - 0.86 * abs(away) ** 2.4)
+        height = (1 - abs(across) ** 2.6) * (1 - 0.55 * away**2)
         narrow = 1 - 0.30 * along
         x = box.center().x() + across * narrow * box.width() / 2
-        flat = box.bottom() - along * box.height() * 0.60
-        return QPointF(x, flat - height * box.height() * 0.44)
+        flat = box.bottom() - along * box.height() * 0.72
+        return QPointF(x, flat - height * box.height() * 0.32)
 
     def _across(self, line: int) -> float:
         if self._surface.lines == 5:
@@ -120,7 +120,7 @@ class TapePicture(QWidget):
 
     def _paint_body(self, painter: QPainter, theme: Theme) -> None:
         painter.setPen(Qt.PenStyle.NoPen)
-        low = QColor(theme.line)
+        low = QColor(theme.line).darker(100 if theme.is_dark else 106)
         high = QColor(theme.surface_raised) if not theme.is_dark else QColor("#56636a")
         for row in reversed(range(_TILES)):
             for column in range(_TILES):
@@ -128,7 +128,7 @@ class TapePicture(QWidget):
                 y0, y1 = ((row + k) / _TILES for k in (0, 1))
                 corners = [self._at(*p) for p in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
                 middle, away = (x0 + x1) / 2, y0 + y1 - 1
-                light = max(0.0, 1 - 0.55 * (middle + 0.25) ** 2 - 0.5 * (away - 0.1) ** 2)
+                light = max(0.0, 1 - 0.75 * (middle + 0.2) ** 2 - 0.45 * (away - 0.15) ** 2)
                 colour = _between(low, high, light)
                 painter.setBrush(colour)
                 painter.setPen(QPen(colour, 0.6))

@@ -1,0 +1,57 @@
+"""Strain as colours: blue where film bunches, pale where it fits, red where it stretches.
+
+Each is told by its share of what the film takes, so that one look serves all films: at 1 the
+limit is reached, and beyond it the colour turns darker at once. Blue against orange is told
+apart by people who cannot tell red from green (common practice in maps, no source).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.shape.model import Points
+from core.shape.view_raster import Floats, Picture
+
+MOST = 2.0
+"""Shares beyond this look alike."""
+_STOPS = np.array([-MOST, -1.001, -1.0, -0.5, 0.0, 0.5, 1.0, 1.001, MOST])
+_COLOURS = np.array(
+    [
+        (16, 30, 92), (32, 62, 150), (70, 128, 202), (164, 200, 230), (245, 241, 230),
+        (250, 205, 142), (235, 138, 54), (190, 62, 20), (112, 18, 12),
+    ],
+    dtype=np.float64,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a film takes, in percent."""
+
+    bunching_pct: float
+    stretch_pct: float
+
+
+def shares_of_limit(strains: Points, limits: Limits) -> Points:
+    """Return how much of its limit each triangle needs, bunching below zero.
+
+    Args:
+        strains: shape (m, 2): least and greatest principal strain, as fractions.
+        limits: what the film takes.
+
+    Returns:
+        Shape (m,): whichever of the two needs more of its own limit.
+
+    Degenerate input: a limit of zero counts as a hundredth of a percent.
+    """
+    bunching = np.maximum(-strains[:, 0], 0.0) * 100 / max(limits.bunching_pct, 0.01)
+    stretch = np.maximum(strains[:, 1], 0.0) * 100 / max(limits.stretch_pct, 0.01)
+    return np.where(bunching > stretch, -bunching, stretch)
+
+
+def colours_of(shares: Points | Floats) -> Picture:
+    """Return the colours of shares of the limit, shape (m, 4), opaque."""
+    within: Points = np.clip(shares, -MOST, MOST).astype(np.float64)
+    parts = [np.interp(within, _STOPS, _COLOURS[:, i]) for i in range(3)]
+    rgba = np.stack([*parts, np.full(len(within), 255.0)], axis=1)
+    return np.asarray(np.round(rgba)).astype(np.uint8)
