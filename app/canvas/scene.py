@@ -71,6 +71,7 @@ class CanvasScene(QGraphicsScene):
         self.setItemIndexMethod(QGraphicsScene.ItemIndexMethod.NoIndex)
         self._theme = theme
         self._groups: dict[PanelId, _PanelGroup] = {}
+        self._in_work: _PanelGroup | None = None
         self._plan: JobPlan | None = None
         self._plans: Mapping[PanelId, PanelPlan] = {}
         self._selection = NOTHING
@@ -121,6 +122,7 @@ class CanvasScene(QGraphicsScene):
         self._plan, self._plans = plan, drawn_plans(plan)
         for gone in self._groups.keys() - {PanelId(p.id) for p in job.panels}:
             group = self._groups.pop(gone)
+            self._in_work = None if group is self._in_work else self._in_work
             self.removeItem(group.root)
             self.removeItem(group.name)
         films = {film.id: film for film in job.films}
@@ -157,6 +159,7 @@ class CanvasScene(QGraphicsScene):
         x0, y0, x1, y1 = panel_bounds(panel, plan)
         group.bounds = QRectF(x0, y0, x1 - x0, y1 - y0)
         if not is_known:
+            self._keep_pixels(group if group.builds else None)
             group.films.show_plan(plan, films, self._theme, group.bounds)
             group.builds += 1
         sight = Sight(plan, panel, scheme, films, self._theme, group.bounds, self._px_mm)
@@ -167,6 +170,24 @@ class CanvasScene(QGraphicsScene):
         group.panel, group.plan, group.scheme, group.palette = panel, plan, scheme, palette
         group.name.set_room(group.bounds.width() / self._px_mm)
         return True
+
+    def _keep_pixels(self, group: _PanelGroup | None) -> None:
+        """Let one panel, that which is being changed, keep what was painted of it.
+
+        What moves over it, such as sizes and grips, then costs no line of it. At another zoom
+        these pixels would only be in the way.
+        """
+        if group is self._in_work:
+            return
+        modes = QGraphicsItem.CacheMode
+        for one, mode in (
+            (self._in_work, modes.NoCache),
+            (group, modes.DeviceCoordinateCache),
+        ):
+            if one is not None:
+                one.films.setCacheMode(mode)
+                one.ink.setCacheMode(mode)
+        self._in_work = group
 
     def _new_group(self, panel: Panel) -> _PanelGroup:
         root = QGraphicsItemGroup()
@@ -197,6 +218,7 @@ class CanvasScene(QGraphicsScene):
 
     def set_scale(self, px_mm: float) -> None:
         """Say how many millimetres a screen pixel shows."""
+        self._keep_pixels(None)
         self._px_mm = px_mm
         for item in self._over:
             item.set_scale(px_mm)

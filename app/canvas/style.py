@@ -71,6 +71,7 @@ def stroke(colour: str | QColor, width_px: float) -> QPen:
     return pen
 
 
+@lru_cache(maxsize=16)
 def font(size_px: int, *, bold: bool = False) -> QFont:
     """Return the application's typeface at a size in pixels."""
     face = QFont()

@@ -1,9 +1,9 @@
 """What a frame costs over a photo of 12 megapixels with 100 panels of curved outline on it.
 
 Run with ``pytest tests/bench/test_many_panels_bench.py --benchmark-enable --benchmark-only``.
-The house's goal is 60 frames a second, 16.7 ms; median and 95th percentile go to the
-benchmark's extra info. Frames are those of the window: the act, then what Qt paints because
-of it.
+The house's goal is 60 frames a second, 16.7 ms; median, 95th percentile and the slowest go to
+the benchmark's extra info. Frames are those of the window: the act, then what Qt paints because
+of it. While a zoom runs that is mostly a picture, scaled; what the sharp one takes is beside it.
 """
 
 import math
@@ -137,6 +137,11 @@ def test_frames_over_a_photo_with_100_panels(benchmark, view, qapp, act, closer)
     laps = benchmark.pedantic(frames, args=(view, qapp, act), rounds=1)
     benchmark.extra_info["median_ms"] = round(float(np.median(laps)), 2)
     benchmark.extra_info["p95_ms"] = round(float(np.percentile(laps, 95)), 2)
+    benchmark.extra_info["slowest_ms"] = round(max(laps), 2)
+    view.show_sharply()
+    start = time.perf_counter()
+    view.viewport().repaint()
+    benchmark.extra_info["sharp_ms"] = round(1000 * (time.perf_counter() - start), 2)
 
 
 def test_all_is_on_the_canvas(view, qapp):

@@ -5,16 +5,19 @@ from dataclasses import dataclass, field
 
 import shapely
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QBrush, QPainter, QPainterPath, QTransform
+from PySide6.QtGui import QBrush, QPainter, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 from shapely import Polygon
 
-from app.canvas.items.paths import polygon_path
+from app.canvas.items.paths import SeenPath
 from app.canvas.style import film_brush, hatch_brush, turn_veil
 from app.theme import Theme
 from core.document.film import Film
 from core.plan.lookup import is_same_shape
 from core.plan.model import PanelPlan, Region
+
+_LEAST_HATCH_SCALE = 0.25
+"""At fewer pixels a millimetre a lap is too narrow for its hatch to show as one."""
 
 _Name = tuple[str, str]
 """What a fill is, region, band of hidden film or turned rim, and of which region or piece."""
@@ -26,7 +29,7 @@ class _Fill:
 
     shapes: tuple[Polygon, ...]
     brush: QBrush
-    path: QPainterPath
+    path: SeenPath
     bounds: QRectF
 
 
@@ -46,8 +49,8 @@ class _Sheet:
             if known.brush != brush:
                 self.dirty |= known.bounds
             return
-        path = polygon_path(*shapes)
-        bounds = path.controlPointRect()
+        path = SeenPath(*shapes)
+        bounds = path.full.controlPointRect()
         self.new[name] = _Fill(shapes, brush, path, bounds)
         self.dirty |= bounds
         if known is not None:
@@ -114,14 +117,18 @@ class FilmsItem(QGraphicsItem):
     ) -> None:
         """Draw in screen pixels, so that textures keep their size at every zoom."""
         world = painter.worldTransform()
+        scale = option.levelOfDetailFromTransform(world)
+        has_hatch = self._has_hatch and scale >= _LEAST_HATCH_SCALE
         exposed = option.exposedRect
         painter.save()
         painter.setWorldTransform(QTransform())
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
         painter.setBrushOrigin(world.map(self._bounds.topLeft()).toPoint())
         for name, fill in self._fills.items():
-            if not self._has_hatch and name[0] == "band":
+            if name[0] == "band" and not has_hatch:
                 continue
             if fill.bounds.intersects(exposed):
-                painter.fillPath(world.map(fill.path), fill.brush)
+                # A band's rings partly lie on each other; with fewer points they no longer would.
+                path = fill.path.full if name[0] == "band" else fill.path.at(1 / scale)
+                painter.fillPath(world.map(path), fill.brush)
         painter.restore()

@@ -1,10 +1,12 @@
 """Moving and zooming, what is rebuilt, and menus."""
 
+import numpy as np
 import pytest
 from msgspec import structs
 from PySide6.QtCore import QPointF, Qt
 
 from app.canvas.gestures.base import Pointer
+from app.canvas.items.films import FilmsItem
 from app.canvas.menus import build_menu
 from app.selection import Selection
 from app.theme import DARK
@@ -178,3 +180,24 @@ def test_a_click_on_a_name_selects_its_panel(session, view, hand):
     view.grab()
     hand.click((700 + 20 * view.desk.px_mm, -14 * view.desk.px_mm))
     assert session.selection == Selection("panel", ("p2",), "p2")
+
+
+def test_a_panel_in_work_keeps_its_pixels_until_the_zoom_changes(view, session, hand):
+    def painted_alike(within: int) -> bool:
+        kept = view.viewport().grab().toImage()
+        view.canvas_scene.set_scale(1 / view.transform().m11())
+        fresh = view.viewport().grab().toImage()
+        a, b = (np.frombuffer(i.constBits(), np.uint8).astype(int) for i in (kept, fresh))
+        return bool(abs(a - b).max() <= within)
+
+    session.select(Selection("line", ("s1",), "p1"))
+    hand.drag_on((200, 150), (260, 150))
+    films = [i for i in view.canvas_scene.items() if isinstance(i, FilmsItem)]
+    kept = [i for i in films if i.cacheMode() is FilmsItem.CacheMode.DeviceCoordinateCache]
+    assert len(kept) == 1
+    # Blending a kept picture rounds once more.
+    assert painted_alike(within=3)
+    assert kept[0].cacheMode() is FilmsItem.CacheMode.NoCache
+    hand.release((260, 150))
+    session.undo()
+    assert painted_alike(within=3)
