@@ -1,14 +1,11 @@
-"""Drawings on PDF pages, true to size, with the typeface embedded.
+"""Drawings as the pages of a PDF, true to size, with the typeface embedded.
 
-A page is given as drawings with where they stand on it; each is drawn at a scale of its own
-(templates at 1, pictures on a bench sheet smaller) and cropped to its extent. The same pages
-give the same bytes: no clock, no random identifier. Viewers are told not to fit a page to its
-paper.
+The same drawings give the same bytes: no clock, no random identifier. Viewers are told not to
+fit a page to its paper.
 """
 
 import io
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -22,51 +19,34 @@ POINTS_MM = 72 / 25.4
 REGULAR, BOLD = "Inter", "Inter-SemiBold"
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """A drawing on a page: its extent's lower left corner stands at ``at``, mm."""
+def drawings_to_pdf(title: str, pages: Iterable[Drawing]) -> bytes:
+    """Return a PDF with a page for each drawing, as large as its extent.
 
-    drawing: Drawing
-    at: tuple[float, float] = (0.0, 0.0)
-    scale: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class PdfPage:
-    """A page of a size in mm, with what stands on it, lowest first.
-
-    Attributes:
-        bookmark: what a viewer's list of contents calls it; "" leaves it out.
+    A page whose drawing has another name than the one before is entered in the viewer's list of
+    contents under it.
     """
-
-    size_mm: tuple[float, float]
-    content: tuple[Placed, ...]
-    bookmark: str = ""
-
-
-def pages_to_pdf(title: str, pages: Iterable[PdfPage]) -> bytes:
-    """Return a PDF of the pages."""
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - heavy, seldom needed
 
-    use_typeface()
+    _use_typeface()
     buffer = io.BytesIO()
     canvas = Canvas(buffer, invariant=True, initialFontName=REGULAR)
-    set_up(canvas, title)
-    for page in pages:
-        width, height = page.size_mm
-        canvas.setPageSize((width * POINTS_MM, height * POINTS_MM))
-        if page.bookmark:
-            canvas.bookmarkPage(page.bookmark)
-            canvas.addOutlineEntry(settable(page.bookmark), page.bookmark)
-        for placed in page.content:
-            put(canvas, placed)
+    _set_up(canvas, title)
+    last = ""
+    for number, page in enumerate(pages):
+        x0, y0, x1, y1 = page.extent
+        canvas.setPageSize(((x1 - x0) * POINTS_MM, (y1 - y0) * POINTS_MM))
+        if page.name != last:
+            key, last = f"page{number}", page.name
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(settable(page.name), key)
+        _draw(canvas, page)
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
 
 
 @cache
-def use_typeface() -> None:
+def _use_typeface() -> None:
     """Tell the PDF library of the bundled typeface; once is enough."""
     from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415
     from reportlab.pdfbase.ttfonts import TTFont  # noqa: PLC0415
@@ -76,7 +56,7 @@ def use_typeface() -> None:
     pdfmetrics.registerFontFamily(REGULAR, REGULAR, BOLD, REGULAR, BOLD)
 
 
-def set_up(canvas: "Canvas", title: str) -> None:
+def _set_up(canvas: "Canvas", title: str) -> None:
     """Set what a document of ours says of itself."""
     canvas.setTitle(settable(title))
     canvas.setAuthor("")
@@ -85,16 +65,11 @@ def set_up(canvas: "Canvas", title: str) -> None:
     canvas.setViewerPreference("PrintScaling", "None")
 
 
-def put(canvas: "Canvas", placed: Placed) -> None:
+def _draw(canvas: "Canvas", drawing: Drawing) -> None:
     """Draw a drawing on the canvas's page, cropped to its extent."""
-    drawing = placed.drawing
     x0, y0, x1, y1 = drawing.extent
     canvas.saveState()
-    scale = POINTS_MM * placed.scale
-    canvas.transform(
-        scale, 0, 0, scale, placed.at[0] * POINTS_MM - x0 * scale,
-        placed.at[1] * POINTS_MM - y0 * scale,
-    )  # fmt: skip
+    canvas.transform(POINTS_MM, 0, 0, POINTS_MM, -x0 * POINTS_MM, -y0 * POINTS_MM)
     frame = canvas.beginPath()
     frame.rect(x0, y0, x1 - x0, y1 - y0)
     canvas.clipPath(frame, stroke=0, fill=0)

@@ -138,17 +138,15 @@ def _seam_names(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Iterator[Text]
         name = seam_name(plan, panel, stretch)
         width = text_width_mm(name, _SEAM_NAME_MM)
         middle = _on_film(piece, part.interpolate(0.38, normalized=True))
-        inside = piece.cut.representative_point()
-        anchor = "end" if inside.x < middle.x else "start"
-        x = middle.x + (-2.0 if anchor == "end" else 2.0)
-        level = LineString(
-            [(x, middle.y), (x + (-width if anchor == "end" else width), middle.y)]
-        )
-        if piece.cut.contains(level):
+        x, y = shapely.get_coordinates(middle)[0].tolist()
+        anchor = "end" if piece.cut.representative_point().x < x else "start"
+        side = -1.0 if anchor == "end" else 1.0
+        x, y = x + 2.0 * side, y + 2.0
+        if piece.cut.contains(LineString([(x, y), (x + width * side, y)])):
             yield Text(
                 LABELS.name,
                 name,
-                (x, middle.y + 1.0),
+                (x, y),
                 _SEAM_NAME_MM,
                 anchor=anchor,
                 colour=TemplateLine.SEAM.value.colour,

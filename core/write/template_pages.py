@@ -25,8 +25,8 @@ CHECK_WORDS = (
 )
 JOIN_WORDS = (
     "Trim each page along its dotted lines at the left and at the top, where it has a "
-    "neighbour. Lay it over that neighbour so that crosses of the same number meet, and tape it "
-    "down. Go row by row, from A1."
+    "neighbour. Lay it over that neighbour so that crosses of the same number meet, and tape "
+    "it down. Go row by row, from A1."
 )
 _CROSS_MM = 5.0
 _FINE = 0.15

@@ -4,16 +4,16 @@ The pieces of one panel make one PDF, in lay order; for each a first page with t
 pages and a square to check the printer by, then the pages that hold something of it.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan, Piece
 from core.units import format_length
 from core.write.crop import cropped
-from core.write.file_names import safe_name, unique_names
+from core.write.drawing import Drawing
 from core.write.papers import Paper, sheet_for_window
-from core.write.pdf import PdfPage, Placed, pages_to_pdf
+from core.write.pdf import drawings_to_pdf
+from core.write.placed import Placed, put_together
 from core.write.scheme import distinct_panels
 from core.write.template_drawing import kinds_of_line, template_drawing
 from core.write.template_pages import (
@@ -50,34 +50,31 @@ class TemplateOptions:
             )
 
 
-def template_files(
-    plan: JobPlan, options: TemplateOptions | None = None
-) -> Iterator[tuple[str, bytes]]:
-    """Yield a file name and a PDF for each kind of panel that has pieces."""
-    kinds = [panel for panel, _ in distinct_panels(plan.panels) if panel.pieces]
-    names = unique_names(
-        safe_name(plan.job.panel(p.of).name, p.side or "", fallback=p.id) for p in kinds
-    )
-    for name, panel in zip(names, kinds, strict=True):
-        yield f"{name}.pdf", panel_templates(plan, panel, options)
+def panel_kinds(plan: JobPlan) -> list[PanelPlan]:
+    """Return one panel of each kind that has pieces: each gets a file of templates."""
+    return [panel for panel, _ in distinct_panels(plan.panels) if panel.pieces]
 
 
-def panel_templates(
+def template_pages(
     plan: JobPlan, panel: PanelPlan, options: TemplateOptions | None = None
-) -> bytes:
-    """Return the PDF of all pieces of a panel, in lay order.
+) -> tuple[Drawing, ...]:
+    """Return the pages of all pieces of a panel, in lay order.
 
     Raises:
         ExportFailed: a piece is longer than one page may be.
     """
     chosen = options or TemplateOptions()
-    pages = [p for piece in panel.pieces for p in template_pages(plan, panel, piece, chosen)]
-    return pages_to_pdf(f"{plan.job.name}: {panel.name}", pages)
+    return tuple(p for piece in panel.pieces for p in piece_pages(plan, panel, piece, chosen))
 
 
-def template_pages(
+def templates_pdf(pages: tuple[Drawing, ...]) -> bytes:
+    """Return pages of templates as a PDF."""
+    return drawings_to_pdf(pages[0].name if pages else "", pages)
+
+
+def piece_pages(
     plan: JobPlan, panel: PanelPlan, piece: Piece, options: TemplateOptions
-) -> list[PdfPage]:
+) -> list[Drawing]:
     """Return the pages of one piece."""
     heading = _heading(plan, panel, piece)
     if options.paper is Paper.LONG:
@@ -85,25 +82,24 @@ def template_pages(
     drawing = template_drawing(plan, panel, piece)
     kinds = kinds_of_line(plan, panel, piece)
     tiling = tiled(piece.cut, drawing.extent, options.paper, options.overlap_mm)
-    first = cover(tiling, piece.cut, heading, kinds)
-    _, _, *size = first.extent
-    pages = [PdfPage((size[0], size[1]), (Placed(first),), piece.label)]
+    pages = [cover(tiling, piece.cut, heading, kinds)]
     sheet = tiling.sheet
     for tile in tiling.tiles:
         shown = Placed(cropped(drawing, tile.window), sheet.window[:2])
         overlay = Placed(tile_overlay(tiling, tile, heading))
-        pages.append(PdfPage((sheet.width_mm, sheet.height_mm), (shown, overlay)))
+        size = (sheet.width_mm, sheet.height_mm)
+        pages.append(put_together(piece.label, size, (shown, overlay)))
     return pages
 
 
-def _long_page(plan: JobPlan, panel: PanelPlan, piece: Piece, heading: Heading) -> PdfPage:
+def _long_page(plan: JobPlan, panel: PanelPlan, piece: Piece, heading: Heading) -> Drawing:
     drawing = template_drawing(plan, panel, piece)
     x0, y0, x1, y1 = drawing.extent
     sheet = sheet_for_window(max(x1 - x0, LONG_LEAST_MM), y1 - y0 + LONG_STRIP_MM)
     left, low, _, _ = sheet.window
     overlay = long_overlay(sheet, heading, kinds_of_line(plan, panel, piece))
     content = (Placed(drawing, (left, low + LONG_STRIP_MM)), Placed(overlay))
-    return PdfPage((sheet.width_mm, sheet.height_mm), content, piece.label)
+    return put_together(piece.label, (sheet.width_mm, sheet.height_mm), content)
 
 
 def _heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
