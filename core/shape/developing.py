@@ -1,0 +1,112 @@
+"""The flat film shape of an area of a panel: what becomes of film that is laid on it."""
+
+import itertools
+
+import numpy as np
+import shapely
+from scipy.interpolate import CubicSpline
+from shapely import Polygon
+
+from core.errors import GeometryError
+from core.progress import Progress
+from core.shape.clip import TARGET_TRIANGLES, network_over
+from core.shape.elements import elements_of
+from core.shape.energies import Membrane
+from core.shape.flattening import as_complex, as_points, first_layout, laying_of, relaxed
+from core.shape.judging import QUICK_DOUBLINGS, QUICK_PATIENCE, range_of, worked
+from core.shape.locating import locator_of
+from core.shape.meshing import AreaMesh, RimRing, mesh_area
+from core.shape.model import Development, Laying, Network, Points
+from core.shape.threads import one_thread
+
+_TOUCH_SHARE = 1e-3
+_STEP_SHARE = 0.2
+"""The outline's points are at most this share of a triangle's side apart."""
+
+
+def develop(
+    network: Network,
+    area: Polygon,
+    *,
+    target_triangles: int = TARGET_TRIANGLES,
+    progress: Progress | None = None,
+) -> Development:
+    """Return the flat film shape of an area of a panel's map.
+
+    Laps and edge turns belong to the area: past the network's rim the surface runs on.
+
+    Args:
+        network: the panel's whole surface.
+        area: what the film is to cover, in the map.
+        target_triangles: about how many triangles to reckon with.
+        progress: asked now and then whether to stop.
+
+    Raises:
+        GeometryError: an area without width, or one that overlies itself when it is laid flat.
+        Cancelled: the user stopped it.
+    """
+    mesh = mesh_area(area, target_triangles)
+    piece = network_over(network, mesh)
+    elements = elements_of(piece)
+    with one_thread():
+        free = relaxed(elements, Membrane(), first_layout(piece, elements), progress)
+        best = worked(elements, free, progress, QUICK_DOUBLINGS, QUICK_PATIENCE)
+    laying = laying_of(piece, elements, free)
+    return Development(
+        outline=_outline(mesh, laying),
+        network=piece,
+        laying=laying,
+        range_pct=range_of(elements.strains(best), elements.areas),
+    )
+
+
+def to_film(development: Development, points: Points) -> Points:
+    """Return where points of the map lie in the flat film, shape (k, 2).
+
+    Points outside the development's network run on with its nearest triangle.
+    """
+    network, film = development.network, development.laying.points
+    chosen, shares = locator_of(network).triangles_at(np.asarray(points, dtype=np.float64))
+    return np.asarray(np.einsum("ki,kij->kj", shares, film[network.triangles[chosen]]))
+
+
+def _outline(mesh: AreaMesh, laying: Laying) -> Polygon:
+    """Return the film shape of the area: its own rings, moved as their vertices are."""
+    moves = as_complex(laying.points - mesh.points)
+    rings = [_moved(ring, moves) for ring in mesh.rings]
+    outline = Polygon(rings[0], rings[1:])
+    if not outline.is_valid:
+        outline = _without_touches(outline)
+    return shapely.orient_polygons(outline)
+
+
+def _without_touches(outline: Polygon) -> Polygon:
+    """Return an outline that touches itself as one that does not; refuse one that overlaps."""
+    parts = shapely.get_parts(shapely.make_valid(outline, method="structure"))
+    largest: Polygon = max(parts, key=lambda part: part.area)
+    if largest.geom_type != "Polygon" or largest.area < (1 - _TOUCH_SHARE) * outline.area:
+        raise GeometryError(
+            "The film overlies itself when it is laid flat.", mend="Divide it with a seam."
+        )
+    return largest
+
+
+def _moved(ring: RimRing, moves: np.ndarray) -> Points:
+    """Move a ring smoothly between its corners, as its vertices are moved."""
+    total = ring.lengths[-1]
+    apart = total / len(ring.vertex_lengths) * _STEP_SHARE
+    closed = shapely.segmentize(shapely.LinearRing(ring.points), max(apart, 1.0))
+    points = np.asarray(closed.coords)[:-1]
+    steps = np.diff(np.vstack((points, points[:1])), axis=0)
+    way = np.concatenate(([0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))[:-1]))
+    at = np.append(ring.vertex_lengths, ring.vertex_lengths[0] + total)
+    by = moves[np.append(ring.vertices, ring.vertices[0])]
+    way = np.where(way < at[0] - 1e-9, way + total, way)
+    breaks = np.flatnonzero(np.append(ring.is_corner, ring.is_corner[0]))
+    if not len(breaks):
+        return points + as_points(CubicSpline(at, by, bc_type="periodic")(way))
+    moved = np.zeros(len(points), dtype=complex)
+    for start, end in itertools.pairwise(breaks):
+        here = (way >= at[start] - 1e-9) & (way <= at[end] + 1e-9)
+        moved[here] = CubicSpline(at[start : end + 1], by[start : end + 1])(way[here])
+    return points + as_points(moved)
