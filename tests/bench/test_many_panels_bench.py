@@ -3,7 +3,8 @@
 Run with ``pytest tests/bench/test_many_panels_bench.py --benchmark-enable --benchmark-only``.
 The house's goal is 60 frames a second, 16.7 ms; median, 95th percentile and the slowest go to
 the benchmark's extra info. Frames are those of the window: the act, then what Qt paints because
-of it. While a zoom runs that is mostly a picture, scaled; what the sharp one takes is beside it.
+of it. While a zoom runs that is mostly a picture, scaled; beside it stands what the sharp one
+takes.
 """
 
 import math

@@ -128,7 +128,7 @@ class FilmsItem(QGraphicsItem):
             if name[0] == "band" and not has_hatch:
                 continue
             if fill.bounds.intersects(exposed):
-                # A band's rings partly lie on each other; with fewer points they no longer would.
+                # A band's rings partly lie on each other; with fewer points they would not.
                 path = fill.path.full if name[0] == "band" else fill.path.at(1 / scale)
                 painter.fillPath(world.map(path), fill.brush)
         painter.restore()
