@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.dialogs.film_limits import FilmLimits
 from app.dialogs.form import FormDialog, read_length, read_name, read_number
 from app.dialogs.stock_table import StockTable
 from app.panes.controls import Combo, Spin
@@ -55,10 +56,8 @@ class FilmDialog(FormDialog):
             ("Price per metre", f"{film.price_per_m:g}"),
             ("Inside radius from", format_length(film.min_inside_radius_mm, units)),
         )
-        self.bunching, self.stretch = self.add_pair(
-            ("Bunching limit, %", f"{film.bunching_limit_pct:g}"),
-            ("Stretch limit, %", f"{film.stretch_limit_pct:g}"),
-        )
+        self.limits = FilmLimits(film, units)
+        self.add_field("Kind and limits", self.limits)
         self.radius.setToolTip("Inside corners of pieces are rounded at least so much")
         self.stock = StockTable(film, job)
         self.column.addWidget(self.stock)
@@ -69,6 +68,7 @@ class FilmDialog(FormDialog):
     def check(self) -> None:
         """Read the film from the fields."""
         units = self._job.units
+        kind, limits = self.limits.read()
         self.film = Film(
             id=self.film.id,
             name=read_name(self.name),
@@ -80,8 +80,10 @@ class FilmDialog(FormDialog):
             grain=list(GRAIN_WORDS)[self.grain.currentIndex()],
             price_per_m=read_number(self.price),
             min_inside_radius_mm=read_length(self.radius, units),
-            bunching_limit_pct=read_number(self.bunching, high=100.0),
-            stretch_limit_pct=read_number(self.stretch, high=100.0),
+            kind=kind,
+            bunching_limit_pct=limits.bunching_pct,
+            stretch_limit_pct=limits.stretch_pct,
+            warm_stretch_limit_pct=limits.warm_stretch_pct,
             stock=self.stock.read(),
         )
 
