@@ -5,10 +5,10 @@ from dataclasses import replace
 
 from core.document.film import Offcut
 from core.plan.model import Finding, Severity
+from core.roll.allocation import fits_roll
 from core.roll.model import FilmRolls
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.room import usable_size
-from core.roll.sheets import fits_roll
 from core.roll.stock import sheet_of, stock_fault
 from core.roll.wording import length_on_hand, length_to_buy, width_text
 

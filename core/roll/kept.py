@@ -3,9 +3,9 @@
 from core.document.accepted_nest import AcceptedNest, KeptPlacement, KeptSheet
 from core.plan.model import JobPlan
 from core.roll.model import FilmRolls, Placement, RollPlan
-from core.roll.problem import FilmProblem, film_problems
+from core.roll.problem import FilmProblem
 from core.roll.room import sheet_plan
-from core.roll.sheets import assemble
+from core.roll.sheets import assemble, settled_problems
 from core.roll.verify import verify
 
 KEPT = "kept"
@@ -13,7 +13,7 @@ KEPT = "kept"
 
 def kept_nests(plan: JobPlan, rolls: RollPlan) -> tuple[AcceptedNest, ...]:
     """Return the roll plan's layouts as nests to keep in the job, one per film with pieces."""
-    problems = {p.film_id: p for p in film_problems(plan)}
+    problems = {p.film_id: p for p in settled_problems(plan)}
     return tuple(
         _nest(plan, problems[film.film], film)
         for film in rolls.films

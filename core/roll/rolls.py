@@ -8,8 +8,14 @@ from core.plan.model import Finding, JobPlan
 from core.roll.findings import dropped_nest, roll_findings
 from core.roll.kept import find_nest, kept_nests, restore_nest
 from core.roll.model import FilmRolls, RollPlan
-from core.roll.problem import FilmProblem, film_problems
-from core.roll.sheets import quick_rolls
+from core.roll.problem import FilmProblem
+from core.roll.retakes import first_tries
+from core.roll.sheets import (
+    quick_rolls,
+    settled_problems,
+    with_retakes,
+    without_retakes,
+)
 from core.roll.tightening import Clock, tighten_film
 
 __all__ = ["RollReport", "kept_nests", "roll_plan", "tighten"]
@@ -30,7 +36,7 @@ def roll_plan(plan: JobPlan) -> RollReport:
     """
     films: list[FilmRolls] = []
     findings: list[Finding] = []
-    for problem in film_problems(plan):
+    for problem in settled_problems(plan):
         rolls, found = _current(plan, problem)
         films.append(rolls)
         findings += [*found, *roll_findings(problem, rolls)]
@@ -58,7 +64,7 @@ def tighten(
     """
     films: list[FilmRolls] = []
     findings: list[Finding] = []
-    problems = film_problems(plan)
+    problems = settled_problems(plan)
     clock = Clock(seconds, is_cancelled)
     open_items = sum(len(p.items) for p in problems if p.film.id in film_ids)
     for problem in problems:
@@ -67,7 +73,7 @@ def tighten(
         if problem.film.id in film_ids and problem.items:
             share = clock.left * len(problem.items) / open_items
             open_items -= len(problem.items)
-            rolls, told = tighten_film(problem, rolls, clock.part(share), on_better)
+            rolls, told = _tightened(problem, rolls, clock.part(share), on_better)
             findings += told
         films.append(rolls)
         findings += roll_findings(problem, rolls)
@@ -83,3 +89,20 @@ def _current(plan: JobPlan, problem: FilmProblem) -> tuple[FilmRolls, tuple[Find
     if isinstance(kept, FilmRolls):
         return kept, ()
     return quick_rolls(problem), (dropped_nest(problem, kept),)
+
+
+def _tightened(
+    problem: FilmProblem,
+    rolls: FilmRolls,
+    clock: Clock,
+    on_better: Callable[[FilmRolls], None],
+) -> tuple[FilmRolls, tuple[Finding, ...]]:
+    """Seek a shorter layout of the first tries; retakes are laid behind each better one."""
+    job = first_tries(problem)
+    if job is problem:
+        return tighten_film(problem, rolls, clock, on_better)
+    start = without_retakes(job, rolls)
+    found, told = tighten_film(
+        job, start, clock, lambda better: on_better(with_retakes(problem, better))
+    )
+    return (rolls if found is start else with_retakes(problem, found)), told

@@ -1,37 +1,36 @@
-"""Which piece goes on which sheet: offcuts first, then rolls, then film to buy."""
+"""A film's quick layout on all its sheets, and what no sheet holds."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from core.errors import GeometryError
-from core.roll.model import FilmRolls, Item, Missing, Placement, Sheet, SheetPlan
-from core.roll.problem import BUY, FilmProblem, outline_fault
+from core.plan.model import Finding, JobPlan, Severity
+from core.roll.allocation import Engine, fits_roll, lay_out, rolls_of
+from core.roll.model import FilmRolls, Item, Missing, SheetPlan
+from core.roll.problem import BUY, FilmProblem, film_problems, outline_fault
 from core.roll.profiles import narrowest_turn
 from core.roll.quick import quick_layout, shelf_layout
-from core.roll.room import Layout, sheet_plan, usable_size
+from core.roll.retakes import first_tries, lay_behind
+from core.roll.room import sheet_plan, usable_size
 from core.roll.verify import verify
 from core.roll.wording import length_to_buy, width_text
-
-QUICK = "quick"
-_ROOM_MM = 1e-9
-
-Engine = Callable[[Sequence[Item], Sheet, float], Layout]
-"""Lays items on one sheet with a gap."""
 
 
 @lru_cache(maxsize=64)
 def quick_rolls(problem: FilmProblem) -> FilmRolls:
     """Return the quick layout of a film on its stock and, where that is short, on film to buy.
 
-    Every item lies on a sheet, or is listed as missing because it fits on none. The layout is
-    verified; should it break law 5, plain shelves stand in.
+    Retakes lie behind the first tries. Every item lies on a sheet, or is listed as missing
+    because it fits on none. The layout is verified; should it break law 5, plain shelves stand
+    in.
 
     Raises:
         GeometryError: when even shelves do not verify: an outline is beyond reason.
     """
     breaches: tuple[str, ...] = ()
     for engine in (quick_layout, shelf_layout):
-        rolls = _lay_out(problem, engine)
+        rolls = _quick(problem, engine)
         breaches = verify(problem, rolls)
         if not breaches:
             return rolls
@@ -42,16 +41,58 @@ def quick_rolls(problem: FilmProblem) -> FilmRolls:
     )
 
 
-def _lay_out(problem: FilmProblem, engine: Engine) -> FilmRolls:
-    sound = [i for i in problem.items if outline_fault(i) is None]
-    sheets, left = _on_offcuts(problem, sound, engine)
-    sheets += _on_rolls(problem, [i for i in left if fits_roll(problem, i)], engine)
-    return assemble(problem, sheets)
+def _quick(problem: FilmProblem, engine: Engine) -> FilmRolls:
+    plans = lay_out(problem, first_tries(problem).items, engine)
+    return assemble(problem, lay_behind(problem, plans))
 
 
-def fits_roll(problem: FilmProblem, item: Item) -> bool:
-    """Return whether a roll of the film is wide enough for the item, however long it is."""
-    return narrowest_turn(item)[0] <= usable_size(problem.buy)[1] + _ROOM_MM
+def with_retakes(problem: FilmProblem, rolls: FilmRolls) -> FilmRolls:
+    """Return a layout of the first tries with all retakes laid behind it."""
+    return assemble(problem, lay_behind(problem, rolls.sheets))
+
+
+def without_retakes(job: FilmProblem, rolls: FilmRolls) -> FilmRolls:
+    """Return a layout of all tries as one of the first tries, which are the problem's items."""
+    wanted = {i.key for i in job.items}
+    plans = []
+    for plan in rolls.sheets:
+        kept = tuple(p for p in plan.placements if p.item.key in wanted)
+        bare = sheet_plan(plan.sheet, plan.gap_mm, kept, plan.engine)
+        plans.append(replace(bare, cuts=plan.cuts, seconds=plan.seconds))
+    return assemble(job, plans)
+
+
+def settled_problems(plan: JobPlan) -> tuple[FilmProblem, ...]:
+    """Return one problem per film of the job, without wishes that leave a piece nowhere."""
+    return tuple(settled(problem) for problem in film_problems(plan))
+
+
+@lru_cache(maxsize=64)
+def settled(problem: FilmProblem) -> FilmProblem:
+    """Return a problem without the wishes that leave a piece nowhere; those are told."""
+    if not problem.forbidden:
+        return problem
+    laid = {p.item.key for s in _quick(problem, quick_layout).sheets for p in s.placements}
+    held = dict(problem.forbidden)
+    lost = [i for i in problem.items if i.key in held and i.key not in laid]
+    lost = [i for i in lost if outline_fault(i) is None and fits_roll(problem, i)]
+    if not lost:
+        return problem
+    gone = {i.key for i in lost}
+    return replace(
+        problem,
+        forbidden=tuple(f for f in problem.forbidden if f[0] not in gone),
+        told=(*problem.told, *(_no_room(problem, i, held[i.key]) for i in lost)),
+    )
+
+
+def _no_room(problem: FilmProblem, item: Item, barred: Iterable[str]) -> Finding:
+    open_to = [s.id for s in (*problem.stock, problem.buy) if s.id not in barred]
+    text = (
+        f"{item.label} (try {item.attempt}) has no room on {' or '.join(open_to)}, where alone "
+        "it may lie, so it is laid elsewhere. Allow it on another roll or offcut."
+    )
+    return Finding("N512", Severity.WARNING, text, item.panel)
 
 
 def assemble(problem: FilmProblem, sheets: Iterable[SheetPlan]) -> FilmRolls:
@@ -59,63 +100,6 @@ def assemble(problem: FilmProblem, sheets: Iterable[SheetPlan]) -> FilmRolls:
     order = [s.id for s in (*problem.stock, problem.buy)]
     laid = sorted((s for s in sheets if s.placements), key=lambda s: order.index(s.sheet.id))
     return FilmRolls(problem.film_id, tuple(laid), _missing(problem, laid))
-
-
-def rolls_of(problem: FilmProblem) -> list[Sheet]:
-    """Return the rolls in stock, shortest first, so that ends of rolls are used up."""
-    rolls = [s for s in problem.stock if s.kind == "roll"]
-    return sorted(rolls, key=lambda s: (s.length_mm or 0.0, s.id))
-
-
-def roll_for(problem: FilmProblem, length_mm: float) -> Sheet | None:
-    """Return the one sheet for a layout of that usable length: a roll that holds it, or to buy.
-
-    None when there are rolls and none holds it whole: the layout must be split.
-    """
-    rolls = rolls_of(problem)
-    holding = (s for s in rolls if length_mm <= usable_size(s)[0] + _ROOM_MM)
-    return next(holding, None if rolls else problem.buy)
-
-
-def _on_offcuts(
-    problem: FilmProblem, items: Sequence[Item], engine: Engine
-) -> tuple[list[SheetPlan], tuple[Item, ...]]:
-    """Fill offcuts, the smallest first: it takes only pieces that the larger need not."""
-    offcuts = [s for s in problem.stock if s.kind == "offcut"]
-    offcuts.sort(key=lambda s: (s.width_mm * (s.length_mm or 0.0), s.id))
-    plans = []
-    left = tuple(items)
-    for sheet in offcuts:
-        layout = engine(left, sheet, problem.gap_mm)
-        plans.append(_plan(problem, sheet, layout.placements))
-        left = _in_order(problem, layout.left)
-    return plans, left
-
-
-def _on_rolls(problem: FilmProblem, items: Sequence[Item], engine: Engine) -> list[SheetPlan]:
-    """Lay items on the shortest roll that takes all; else fill the rolls and buy the rest."""
-    whole = engine(items, problem.buy, problem.gap_mm)
-    sheet = roll_for(problem, whole.length_mm)
-    if sheet is not None:
-        return [_plan(problem, sheet, whole.placements)]
-    plans = []
-    left = tuple(items)
-    for roll in rolls_of(problem):
-        layout = engine(left, roll, problem.gap_mm)
-        plans.append(_plan(problem, roll, layout.placements))
-        left = _in_order(problem, layout.left)
-    rest = engine(left, problem.buy, problem.gap_mm)
-    return [*plans, _plan(problem, problem.buy, rest.placements)]
-
-
-def _plan(problem: FilmProblem, sheet: Sheet, placed: tuple[Placement, ...]) -> SheetPlan:
-    return sheet_plan(sheet, problem.gap_mm, placed, QUICK)
-
-
-def _in_order(problem: FilmProblem, items: Iterable[Item]) -> tuple[Item, ...]:
-    """Return items in the problem's own order, whatever order a layout left them in."""
-    wanted = {(i.piece, i.attempt) for i in items}
-    return tuple(i for i in problem.items if (i.piece, i.attempt) in wanted)
 
 
 def _missing(problem: FilmProblem, sheets: Sequence[SheetPlan]) -> tuple[Missing, ...]:
@@ -141,7 +125,7 @@ def _why_nowhere(problem: FilmProblem, item: Item) -> str:
     fault = outline_fault(item)
     if fault:
         return f"{item.label} cannot be laid: {fault}"
-    usable = usable_size(problem.buy)[1]
+    usable = max(usable_size(s)[1] for s in (*rolls_of(problem), problem.buy))
     held = (
         ""
         if item.angles_deg is None or narrowest_turn(_freed(item))[0] > usable

@@ -5,12 +5,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from core.plan.model import Finding
+from core.roll.allocation import QUICK, roll_for, rolls_of
 from core.roll.findings import answers_rejected, solver_failed
 from core.roll.model import FilmRolls, Item, Sheet, SheetPlan
 from core.roll.problem import BUY, FilmProblem
 from core.roll.quick import fill_up, shuffled_layouts
 from core.roll.room import sheet_plan, usable_size
-from core.roll.sheets import QUICK, assemble, roll_for, rolls_of
+from core.roll.sheets import assemble
 from core.roll.strip import SolverFailed, strip_layouts
 from core.roll.verify import verify
 
@@ -109,7 +110,7 @@ def _bought(rolls: FilmRolls) -> float:
 
 
 def _usable_length(plan: SheetPlan) -> float:
-    return plan.used_length_mm - 2 * plan.sheet.margin_mm
+    return plan.used_length_mm - plan.sheet.start_mm - plan.sheet.end_mm
 
 
 def _may_fit_one(problem: FilmProblem, items: Sequence[Item]) -> bool:

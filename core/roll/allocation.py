@@ -1,0 +1,157 @@
+"""Which piece goes on which sheet: offcuts first, then opened rolls, new ones, film to buy."""
+
+from collections.abc import Callable, Sequence
+
+from core.document.film import Roll
+from core.roll.filling import fill_layout
+from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.roll.problem import FilmProblem, outline_fault
+from core.roll.profiles import narrowest_turn
+from core.roll.quick import quick_layout
+from core.roll.room import Layout, sheet_plan, usable_size
+
+QUICK = "quick"
+_ROOM_MM = 1e-9
+_CHOSEN_OFFCUTS = 4
+"""Of so many offcuts each is tried before the best is taken; more go smallest first."""
+
+Engine = Callable[[Sequence[Item], Sheet, float], Layout]
+"""Lays items on one plain sheet with a gap."""
+
+
+def lay_out(
+    problem: FilmProblem, items: Sequence[Item], engine: Engine = quick_layout
+) -> list[SheetPlan]:
+    """Lay items on a film's stock and, where that is short, on film to buy.
+
+    Items that fit nowhere, or may lie only where they do not fit, are left out.
+    """
+    pinned = {pin.placement.item.key for pin in problem.pinned}
+    sound = [i for i in items if outline_fault(i) is None and i.key not in pinned]
+    plans, left = _on_offcuts(problem, sound, engine)
+    return plans + _on_rolls(problem, left, engine)
+
+
+def lay_on(
+    problem: FilmProblem, sheet: Sheet, items: Sequence[Item], engine: Engine = quick_layout
+) -> Layout:
+    """Lay items on one sheet, around what is pinned to it.
+
+    What may lie nowhere else goes first. The layout holds what is pinned, too.
+    """
+    laid = [p.placement for p in problem.pinned if p.sheet == sheet.id]
+    bound = [i for i in items if _is_bound(problem, i)]
+    free = [i for i in items if not _is_bound(problem, i)]
+    left: list[Item] = []
+    length = 0.0
+    for group in (bound, free):
+        if not group and (laid or not free):
+            continue
+        if sheet.is_plain and not laid:
+            layout = engine(group, sheet, problem.gap_mm)
+        else:
+            layout = fill_layout(group, sheet, problem.gap_mm, laid)
+        laid += layout.placements
+        left += layout.left
+        length = layout.length_mm
+    if not length and laid:
+        length = max(p.polygon.bounds[2] for p in laid) - sheet.start_mm
+    return Layout(tuple(laid), tuple(left), length)
+
+
+def _is_bound(problem: FilmProblem, item: Item) -> bool:
+    """Whether the user left an item one sheet alone."""
+    barred = problem.barred.get(item.key, frozenset())
+    return len(barred) >= len(problem.stock)
+
+
+def fits_roll(problem: FilmProblem, item: Item) -> bool:
+    """Return whether a roll of the film is wide enough for the item, however long it is."""
+    widest = max(usable_size(s)[1] for s in (*rolls_of(problem), problem.buy))
+    return narrowest_turn(item)[0] <= widest + _ROOM_MM
+
+
+def rolls_of(problem: FilmProblem) -> list[Sheet]:
+    """Return the rolls in stock, opened ones first, then shortest: ends are used up."""
+    is_new = {s.id: not s.is_opened for s in problem.film.stock if isinstance(s, Roll)}
+    rolls = [s for s in problem.stock if s.kind == "roll"]
+    return sorted(rolls, key=lambda s: (is_new[s.id], s.length_mm or 0.0, s.id))
+
+
+def roll_for(problem: FilmProblem, length_mm: float) -> Sheet | None:
+    """Return the one sheet for a layout of that usable length: a roll that holds it, or to buy.
+
+    None when there are rolls and none holds it whole, or when an opened one is to be used up
+    before a new one: the layout must be split.
+    """
+    rolls = rolls_of(problem)
+    opened = {s.id for s in problem.film.stock if isinstance(s, Roll) and s.is_opened}
+    for roll in rolls:
+        if roll.id not in opened and opened:
+            return None
+        is_alike = roll.is_plain and roll.width_mm == problem.buy.width_mm
+        if is_alike and length_mm <= usable_size(roll)[0] + _ROOM_MM:
+            return roll
+    return None if rolls else problem.buy
+
+
+def _on_offcuts(
+    problem: FilmProblem, items: Sequence[Item], engine: Engine
+) -> tuple[list[SheetPlan], tuple[Item, ...]]:
+    """Fill offcuts: in turn the one that is filled best, of many the smallest first."""
+    offcuts = [s for s in problem.stock if s.kind == "offcut"]
+    offcuts.sort(key=lambda s: (s.width_mm * (s.length_mm or 0.0), s.id))
+    plans: list[SheetPlan] = []
+    left = tuple(items)
+    while offcuts:
+        tried = offcuts if len(offcuts) <= _CHOSEN_OFFCUTS else offcuts[:1]
+        filled = [_filled(problem, s, left, engine) for s in tried]
+        # Of equals the first, which is the smallest.
+        best = max(filled, key=lambda p: round(_share_filled(p), 6))
+        plans.append(best)
+        left = _without(left, best)
+        offcuts = [s for s in offcuts if s.id != best.sheet.id]
+    return plans, left
+
+
+def _share_filled(plan: SheetPlan) -> float:
+    sheet = plan.sheet
+    whole = sheet.outline.area if sheet.outline else sheet.width_mm * (sheet.length_mm or 1.0)
+    return plan.pieces_area_mm2 / whole if whole else 0.0
+
+
+def _on_rolls(problem: FilmProblem, items: Sequence[Item], engine: Engine) -> list[SheetPlan]:
+    """Lay items on the one roll that takes all; else fill rolls in turn, and buy the rest."""
+    if not (problem.barred or any(not _fits(problem.buy, i) for i in items)):
+        whole = lay_on(problem, problem.buy, items, engine)
+        sheet = roll_for(problem, whole.length_mm)
+        if sheet is not None:
+            return [_plan(problem, sheet, whole.placements)]
+    plans = []
+    left = tuple(items)
+    for roll in (*rolls_of(problem), problem.buy):
+        plans.append(_filled(problem, roll, left, engine))
+        left = _without(left, plans[-1])
+    return plans
+
+
+def _filled(
+    problem: FilmProblem, sheet: Sheet, items: Sequence[Item], engine: Engine
+) -> SheetPlan:
+    """Return a sheet with those of the items that may lie on it and find room."""
+    allowed = [i for i in items if sheet.id not in problem.barred.get(i.key, ())]
+    return _plan(problem, sheet, lay_on(problem, sheet, allowed, engine).placements)
+
+
+def _fits(sheet: Sheet, item: Item) -> bool:
+    return narrowest_turn(item)[0] <= usable_size(sheet)[1] + _ROOM_MM
+
+
+def _without(items: Sequence[Item], plan: SheetPlan) -> tuple[Item, ...]:
+    """Return the items that a sheet does not hold, in their order."""
+    laid = {p.item.key for p in plan.placements}
+    return tuple(i for i in items if i.key not in laid)
+
+
+def _plan(problem: FilmProblem, sheet: Sheet, placed: tuple[Placement, ...]) -> SheetPlan:
+    return sheet_plan(sheet, problem.gap_mm, placed, QUICK)
