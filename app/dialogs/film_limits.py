@@ -1,6 +1,14 @@
 """How far a film lets itself be formed: its kind, its limits, and finding them on a ball."""
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.dialogs.form import FormDialog, read_length, read_number
 from app.panes.controls import Combo
@@ -16,7 +24,9 @@ KIND_WORDS = {
     FilmKind.POLYMERIC: "Calendered, polymeric",
     FilmKind.MONOMERIC: "Calendered, monomeric",
 }
-FIRST = "Round, generic figures. The film maker's data come first; or try a scrap on a ball."
+SHORT = ("Bunching, %", "Stretch, %", "Stretch if warm, %")
+FIRST = "The film maker's data come first."
+GENERIC = "The figures of a kind are round and generic: from common practice, without a source."
 
 
 class FilmLimits(QWidget):
@@ -42,14 +52,20 @@ class FilmLimits(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
         column.addLayout(_row((self.kind, 1), (self.try_ball, 0)))
-        column.addLayout(
-            _row(
-                *_labelled("Bunches", self.bunching),
-                *_labelled("stretches", self.stretch),
-                *_labelled("warm", self.warm),
-            )
-        )
-        column.addWidget(quiet_label(FIRST))
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(2)
+        for i, (words, field) in enumerate(zip(SHORT, self._fields, strict=True)):
+            label = QLabel(words)
+            dress(label, "quiet")
+            label.setBuddy(field)
+            grid.addWidget(label, 0, i)
+            grid.addWidget(field, 1, i)
+        column.addLayout(grid)
+        note = QLabel(FIRST)
+        dress(note, "quiet")
+        note.setToolTip(GENERIC)
+        column.addWidget(note)
         self._show(
             FoundLimits(
                 film.bunching_limit_pct, film.stretch_limit_pct, film.warm_stretch_limit_pct
@@ -142,13 +158,6 @@ def _percent(name: str) -> QLineEdit:
     field.setAccessibleName(name)
     field.setMinimumWidth(56)
     return field
-
-
-def _labelled(text: str, field: QLineEdit) -> tuple[tuple[QWidget, int], ...]:
-    label = QLabel(text)
-    label.setBuddy(field)
-    unit = QLabel("%")
-    return (label, 0), (field, 1), (unit, 0)
 
 
 def _row(*parts: tuple[QWidget, int]) -> QHBoxLayout:
