@@ -5,7 +5,7 @@ shown as two. All stand on the page to one scale, in rows, with a legend beneath
 """
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from shapely import Polygon
@@ -16,6 +16,7 @@ from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan
 from core.units import format_length
 from core.write.drawing import Drawing
+from core.write.film_patterns import FilmPattern
 from core.write.measures import about_text
 from core.write.page import SOFT, Page, draw_scale_bar, round_length_mm, shortened
 from core.write.scheme_legend import draw_films, draw_signs, films_seen
@@ -41,6 +42,16 @@ class _Cell:
     height: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Easel:
+    """What a scheme is drawn on and from."""
+
+    page: Page
+    plan: JobPlan
+    width: float
+    patterns: Mapping[str, FilmPattern] | None
+
+
 def find_panels(plan: JobPlan, wanted: str) -> tuple[PanelPlan, ...]:
     """Return the panels that an id or a name means: one copy, or all copies of a panel.
 
@@ -64,12 +75,18 @@ def distinct_panels(panels: Sequence[PanelPlan]) -> list[tuple[PanelPlan, int]]:
     return [(alike[0], len(alike)) for alike in kinds.values()]
 
 
-def scheme_drawing(plan: JobPlan, panels: Collection[str] | None = None) -> Drawing:
+def scheme_drawing(
+    plan: JobPlan,
+    panels: Collection[str] | None = None,
+    patterns: Mapping[str, FilmPattern] | None = None,
+) -> Drawing:
     """Return the scheme of some panels, or of all.
 
     Args:
         plan: the plan.
         panels: ids of copies; None takes all.
+        patterns: signs spread over the films, for prints without colour; the picture is then
+            made for a page on which it is not true to size.
     """
     shown = [p for p in plan.panels if panels is None or p.id in panels]
     kinds = distinct_panels(shown)
@@ -78,10 +95,11 @@ def scheme_drawing(plan: JobPlan, panels: Collection[str] | None = None) -> Draw
     cells = [_cell(plan.job, panel, count, unit) for panel, count in kinds]
     rows = _rows(cells, unit)
     width = max([_row_width(row, unit) for row in rows] + [62 * unit])
+    easel = _Easel(page, plan, width, patterns)
     y = _draw_title(page, plan, shown, width)
     for row in rows:
-        y = _draw_row(page, plan, row, y, width)
-    y = _draw_foot(page, plan, shown, (y, width))
+        y = _draw_row(easel, row, y)
+    y = _draw_foot(easel, shown, y)
     margin = 3 * unit
     extent = (-margin, y - margin, width + margin, margin)
     return page.drawing(f"{plan.job.name}: {plan.variant.name}", extent)
@@ -197,11 +215,12 @@ def _draw_title(page: Page, plan: JobPlan, panels: Sequence[PanelPlan], width: f
     return -6.6 * unit
 
 
-def _draw_row(page: Page, plan: JobPlan, row: list[_Cell], top: float, width: float) -> float:
+def _draw_row(easel: _Easel, row: list[_Cell], top: float) -> float:
     """Draw a row of panels beneath ``top``; return where the next one starts."""
-    job, unit = plan.job, page.unit
-    spare = width - _row_width(row, unit)
-    is_full = len(row) > 1 and spare < 0.2 * width
+    page, plan, job = easel.page, easel.plan, easel.plan.job
+    unit, signs = page.unit, easel.patterns or {}
+    spare = easel.width - _row_width(row, unit)
+    is_full = len(row) > 1 and spare < 0.2 * easel.width
     gap = _gap(unit) + (spare / (len(row) - 1) if is_full else 0.0)
     x = 0.0
     films = {film.id: film for film in job.films}
@@ -209,7 +228,7 @@ def _draw_row(page: Page, plan: JobPlan, row: list[_Cell], top: float, width: fl
         _draw_caption(page, job, cell, (x, top))
         x0, _, _, y1 = _bounds(cell.plan.extended)
         at = (x - x0, top - _HEAD * unit - y1)
-        paint_panel(page, PanelArt(cell.plan, job.panel(cell.plan.of), films, at))
+        paint_panel(page, PanelArt(cell.plan, job.panel(cell.plan.of), films, at, signs))
         for size in panel_sizes(job, plan.variant.id, cell.plan.of):
             paint_size(page, size, at, is_mirrored=cell.plan.is_mirrored)
         x += cell.width + gap
@@ -228,20 +247,19 @@ def _draw_caption(page: Page, job: Job, cell: _Cell, corner: tuple[float, float]
         page.text("flow", (after + 4.5 * unit, top - _CAPTION * unit), 0.7, colour=SOFT)
 
 
-def _draw_foot(
-    page: Page, plan: JobPlan, panels: Sequence[PanelPlan], place: tuple[float, float]
-) -> float:
+def _draw_foot(easel: _Easel, panels: Sequence[PanelPlan], y: float) -> float:
     """Draw legend and scale bar; return the lower end."""
-    y, width = place
+    page, plan, width = easel.page, easel.plan, easel.width
     unit = page.unit
     page.polyline([(0.0, y + unit), (width, y + unit)], SOFT, 0.06)
-    y = draw_films(page, plan, panels, (y - 0.6 * unit, width))
+    y = draw_films(page, plan, panels, (y - 0.6 * unit, width), easel.patterns or {})
     cuts = {s.cut for p in panels for s in p.stretches}
     y = draw_signs(page, _signs(plan.job, panels, cuts), (y - 0.4 * unit, width))
     length = format_length(round_length_mm(18 * unit, plan.job.units), plan.job.units)
     draw_scale_bar(page, (0.0, y - 1.6 * unit), 18 * unit, plan.job.units, length)
-    note = "true to size when printed at 100 %"
-    page.text(note, (width, y - 1.7 * unit), 0.75, anchor="end", colour=SOFT)
+    if easel.patterns is None:
+        note = "true to size when printed at 100 %"
+        page.text(note, (width, y - 1.7 * unit), 0.75, anchor="end", colour=SOFT)
     return y - 2.0 * unit
 
 

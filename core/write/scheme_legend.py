@@ -1,11 +1,13 @@
 """The legend of a scheme: films with their place in the lay order, and the signs used."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from shapely import LineString, box
 
+from core.document.film import Film
 from core.document.lines import SeamCut
 from core.plan.model import JobPlan, PanelPlan
+from core.write.film_patterns import FilmPattern, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
 from core.write.measures import area_text
@@ -46,7 +48,11 @@ def order_ranges(numbers: Sequence[int]) -> str:
 
 
 def draw_films(
-    page: Page, plan: JobPlan, panels: Sequence[PanelPlan], place: tuple[float, float]
+    page: Page,
+    plan: JobPlan,
+    panels: Sequence[PanelPlan],
+    place: tuple[float, float],
+    patterns: Mapping[str, FilmPattern],
 ) -> float:
     """Draw a swatch and two lines for each film, in columns; return the lower end."""
     top, width = place
@@ -66,13 +72,25 @@ def draw_films(
         )
         if x > 0 and x + wide > width:
             x, y = 0.0, y - 4.0 * unit
-        swatch = page.look(film.colour, mix(film.colour, DARK, 0.45), 0.1)
-        page.rect((x, y - _SWATCH * unit), (_SWATCH * unit, _SWATCH * unit), swatch)
+        draw_swatch(page, film, (x, y), patterns.get(film_id, FilmPattern.PLAIN))
         left = x + (_SWATCH + 0.8) * unit
         page.text(film.name, (left, y - 0.95 * unit), _NAME, is_bold=True)
         page.text(detail, (left, y - 2.35 * unit), _DETAIL, colour=SOFT)
         x += wide + 3.5 * unit
     return y - 4.2 * unit
+
+
+def draw_swatch(
+    page: Page, film: Film, corner: tuple[float, float], pattern: FilmPattern
+) -> None:
+    """Draw a film's colour and pattern in a square by its upper left corner."""
+    (x, y), side = corner, _SWATCH * page.unit
+    swatch = page.look(film.colour, mix(film.colour, DARK, 0.45), 0.1)
+    page.rect((x, y - side), (side, side), swatch)
+    page.line(
+        pattern_lines(box(x, y - side, x + side, y), pattern, page.unit * 0.6),
+        mix(film.colour, DARK, 0.6),
+    )
 
 
 def draw_signs(page: Page, names: Sequence[str], place: tuple[float, float]) -> float:

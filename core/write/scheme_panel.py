@@ -1,7 +1,7 @@
 """One panel in a scheme: its films, laps, seams, ticks, openings, marks and lay order."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import shapely
 from shapely import LineString, Point, Polygon
@@ -15,6 +15,7 @@ from core.ids import RegionId
 from core.plan.model import PanelPlan, Piece, Region
 from core.write.cut_sheets import arrow_shape
 from core.write.drawing import Look, Shape
+from core.write.film_patterns import FilmPattern, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
 from core.write.labels import inner_point
@@ -33,12 +34,17 @@ _EMPTY_MM2 = 1.0
 
 @dataclass(frozen=True, slots=True)
 class PanelArt:
-    """A panel to be painted, with where its frame's origin stands on the page."""
+    """A panel to be painted, with where its frame's origin stands on the page.
+
+    Attributes:
+        patterns: spread over films where colours may not be printed.
+    """
 
     plan: PanelPlan
     panel: Panel
     films: Mapping[str, Film]
     at: tuple[float, float]
+    patterns: Mapping[str, FilmPattern] = field(default_factory=dict)
 
     def place(self, geometry: BaseGeometry) -> BaseGeometry:
         """Return a geometry of the panel where it stands on the page."""
@@ -58,6 +64,7 @@ class PanelArt:
 def paint_panel(page: Page, art: PanelArt) -> None:
     """Paint a panel, from what lies lowest to what must be read."""
     _paint_films(page, art)
+    _paint_patterns(page, art)
     _paint_laps(page, art)
     _paint_seams(page, art)
     _paint_rims(page, art)
@@ -74,6 +81,16 @@ def _paint_films(page: Page, art: PanelArt) -> None:
         colour = art.colour(region.film)
         page.area(art.place(region.polygon), mix(mix(colour, PAPER, 0.6), DARK, 0.05))
         page.area(art.place(region.polygon & art.plan.outline), colour, source=str(region.id))
+
+
+def _paint_patterns(page: Page, art: PanelArt) -> None:
+    """Spread the films' signs over what is seen of them on the panel's face."""
+    for region in art.plan.regions:
+        pattern = art.patterns.get(region.film, FilmPattern.PLAIN)
+        seen = art.place(region.polygon & art.plan.outline)
+        page.line(
+            pattern_lines(seen, pattern, page.unit), mix(art.colour(region.film), DARK, 0.6)
+        )
 
 
 def _paint_laps(page: Page, art: PanelArt) -> None:
