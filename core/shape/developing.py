@@ -12,7 +12,14 @@ from core.progress import Progress
 from core.shape.clip import TARGET_TRIANGLES, network_over
 from core.shape.elements import elements_of
 from core.shape.energies import Membrane
-from core.shape.flattening import as_complex, as_points, first_layout, laying_of, relaxed
+from core.shape.flattening import (
+    QUICK_FREE_PATIENCE,
+    as_complex,
+    as_points,
+    first_layout,
+    laying_of,
+    relaxed,
+)
 from core.shape.judging import QUICK_DOUBLINGS, QUICK_PATIENCE, range_of, worked
 from core.shape.locating import locator_of
 from core.shape.meshing import AreaMesh, RimRing, mesh_area
@@ -49,7 +56,8 @@ def develop(
     piece = network_over(network, mesh)
     elements = elements_of(piece)
     with one_thread():
-        free = relaxed(elements, Membrane(), first_layout(piece, elements), progress)
+        start = first_layout(piece, elements)
+        free = relaxed(elements, Membrane(), start, progress, QUICK_FREE_PATIENCE)
         best = worked(elements, free, progress, QUICK_DOUBLINGS, QUICK_PATIENCE)
     laying = laying_of(piece, elements, free)
     return Development(

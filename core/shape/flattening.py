@@ -16,7 +16,9 @@ from core.shape.topology import rim_loops, rim_sides
 
 _MILD = 2.5
 """The map serves as a start where no triangle of it is stretched or shrunk more than this."""
-_PATIENCE = Patience(steps=300, gain=1e-8)
+FREE_PATIENCE = Patience(steps=300, gain=1e-8)
+QUICK_FREE_PATIENCE = Patience(steps=100, gain=1e-6)
+"""For pieces while they are drawn: points lie within 0.001 mm of the better answer."""
 
 
 def flatten(
@@ -54,9 +56,10 @@ def relaxed(
     membrane: Membrane,
     start: Complex,
     progress: Progress | None = None,
+    patience: Patience = FREE_PATIENCE,
 ) -> Complex:
     """Return film points of least elastic energy, from a start without folds."""
-    return descend(membrane.on(elements), start, solver(elements), _PATIENCE, progress)
+    return descend(membrane.on(elements), start, solver(elements), patience, progress)
 
 
 def laying_of(network: Network, elements: Elements, film: Complex) -> Laying:
