@@ -4,6 +4,7 @@ LaplineError
 ├── InputError (also a ValueError): a value that was typed or passed is not usable
 ├── GeometryError: a shape cannot be worked with
 ├── EditRefused: an edit would break the job
+├── ShelfConflict: what lies on the shelf was changed meanwhile
 ├── FileError
 │   ├── NotAJob: not a Lapline job at all
 │   ├── NewerVersion: written by a newer Lapline
@@ -45,6 +46,10 @@ class GeometryError(LaplineError):
 
 class EditRefused(LaplineError):  # noqa: N818 - named for what happened, as the glossary has it
     """An edit would break the job; the job is unchanged."""
+
+
+class ShelfConflict(LaplineError):  # noqa: N818
+    """What lies on the shelf is not as it was seen; the shelf is unchanged."""
 
 
 class FileError(LaplineError):
