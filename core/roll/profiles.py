@@ -56,6 +56,12 @@ class Profile:
         """How many bands it stands in."""
         return len(self.left)
 
+    @property
+    def sides_mm(self) -> tuple[float, float]:
+        """Length along the roll and width across it, without gap."""
+        x0, y0, x1, y1 = self.box_mm
+        return x1 - x0, y1 - y0
+
 
 def item_profiles(
     items: Sequence[Item], width_mm: float, gap_mm: float, band_mm: float

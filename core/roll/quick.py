@@ -15,8 +15,9 @@ import numpy as np
 from shapely.affinity import translate
 
 from core.roll.model import Item, Placement, Sheet, SheetPlan
-from core.roll.profiles import Floats, Profile, item_profiles, narrowest_turn, reach_of
-from core.roll.room import Layout, usable_size
+from core.roll.orders import by_area, by_length, by_longest, moved, shuffled
+from core.roll.profiles import Floats, Profile, item_profiles, reach_of
+from core.roll.room import Layout, split_by_room, usable_size
 from core.roll.shelves import lay_on_shelves
 
 _BANDS = 200
@@ -24,8 +25,6 @@ _POCKETS = 6
 """Only the largest closed pockets are kept: small ones cost time and take nothing."""
 _TRIALS = 240
 """Profiles laid in all; a small job is laid in several orders and the best is kept."""
-_SHUFFLE = 0.15
-"""How far, in natural logarithms, sizes are taken to differ when an order is shuffled."""
 _WEIGHTS = (0.3, 0.5, 0.7, 1.0)
 """Shares of a piece's own length that count when the place for it is chosen."""
 _EPS_MM = 1e-9
@@ -40,13 +39,13 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     Degenerate input: no items, or a sheet that its margins eat up, gives an empty layout.
     """
     length, width = usable_size(sheet)
-    items, too_wide = _split_by_room(items, length, width)
+    items, too_wide = split_by_room(items, length, width)
     if not items:
         return Layout((), too_wide, 0.0)
     band = (width + gap_mm) / _BANDS
     profiles = item_profiles(items, width, gap_mm, band)
     layouts = [lay_on_shelves(items, profiles, sheet, gap_mm)]
-    ways = ((_by_longest, 0.5), (_by_area, 0.5), (_by_longest, 1.0), (_by_length, 0.5))
+    ways = ((by_longest, 0.5), (by_area, 0.5), (by_longest, 1.0), (by_length, 0.5))
     runs = min(len(ways), max(1, _TRIALS // max(1, sum(map(len, profiles)))))
     for order, weight in ways[:runs]:
         room = _Room(length + gap_mm, band, weight)
@@ -63,34 +62,22 @@ def shuffled_layouts(
     to 8 % of length. The same pieces give the same layouts.
     """
     length, width = usable_size(sheet)
-    items, too_wide = _split_by_room(items, length, width)
+    items, too_wide = split_by_room(items, length, width)
     if not items:
         return
     band = (width + gap_mm) / _BANDS
     profiles = item_profiles(items, width, gap_mm, band)
     chance = np.random.default_rng(len(items))
-    sizes = np.array([max(max(_sides(p)) for p in ps) for ps in profiles])
+    sizes = np.array([max(max(p.sides_mm) for p in ps) for ps in profiles])
     best: tuple[tuple[float, float], list[int]] | None = None
     for trial in range(count):
-        if best is None or trial % 2:
-            spread = np.exp(chance.normal(0.0, _SHUFFLE, len(sizes)))
-            order = _ordered((sizes * spread).tolist())
-        else:
-            order = _moved(best[1], chance)
+        is_new = trial % 2
+        order = shuffled(sizes, chance) if best is None or is_new else moved(best[1], chance)
         room = _Room(length + gap_mm, band, float(chance.choice(_WEIGHTS)))
         layout = _lay(items, profiles, order, room, sheet, gap_mm)
         if best is None or layout.rank < best[0]:
             best = layout.rank, order
         yield _with_left(layout, too_wide)
-
-
-def _moved(order: list[int], chance: np.random.Generator) -> list[int]:
-    """Return an order with three items moved elsewhere in it."""
-    moved = list(order)
-    for _ in range(3):
-        source, target = chance.integers(len(moved), size=2)
-        moved.insert(int(target), moved.pop(int(source)))
-    return moved
 
 
 def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
@@ -99,69 +86,33 @@ def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
     Degenerate input: no items give a layout without placements.
     """
     length, width = usable_size(plan.sheet)
-    items, too_wide = _split_by_room(items, length, width)
+    items, too_wide = split_by_room(items, length, width)
     if not items:
         return Layout((), too_wide, 0.0)
     gap = plan.gap_mm
     band = (width + gap) / _BANDS
     profiles = item_profiles(items, width, gap, band)
     room = _Room(length + gap, band, 0.5)
-    shift = gap / 2 - plan.sheet.margin_mm
-    laid = [translate(p.polygon, shift, shift) for p in plan.placements]
+    shift = gap / 2 - plan.sheet.start_mm, gap / 2 - plan.sheet.margin_mm
+    laid = [translate(p.polygon, *shift) for p in plan.placements]
     room.taken = reach_of(laid, gap, band, _BANDS)
-    laid_on = _lay(items, profiles, _by_longest(profiles), room, plan.sheet, gap)
+    laid_on = _lay(items, profiles, by_longest(profiles), room, plan.sheet, gap)
     return _with_left(laid_on, too_wide)
 
 
 def shelf_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     """Lay bounding boxes on shelves: the plain layout that quick ones are measured by."""
     length, width = usable_size(sheet)
-    items, too_wide = _split_by_room(items, length, width)
+    items, too_wide = split_by_room(items, length, width)
     if not items:
         return Layout((), too_wide, 0.0)
     profiles = item_profiles(items, width, gap_mm, (width + gap_mm) / _BANDS)
     return _with_left(lay_on_shelves(items, profiles, sheet, gap_mm), too_wide)
 
 
-def _split_by_room(
-    items: Sequence[Item], length_mm: float, width_mm: float
-) -> tuple[list[Item], tuple[Item, ...]]:
-    """Split items into those that go across the sheet at some turn, and those that never do."""
-    has_room = length_mm > 0 and width_mm > 0
-    fitting: list[Item] = []
-    too_wide: list[Item] = []
-    for item in items:
-        fits = has_room and narrowest_turn(item)[0] <= width_mm + _EPS_MM
-        (fitting if fits else too_wide).append(item)
-    return fitting, tuple(too_wide)
-
-
 def _with_left(layout: Layout, items: tuple[Item, ...]) -> Layout:
     """Return a layout with more items left over."""
     return replace(layout, left=(*layout.left, *items)) if items else layout
-
-
-def _by_longest(profiles: Sequence[Sequence[Profile]]) -> list[int]:
-    """Order items by their longest side."""
-    return _ordered([max(max(_sides(p)) for p in ps) for ps in profiles])
-
-
-def _by_area(profiles: Sequence[Sequence[Profile]]) -> list[int]:
-    return _ordered([ps[0].area for ps in profiles])
-
-
-def _by_length(profiles: Sequence[Sequence[Profile]]) -> list[int]:
-    """Order items by the least length of roll they take."""
-    return _ordered([min(_sides(p)[0] for p in ps) for ps in profiles])
-
-
-def _ordered(sizes: list[float]) -> list[int]:
-    return sorted(range(len(sizes)), key=lambda i: (-sizes[i], i))
-
-
-def _sides(p: Profile) -> tuple[float, float]:
-    x0, y0, x1, y1 = p.box_mm
-    return x1 - x0, y1 - y0
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,7 +237,7 @@ def _lay(
         later.append(least)
         least = min(least, min((p.area for p in profiles[i]), default=math.inf))
     placements, left, end = [], [], 0.0
-    origin = sheet.margin_mm - gap_mm / 2
+    x0, y0 = sheet.start_mm - gap_mm / 2, sheet.margin_mm - gap_mm / 2
     for i, least_area in zip(order, reversed(later), strict=True):
         spot = room.find_spot(profiles[i])
         if spot is None:
@@ -299,8 +250,8 @@ def _lay(
             Placement(
                 item=items[i],
                 angle_deg=p.angle_deg,
-                dx_mm=origin + spot.x_mm + p.shift_mm[0],
-                dy_mm=origin + spot.band * room.band_mm + p.shift_mm[1],
+                dx_mm=x0 + spot.x_mm + p.shift_mm[0],
+                dy_mm=y0 + spot.band * room.band_mm + p.shift_mm[1],
             )
         )
     return Layout(tuple(placements), tuple(left), end)

@@ -1,11 +1,15 @@
 """A layout of one sheet, and the room it leaves."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
 
 from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.roll.profiles import narrowest_turn
+
+_ROUNDING_MM = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +33,22 @@ class Layout:
 
 def usable_size(sheet: Sheet) -> tuple[float, float]:
     """Return usable length (infinite for film to buy) and width; 0 when margins eat it all."""
-    length = math.inf if sheet.length_mm is None else sheet.length_mm - 2 * sheet.margin_mm
+    ends = sheet.start_mm + sheet.end_mm
+    length = math.inf if sheet.length_mm is None else sheet.length_mm - ends
     return max(length, 0.0), max(sheet.width_mm - 2 * sheet.margin_mm, 0.0)
+
+
+def split_by_room(
+    items: Sequence[Item], length_mm: float, width_mm: float
+) -> tuple[list[Item], tuple[Item, ...]]:
+    """Split items into those that go across the sheet at some turn, and those that never do."""
+    has_room = length_mm > 0 and width_mm > 0
+    fitting: list[Item] = []
+    too_wide: list[Item] = []
+    for item in items:
+        fits = has_room and narrowest_turn(item)[0] <= width_mm + _ROUNDING_MM
+        (fitting if fits else too_wide).append(item)
+    return fitting, tuple(too_wide)
 
 
 def sheet_plan(
@@ -38,5 +56,5 @@ def sheet_plan(
 ) -> SheetPlan:
     """Return the plan of a sheet, its used length measured on the placements."""
     reach = shapely.total_bounds([p.polygon for p in placements])[2] if placements else 0.0
-    used = float(reach) + sheet.margin_mm if placements else 0.0
+    used = float(reach) + sheet.end_mm if placements else 0.0
     return SheetPlan(sheet, gap_mm, placements, used, engine)

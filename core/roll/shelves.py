@@ -30,14 +30,14 @@ def _shelves(
     pick: Callable[..., Profile],
 ) -> Layout:
     length, width = usable_size(sheet)
-    fitting = [[p for p in ps if _sides(p)[1] <= width + 1e-9] for ps in profiles]
-    chosen = {i: pick(ps, key=lambda p: _sides(p)[0]) for i, ps in enumerate(fitting) if ps}
+    fitting = [[p for p in ps if p.sides_mm[1] <= width + 1e-9] for ps in profiles]
+    chosen = {i: pick(ps, key=lambda p: p.sides_mm[0]) for i, ps in enumerate(fitting) if ps}
     left = [item for i, item in enumerate(items) if i not in chosen]
     shelves: list[list[float]] = []  # start along the roll, length, width used so far
     placements = []
     end = -gap_mm
-    for i in sorted(chosen, key=lambda i: (-_sides(chosen[i])[0], i)):
-        long, across = _sides(chosen[i])
+    for i in sorted(chosen, key=lambda i: (-chosen[i].sides_mm[0], i)):
+        long, across = chosen[i].sides_mm
         shelf = next(
             (s for s in shelves if s[2] + across <= width + 1e-9 and long <= s[1] + 1e-9), None
         )
@@ -48,21 +48,17 @@ def _shelves(
             shelf = [end + gap_mm, long, 0.0]
             shelves.append(shelf)
             end = shelf[0] + long
-        placements.append(_place(items[i], chosen[i], shelf[0], shelf[2], sheet.margin_mm))
+        placements.append(
+            _place(items[i], chosen[i], shelf[0] + sheet.start_mm, shelf[2] + sheet.margin_mm)
+        )
         shelf[2] += across + gap_mm
     return Layout(tuple(placements), tuple(left), max(end, 0.0))
 
 
-def _sides(p: Profile) -> tuple[float, float]:
-    """Length along the roll, and width across it."""
-    x0, y0, x1, y1 = p.box_mm
-    return x1 - x0, y1 - y0
-
-
-def _place(item: Item, p: Profile, x: float, y: float, margin: float) -> Placement:
+def _place(item: Item, p: Profile, x: float, y: float) -> Placement:
     return Placement(
         item=item,
         angle_deg=p.angle_deg,
-        dx_mm=margin + x - p.box_mm[0],
-        dy_mm=margin + y - p.box_mm[1],
+        dx_mm=x - p.box_mm[0],
+        dy_mm=y - p.box_mm[1],
     )

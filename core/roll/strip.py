@@ -139,7 +139,7 @@ def _placements(
         raw.append(Placement(shape.item, (shape.base_deg + exact) % 360.0, dx, dy))
     bounds = shapely.bounds([p.polygon for p in raw])
     m = sheet.margin_mm
-    dx = m - float(bounds[:, 0].min())
+    dx = sheet.start_mm - float(bounds[:, 0].min())
     # The strip began one gap below the usable width; each piece is then pressed into it.
     low = float(bounds[:, 1].min())
     free = np.clip(

@@ -146,7 +146,8 @@ def _room_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str
     for i in np.flatnonzero(outside > TOLERANCE_MM):
         piece = plan.placements[i].item.piece
         yield f"{piece} reaches {outside[i]:.6f} mm outside {plan.sheet.id}"
-    reach = float(bounds[:, 2].max()) + plan.sheet.margin_mm
+    clear = max(plan.sheet.margin_mm, plan.sheet.trail_mm)
+    reach = float(bounds[:, 2].max()) + clear
     if abs(plan.used_length_mm - reach) > TOLERANCE_MM:
         yield f"{plan.sheet.id} uses {reach:.6f} mm, not {plan.used_length_mm:.6f}"
 
@@ -154,7 +155,8 @@ def _room_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str
 def _usable(sheet: Sheet) -> tuple[float, float, float, float]:
     m = sheet.margin_mm
     length = math.inf if sheet.length_mm is None else sheet.length_mm
-    return m, m, length - m, sheet.width_mm - m
+    start, clear = max(m, sheet.lead_mm), max(m, sheet.trail_mm)
+    return start, m, length - clear, sheet.width_mm - m
 
 
 def _gap_breaches(plan: SheetPlan, shapes: NDArray[np.object_], gap_mm: float) -> Iterable[str]:
