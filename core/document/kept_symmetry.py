@@ -1,35 +1,46 @@
 """Keeping a panel symmetric: what an edit does to one half is done to the other.
 
-Nodes come in twins: each has its image about the axis, and one on the axis is its own. An edit
-changes some; their twins follow. Where an edit makes other nodes, the half that was changed is
-mirrored whole.
+The outline's nodes come in twins (``kept_rings``). So do openings and marks: each has its image
+about the axis, or is its own. What is added gets its image, what is moved or deleted takes it
+along.
 """
 
-import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Sequence
+from math import dist
+from typing import Generic, TypeVar
 
 from msgspec.structs import replace
 
-from core.document.edits.paths import delete_node, insert_node
+from core.document.kept_rings import (
+    kept_ring,
+    mirror_of,
+    renamed,
+    twins_of,
+)
 from core.document.measures import ring_middle, ring_size
-from core.document.panel import Opening, Panel, Symmetry
-from core.document.path import Node, Path, Point, edge_starts
-from core.document.placing import Placing, mirrored, place_ring, unit_at
+from core.document.panel import Mark, Opening, Panel, Symmetry
+from core.document.path import Path, Point
+from core.document.placing import place_mark, place_opening, place_ring, unit_at
 from core.document.symmetry import symmetric_ring
+from core.errors import EditRefused
 from core.ids import next_id
 from core.tolerance import JOIN_MM
 
-_SAME_MM = 1e-9
-_NO_STEP = (0.0, 0.0)
-Twins = dict[str, str]
+T = TypeVar("T", bound=Opening | Mark)
 
 
-def keep_symmetric(before: Panel, after: Panel) -> Panel:
+def keep_symmetric(before: Panel, after: Panel, taken: Collection[str] = ()) -> Panel:
     """Return a panel after an edit, with the half that was changed mirrored onto the other.
 
-    Nodes keep their ids. A node on the axis stays on it. Openings follow where they are
-    symmetric themselves or are each other's image. A panel without a kept symmetry, or one
-    whose axis the edit has set, is returned as it is.
+    Nodes keep their ids. A node on the axis stays on it. Openings and marks follow where they
+    are symmetric themselves or are each other's image; one that is new gets its image, and one
+    that is deleted takes it along. A panel without a kept symmetry, or one whose axis the edit
+    has set, is returned as it is.
+
+    Args:
+        before: the panel before the edit.
+        after: the panel after it.
+        taken: ids of the job, so that images get others.
 
     Raises:
         EditRefused: the half that was changed cannot be mirrored.
@@ -39,19 +50,24 @@ def keep_symmetric(before: Panel, after: Panel) -> Panel:
         axis == before.symmetry
         and after.outline == before.outline
         and after.openings == before.openings
+        and after.marks == before.marks
     ):
         return after
     made = after
     if axis == before.symmetry:
-        outline = _kept_ring(before.outline, after.outline, axis)
-        made = replace(after, outline=outline, openings=_kept_openings(before, after, axis))
+        made = replace(
+            after,
+            outline=kept_ring(before.outline, after.outline, axis),
+            openings=_Openings(axis).kept(before.openings, after.openings, taken),
+            marks=_Marks(axis).kept(before.marks, after.marks, taken),
+        )
     # What no twins can be found for any more is let go of, rather than kept only in name.
     return made if is_symmetric(made.outline, axis) else replace(made, symmetry=None)
 
 
 def is_symmetric(ring: Path, axis: Symmetry, within_mm: float = JOIN_MM) -> bool:
     """Whether a ring's nodes and handles come in twins about an axis."""
-    return _twins(ring, ring, _mirror(axis), within_mm) is not None
+    return twins_of(ring, ring, mirror_of(axis), within_mm) is not None
 
 
 def axis_ends(panel: Panel) -> tuple[Point, Point] | None:
@@ -70,260 +86,149 @@ def axis_ends(panel: Panel) -> tuple[Point, Point] | None:
     )
 
 
-def _mirror(axis: Symmetry) -> Placing:
-    return mirrored(axis.through, axis.angle_deg)
+class _Belongings(Generic[T]):
+    """Openings, or marks, of a panel that is kept symmetric."""
 
+    prefix: str
 
-def _twins(ring: Path, other: Path, mirror: Placing, within_mm: float) -> Twins | None:
-    """Return for each node of a ring its image in another (or the same) one; None without."""
-    count = len(ring)
-    if count != len(other):
-        return None
-    images = [_image(node, mirror) for node in ring]
-    for c in range(count):
-        if math.dist(images[0].at, other[c].at) > within_mm:
-            continue
-        partners = [other[(c - i) % count] for i in range(count)]
-        if all(
-            _is_near(image, twin, within_mm)
-            for image, twin in zip(images, partners, strict=True)
-        ):
-            return {str(n.id): str(t.id) for n, t in zip(ring, partners, strict=True)}
-    return None
+    def __init__(self, axis: Symmetry) -> None:
+        self.axis, self.mirror = axis, mirror_of(axis)
 
+    def kept(
+        self, before: tuple[T, ...], after: tuple[T, ...], taken: Collection[str]
+    ) -> tuple[T, ...]:
+        """Return what there is after an edit, images of each other where they were before."""
+        if after == before:
+            return after
+        made = {a.id: a for a in after}
+        self._let_follow(made, before, after)
+        known = {b.id for b in before}
+        names = {*taken, *known, *made}
+        for new in after:
+            if new.id not in known and not self._has_image(new, after):
+                for one in self.with_image(new, next_id(self.prefix, names)):
+                    made[one.id] = one
+                    names.add(one.id)
+        return tuple(made.values())
 
-def _image(node: Node, mirror: Placing) -> Node:
-    """Return the image of a node; run the other way, its handles change over."""
-    return replace(
-        node,
-        at=mirror.point(node.at),
-        before=None if node.after is None else mirror.vector(node.after),
-        after=None if node.before is None else mirror.vector(node.before),
-    )
-
-
-def _is_near(a: Node, b: Node, within_mm: float) -> bool:
-    return (
-        math.dist(a.at, b.at) <= within_mm
-        and math.dist(a.before or _NO_STEP, b.before or _NO_STEP) <= within_mm
-        and math.dist(a.after or _NO_STEP, b.after or _NO_STEP) <= within_mm
-    )
-
-
-class _Edit:
-    """What an edit did to a ring, told by its nodes."""
-
-    def __init__(self, before: Path, after: Path, axis: Symmetry) -> None:
-        self.axis = axis
-        self.mirror = _mirror(axis)
-        self.was = {str(n.id): n for n in before}
-        self.now = {str(n.id): n for n in after}
-        self.added = [str(n.id) for n in after if n.id not in self.was]
-        self.gone = [str(n.id) for n in before if n.id not in self.now]
-        self.changed = {i for i, n in self.now.items() if _is_changed(self.was.get(i), n)}
-        sides = [self.side(self.now[i].at) for i in self.changed]
-        sides += [self.side(self.was[i].at) for i in self.gone]
-        self.leads_left = sides.count(1) >= sides.count(-1)
-
-    def side(self, at: Point) -> int:
-        """Return where a place lies: 1 left of the axis, -1 right of it, 0 on it."""
-        along = unit_at(self.axis.angle_deg)
-        gap = complex(*at) - complex(*self.axis.through)
-        off = (along.conjugate() * gap).imag
-        return 0 if abs(off) <= JOIN_MM else int(math.copysign(1, off))
-
-    def leads(self, one: str) -> bool:
-        """Whether a node is on the half that was changed most."""
-        node = self.was.get(one) or self.now[one]
-        return self.side(node.at) == (1 if self.leads_left else -1)
-
-
-def _is_changed(was: Node | None, now: Node) -> bool:
-    return was is None or replace(was, turn_mm=now.turn_mm) != now
-
-
-def _kept_ring(before: Path, after: Path, axis: Symmetry) -> Path:
-    """Return a ring after an edit, symmetric again."""
-    if after == before:
-        return after
-    mirror = _mirror(axis)
-    twins = _twins(before, before, mirror, JOIN_MM)
-    if twins is None:
-        return after
-    if _is_wholly_symmetric(after, mirror):
-        return _with_turns(before, after, mirror)
-    edit = _Edit(before, after, axis)
-    if edit.gone and not edit.added:
-        for one in edit.gone:
-            if twins[one] in edit.now and twins[one] in {n.id for n in after}:
-                after = delete_node(after, twins[one], closed=True)
-    elif len(edit.added) == 1 and not edit.gone:
-        after = _with_added_twin(after, twins, edit)
-    elif edit.added:
-        return _mirrored_whole(after, twins, edit)
-    return _with_turns(before, _paired(after, twins, edit), mirror)
-
-
-def _is_wholly_symmetric(ring: Path, mirror: Placing) -> bool:
-    twins = _twins(ring, ring, mirror, _SAME_MM)
-    smooth = {str(n.id): n.smooth for n in ring}
-    return twins is not None and all(smooth[a] == smooth[b] for a, b in twins.items())
-
-
-def _with_added_twin(after: Path, twins: Twins, edit: _Edit) -> Path:
-    """Insert the twin of a node that was inserted, and note both as twins."""
-    fresh = edit.added[0]
-    i = next(i for i, n in enumerate(after) if n.id == fresh)
-    node, start, end = after[i], after[i - 1], after[(i + 1) % len(after)]
-    t = min(max(_share(start, node, end), 1e-3), 1 - 1e-3)
-    if twins[end.id] != start.id:
-        longer = insert_node(after, twins[end.id], 1 - t, closed=True)
-    elif edit.side(node.at) == 0:
-        twins[fresh] = fresh
-        return after
-    elif t < 0.5:
-        longer = insert_node(after, fresh, (1 - 2 * t) / (1 - t), closed=True)
-    else:
-        longer = insert_node(after, start.id, min((1 - t) / t, 1 - 1e-3), closed=True)
-    twin = next(str(n.id) for n in longer if n.id not in edit.now)
-    twins |= {fresh: twin, twin: fresh}
-    edit.leads_left = edit.side(node.at) >= 0
-    edit.now |= {str(n.id): n for n in longer}
-    edit.changed |= {fresh, twin, str(start.id), str(end.id), twins[start.id], twins[end.id]}
-    return longer
-
-
-def _share(start: Node, node: Node, end: Node) -> float:
-    """Return at which share of a segment a node was inserted."""
-    into = math.hypot(*(node.before or _NO_STEP)) or math.dist(start.at, node.at)
-    out = math.hypot(*(node.after or _NO_STEP)) or math.dist(node.at, end.at)
-    return into / (into + out) if into + out > 0 else 0.5
-
-
-def _paired(ring: Path, twins: Twins, edit: _Edit) -> Path:
-    """Return a ring in which each node is the image of its twin; the changed one leads."""
-    now = {str(n.id): n for n in ring}
-    made: list[Node] = []
-    for one, node in now.items():
-        twin = twins[one]
-        if twin == one:
-            made.append(_on_axis(edit.was.get(one), node, edit))
-            continue
-        mine, theirs = one in edit.changed, twin in edit.changed
-        if mine and not theirs:
-            follows = False
-        elif theirs and not mine:
-            follows = True
-        else:
-            follows = edit.leads(twin) and not edit.leads(one)
-        image = _image(now[twin], edit.mirror)
-        image = replace(image, id=node.id, turn_mm=node.turn_mm)
-        is_same = _is_near(image, node, _SAME_MM) and image.smooth == node.smooth
-        made.append(image if follows and not is_same else node)
-    return tuple(made)
-
-
-def _on_axis(was: Node | None, node: Node, edit: _Edit) -> Node:
-    """Return a node of the axis put back on it, its handles each other's image."""
-    mirror = edit.mirror
-    x, y = mirror.point(node.at)
-    at = (node.at[0] + x) / 2, (node.at[1] + y) / 2
-    held, other = node.after, node.before
-    is_before = was is not None and _is_moved(was.before, other) and not _has_led(was, node)
-    step = mirror.vector(other) if is_before and other else None if is_before else held
-    if node.smooth and step is not None:
-        square = 1j * unit_at(edit.axis.angle_deg)
-        lean = (square.conjugate() * complex(*step)).real
-        step = (lean * square.real, lean * square.imag)
-    image = None if step is None else mirror.vector(step)
-    made = replace(node, at=at, before=image, after=step)
-    is_still = _is_near(made, node, _SAME_MM) and (made.after is None) == (held is None)
-    return node if is_still else made
-
-
-def _is_moved(was: Point | None, now: Point | None) -> bool:
-    return math.dist(was or _NO_STEP, now or _NO_STEP) > _SAME_MM
-
-
-def _has_led(was: Node, node: Node) -> bool:
-    """Whether of two handles that have moved the one towards the next node was taken hold of.
-
-    The other handle of a smooth node turns with it and keeps its length.
-    """
-    if not _is_moved(was.after, node.after):
-        return False
-
-    def grown(a: Point | None, b: Point | None) -> float:
-        return abs(math.hypot(*(b or _NO_STEP)) - math.hypot(*(a or _NO_STEP)))
-
-    return grown(was.after, node.after) >= grown(was.before, node.before)
-
-
-def _mirrored_whole(after: Path, twins: Twins, edit: _Edit) -> Path:
-    """Mirror the changed half of a ring with other nodes; those known keep their ids."""
-    axis = edit.axis
-    ring = symmetric_ring(after, axis.through, axis.angle_deg, keeps_left=edit.leads_left)
-    pairs = _twins(ring, ring, edit.mirror, JOIN_MM)
-    if pairs is None:
-        return ring
-    kept_side = 1 if edit.leads_left else -1
-    stays = {str(n.id) for n in ring if edit.side(n.at) in (0, kept_side)}
-    wanted = {pairs[i]: twins[i] for i in stays if i in twins and twins[i] not in stays}
-    return _renamed(ring, stays, wanted)
-
-
-def _renamed(ring: Path, stays: Iterable[str], wanted: Mapping[str, str]) -> Path:
-    """Give nodes the ids that are wanted, and new ones to those that are not named nor stay."""
-    kept = set(stays)
-    taken = kept | set(wanted.values())
-    made = []
-    for node in ring:
-        name = str(node.id)
-        if name not in kept:
-            name = wanted.get(name) or next_id("n", taken)
-            taken.add(name)
-        made.append(node if name == node.id else replace(node, id=name))
-    return tuple(made)
-
-
-def _with_turns(before: Path, after: Path, mirror: Placing) -> Path:
-    """Let an edge whose turn was set hand it to its image."""
-    twins = _twins(after, after, mirror, JOIN_MM)
-    was = {n.id: n.turn_mm for n in before}
-    starts = edge_starts(after)
-    if twins is None or len(starts) < 2:
-        return after
-    now = {str(n.id): n.turn_mm for n in after}
-    wanted: dict[str, float | None] = {}
-    for k, i in enumerate(starts):
-        one, end = after[i], after[starts[(k + 1) % len(starts)]]
-        image = twins[end.id]
-        is_set = one.id in was and was[one.id] != one.turn_mm
-        is_free = image not in was or was[image] == now[image]
-        if image != one.id and is_free and (is_set or image not in was):
-            wanted[image] = one.turn_mm
-    if all(now[i] == turn for i, turn in wanted.items()):
-        return after
-    return tuple(replace(n, turn_mm=wanted.get(n.id, n.turn_mm)) for n in after)
-
-
-def _kept_openings(before: Panel, after: Panel, axis: Symmetry) -> tuple[Opening, ...]:
-    """Return the openings after an edit: images of each other where they were before."""
-    was = {o.id: o for o in before.openings}
-    now = {o.id: o for o in after.openings}
-    changed = [o for o in after.openings if o.id in was and o.nodes != was[o.id].nodes]
-    made = dict(now)
-    for opening in changed:
-        old = was[opening.id]
-        if is_symmetric(old.nodes, axis):
-            nodes = _kept_ring(old.nodes, opening.nodes, axis)
-            made[opening.id] = replace(opening, nodes=nodes)
-            continue
-        for other in before.openings:
-            twins = _twins(old.nodes, other.nodes, _mirror(axis), JOIN_MM)
-            if twins is None or other.id not in now or now[other.id].nodes != other.nodes:
+    def _let_follow(
+        self, made: dict[str, T], before: tuple[T, ...], after: Iterable[T]
+    ) -> None:
+        """Let the twins of what was deleted or changed follow, unless they were changed too."""
+        now = {a.id: a for a in after}
+        for old in before:
+            twin = self._twin(old, before)
+            is_free = twin is not None and now.get(twin.id) == twin
+            if old.id not in now:
+                if twin is not None and is_free and not self._has_image(twin, after):
+                    del made[twin.id]
+            elif not self.is_moved(old, now[old.id]):
                 continue
-            image = place_ring(opening.nodes, _mirror(axis))
-            known = {i: t for i, t in twins.items() if i in {n.id for n in image}}
-            made[other.id] = replace(now[other.id], nodes=_renamed(image, (), known))
-    return tuple(made.values()) if changed else after.openings
+            elif self.is_image(old, old):
+                made[old.id] = self.centred(old, now[old.id])
+            elif twin is not None and is_free:
+                made[twin.id] = self.following(old, now[old.id], twin)
+
+    def _twin(self, one: T, among: Iterable[T]) -> T | None:
+        others = (other for other in among if other.id != one.id)
+        return next((other for other in others if self.is_image(one, other)), None)
+
+    def _has_image(self, one: T, among: Iterable[T]) -> bool:
+        return self.is_image(one, one) or self._twin(one, among) is not None
+
+    def is_image(self, one: T, other: T) -> bool:
+        """Whether two are each other's image, or one its own."""
+        raise NotImplementedError
+
+    def is_moved(self, old: T, new: T) -> bool:
+        """Whether an edit did what an image has to follow."""
+        raise NotImplementedError
+
+    def centred(self, old: T, new: T) -> T:
+        """Return one that was its own image made so again."""
+        raise NotImplementedError
+
+    def following(self, old: T, new: T, twin: T) -> T:
+        """Return the image of one that was changed, in the place of its twin."""
+        raise NotImplementedError
+
+    def with_image(self, new: T, name: str) -> Sequence[T]:
+        """Return a new one with its image, which gets a name, or made its own image."""
+        raise NotImplementedError
+
+
+class _Openings(_Belongings[Opening]):
+    prefix = "o"
+
+    def is_image(self, one: Opening, other: Opening) -> bool:
+        return twins_of(one.nodes, other.nodes, self.mirror, JOIN_MM) is not None
+
+    def is_moved(self, old: Opening, new: Opening) -> bool:
+        return (old.nodes, old.turn_mm) != (new.nodes, new.turn_mm)
+
+    def centred(self, old: Opening, new: Opening) -> Opening:
+        return replace(new, nodes=kept_ring(old.nodes, new.nodes, self.axis))
+
+    def following(self, old: Opening, new: Opening, twin: Opening) -> Opening:
+        twins = twins_of(old.nodes, twin.nodes, self.mirror, JOIN_MM) or {}
+        image = place_ring(new.nodes, self.mirror)
+        known = {i: t for i, t in twins.items() if i in {n.id for n in image}}
+        return replace(twin, nodes=renamed(image, (), known), turn_mm=new.turn_mm)
+
+    def with_image(self, new: Opening, name: str) -> Sequence[Opening]:
+        offs = [_off(n.at, self.axis) for n in new.nodes]
+        if min(offs) >= -JOIN_MM or max(offs) <= JOIN_MM:
+            return new, replace(place_opening(new, self.mirror), id=name)
+        # One across the axis: the half with more of it counts.
+        keeps_left = max(offs) > -min(offs)
+        through, angle = self.axis.through, self.axis.angle_deg
+        try:
+            nodes = symmetric_ring(new.nodes, through, angle, keeps_left=keeps_left)
+        except EditRefused:
+            return (new,)
+        return (replace(new, nodes=nodes),)
+
+
+class _Marks(_Belongings[Mark]):
+    prefix = "m"
+
+    def is_image(self, one: Mark, other: Mark) -> bool:
+        return (one.kind, one.radius_mm) == (other.kind, other.radius_mm) and any(
+            _is_along(self._image(one.path), path) for path in (other.path, other.path[::-1])
+        )
+
+    def is_moved(self, old: Mark, new: Mark) -> bool:
+        return (old.path, old.radius_mm, old.kind) != (new.path, new.radius_mm, new.kind)
+
+    def centred(self, old: Mark, new: Mark) -> Mark:
+        image = self._image(new.path)
+        if not _is_along(self._image(old.path), old.path):
+            image = image[::-1]
+        middle = tuple(
+            ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in zip(new.path, image, strict=True)
+        )
+        return replace(new, path=middle)
+
+    def following(self, old: Mark, new: Mark, twin: Mark) -> Mark:
+        path = self._image(new.path)
+        if not _is_along(self._image(old.path), twin.path):
+            path = path[::-1]
+        return replace(new, id=twin.id, path=path, note=twin.note)
+
+    def with_image(self, new: Mark, name: str) -> Sequence[Mark]:
+        return new, replace(place_mark(new, self.mirror), id=name)
+
+    def _image(self, path: tuple[Point, ...]) -> tuple[Point, ...]:
+        return tuple(self.mirror.point(p) for p in path)
+
+
+def _is_along(one: Sequence[Point], other: Sequence[Point]) -> bool:
+    return len(one) == len(other) and all(
+        dist(a, b) <= JOIN_MM for a, b in zip(one, other, strict=True)
+    )
+
+
+def _off(at: Point, axis: Symmetry) -> float:
+    """Return how far a place is left of an axis."""
+    gap = complex(*at) - complex(*axis.through)
+    return (unit_at(axis.angle_deg).conjugate() * gap).imag

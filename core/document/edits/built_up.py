@@ -304,8 +304,8 @@ def _with_both(job: Job, variant: str, own: Scheme, theirs: Scheme) -> Job:
 def cut_away(job: Job, panel: str, other: str, *, keeps_other: bool = True) -> Job:
     """Cut the shape of another panel, as it lies on the canvas, out of a panel.
 
-    Lines stay as they are drawn: they end where the panel does. Openings, marks and spots in
-    what is cut away go with it.
+    A panel kept symmetric is cut on both halves. Lines stay: they end where the panel does.
+    Openings, marks and spots in what is cut away go with it.
 
     Raises:
         EditRefused: nothing or more than one part would be left; an opening would be cut.
@@ -326,14 +326,16 @@ def cut_away(job: Job, panel: str, other: str, *, keeps_other: bool = True) -> J
     made = replace(
         a,
         outline=shape.outline,
-        symmetry=None,
         openings=(
             *(o for o in a.openings if not _solid(o.nodes).intersects(knife)),
             *_new_openings(job, shape),
         ),
         marks=tuple(m for m in a.marks if not knife.contains(_spine(m))),
     )
-    job = replace_panel(job, made)
+    try:
+        job = replace_panel(job, made)
+    except EditRefused:  # it cannot be mirrored: the halves are free from now on
+        job = replace_panel(job, replace(made, symmetry=None))
     for variant in job.variants:
         scheme = job.scheme(variant.id, panel)
         kept = tuple(s for s in scheme.spots if not knife.contains(Point(s.at)))
@@ -345,9 +347,7 @@ def cut_away(job: Job, panel: str, other: str, *, keeps_other: bool = True) -> J
 def make_symmetric(
     job: Job, panel: str, axis: Axis, *, keeps_left: bool, is_kept: bool = False
 ) -> Job:
-    """Keep one half of a panel and mirror it, welded at the axis.
-
-    With ``is_kept`` later edits of one half are mirrored onto the other.
+    """Keep one half of a panel and mirror it, welded at the axis; ``is_kept``: so for good.
 
     Openings and marks of the kept half are mirrored too, those of the other half go; an opening
     across the axis becomes symmetric. Lines and paint spots stay as they are.

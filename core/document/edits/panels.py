@@ -33,8 +33,9 @@ def replace_panel(job: Job, panel: Panel) -> Job:
     Every edit of a panel comes by here, so this is where one that is kept symmetric stays so.
     """
     old = job.panel(panel.id)
-    fresh = keep_symmetric(old, _sound(job, panel))
-    others = taken_ids(job) - set(_own_ids(old))
+    taken = taken_ids(job)
+    fresh = keep_symmetric(old, _sound(job, panel), taken)
+    others = taken - set(_own_ids(old))
     refuse_repeats([*others, *_own_ids(fresh)], fresh.name)
     return replace(job, panels=tuple(fresh if p.id == fresh.id else p for p in job.panels))
 
