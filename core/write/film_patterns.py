@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.document.film import Film
 from core.plan.model import JobPlan
-from core.write.inks import LIGHT, mix
+from core.write.inks import DARK, LIGHT, mix
 
 _PALE = 0.6
 """How much of the white of paper is in a film's colour when it is printed."""
@@ -57,6 +57,11 @@ def printed(plan: JobPlan) -> JobPlan:
     """Return the plan with its films in pale colours: less ink, and signs and hatches show."""
     films = tuple(changed(f, colour=mix(f.colour, LIGHT, _PALE)) for f in plan.job.films)
     return replace(plan, job=changed(plan.job, films=films))
+
+
+def pattern_ink(colour: str) -> str:
+    """Return the colour of a film's signs."""
+    return mix(colour, DARK, 0.6)
 
 
 def pattern_lines(area: BaseGeometry, pattern: FilmPattern, unit: float) -> MultiLineString:

@@ -26,6 +26,17 @@ def about_text(length_mm: float, units: Units) -> str:
     return format_length(length_mm, units, decimals=1 if units is Units.IN else None)
 
 
+def size_text(width_mm: float, height_mm: float, units: Units) -> str:
+    """Return a size with one unit.
+
+    >>> size_text(612, 418, Units.MM)
+    '612 × 418 mm'
+    """
+    width, height = (about_text(v, units) for v in (width_mm, height_mm))
+    number, _, name = width.rpartition(" ")
+    return f"{number} × {height}" if number and height.endswith(name) else f"{width} × {height}"
+
+
 def run_text(length_mm: float, units: Units) -> str:
     """Return a length of roll with its unit: metres, or feet where inches are shown.
 

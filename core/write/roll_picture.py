@@ -9,13 +9,14 @@ from shapely.affinity import translate
 from core.document.film import Film, Grain
 from core.document.job import Job, Units
 from core.roll.model import FilmRolls, Placement, SheetPlan
-from core.write.cut_sheets import arrow_shape, sheet_frame
+from core.write.cut_sheets import sheet_frame
 from core.write.drawing import Drawing, Look, Shape
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, contrast, ink_on, mix
 from core.write.labels import BlockSize, LabelSpot, fit_block, inner_point
 from core.write.measures import about_text, run_text
 from core.write.page import PAPER, PICTURE, SOFT, Page, shortened, wrapped
+from core.write.piece_marks import arrow_shape
 from core.write.typeface import text_width_mm
 from core.write.wording import counted
 
@@ -40,14 +41,20 @@ class _SheetArt:
         return translate(sheet_frame(self.plan), *self.at)
 
 
-def roll_drawing(rolls: FilmRolls, job: Job) -> Drawing:
-    """Return the picture of a film's sheets, one above the other, all to one scale."""
+def roll_drawing(rolls: FilmRolls, job: Job, *, text_scale: float = 1.0) -> Drawing:
+    """Return the picture of a film's sheets, one above the other, all to one scale.
+
+    Args:
+        rolls: the film's sheets.
+        job: the job.
+        text_scale: makes texts and lines larger, for a picture that is made smaller on a page.
+    """
     film = job.film(rolls.film)
     sheets = [sheet for sheet in rolls.sheets if sheet.placements]
     frames = [sheet_frame(sheet).bounds for sheet in sheets]
     longest = max((f[2] for f in frames), default=1000.0)
     tallest = max((f[3] for f in frames), default=500.0)
-    unit = max(longest, 1.1 * tallest) / 100
+    unit = max(longest, 1.1 * tallest) / 100 * text_scale
     page = Page(unit)
     width = max(longest + _LEFT * unit, 60 * unit)
     y = _draw_title(page, rolls, job, width)

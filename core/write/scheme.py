@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 from shapely import Polygon
 
-from core.document.job import Job, Units
+from core.document.job import Job
 from core.document.lines import SeamCut
 from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan
 from core.units import format_length
 from core.write.drawing import Drawing
 from core.write.film_patterns import FilmPattern
-from core.write.measures import about_text
+from core.write.measures import size_text
 from core.write.page import SOFT, Page, draw_scale_bar, round_length_mm, shortened
 from core.write.scheme_legend import draw_films, draw_signs, films_seen
 from core.write.scheme_panel import PanelArt, paint_flow, paint_panel
@@ -27,6 +27,8 @@ from core.write.wording import counted
 
 _ASPECT = 1.5
 _CAPTION, _DETAIL = 0.95, 0.75
+_ON_A_PAGE = 1.35
+"""How much larger a unit is in a picture that is made smaller on a page."""
 _HEAD = 3.6
 """Height of a panel's caption, in units."""
 
@@ -90,7 +92,7 @@ def scheme_drawing(
     """
     shown = [p for p in plan.panels if panels is None or p.id in panels]
     kinds = distinct_panels(shown)
-    unit = _unit(kinds)
+    unit = _unit(kinds) * (1.0 if patterns is None else _ON_A_PAGE)
     page = Page(unit)
     cells = [_cell(plan.job, panel, count, unit) for panel, count in kinds]
     rows = _rows(cells, unit)
@@ -123,7 +125,7 @@ def _cell(job: Job, panel: PanelPlan, count: int, unit: float) -> _Cell:
     caption += f"  × {count}" if count > 1 else ""
     x0, y0, x1, y1 = _bounds(panel.outline)
     pieces = counted(len(panel.pieces), "piece")
-    size = _size_text(x1 - x0, y1 - y0, job.units)
+    size = size_text(x1 - x0, y1 - y0, job.units)
     detail = "no plan: see the findings" if panel.outline.is_empty else f"{size} · {pieces}"
     ex0, ey0, ex1, ey1 = _bounds(panel.extended)
     flow = 0.0 if job.panel(panel.of).flow_deg is None else 8.5
@@ -132,13 +134,6 @@ def _cell(job: Job, panel: PanelPlan, count: int, unit: float) -> _Cell:
         text_width_mm(detail, _DETAIL * unit),
     )
     return _Cell(panel, caption, detail, max(ex1 - ex0, texts), ey1 - ey0 + _HEAD * unit)
-
-
-def _size_text(width_mm: float, height_mm: float, units: Units) -> str:
-    """Return a size such as "612 × 418 mm"."""
-    width, height = (about_text(v, units) for v in (width_mm, height_mm))
-    number, _, name = width.rpartition(" ")
-    return f"{number} × {height}" if number and height.endswith(name) else f"{width} × {height}"
 
 
 def _gap(unit: float) -> float:

@@ -7,7 +7,7 @@ from shapely import LineString, box
 from core.document.film import Film
 from core.document.lines import SeamCut
 from core.plan.model import JobPlan, PanelPlan
-from core.write.film_patterns import FilmPattern, pattern_lines
+from core.write.film_patterns import FilmPattern, pattern_ink, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
 from core.write.measures import area_text
@@ -88,8 +88,8 @@ def draw_swatch(
     swatch = page.look(film.colour, mix(film.colour, DARK, 0.45), 0.1)
     page.rect((x, y - side), (side, side), swatch)
     page.line(
-        pattern_lines(box(x, y - side, x + side, y), pattern, page.unit * 0.6),
-        mix(film.colour, DARK, 0.6),
+        pattern_lines(box(x, y - side, x + side, y), pattern, page.unit * 0.8),
+        pattern_ink(film.colour),
     )
 
 

@@ -13,13 +13,13 @@ from core.document.lines import SeamCut
 from core.document.panel import Mark, MarkKind, Panel
 from core.ids import RegionId
 from core.plan.model import PanelPlan, Piece, Region
-from core.write.cut_sheets import arrow_shape
 from core.write.drawing import Look, Shape
-from core.write.film_patterns import FilmPattern, pattern_lines
+from core.write.film_patterns import FilmPattern, pattern_ink, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
 from core.write.labels import inner_point
 from core.write.page import FAINT, PAPER, PICTURE, SOFT, Page
+from core.write.piece_marks import arrow_shape
 
 HATCH_DEG = 45.0
 BADGE = 1.05
@@ -88,9 +88,7 @@ def _paint_patterns(page: Page, art: PanelArt) -> None:
     for region in art.plan.regions:
         pattern = art.patterns.get(region.film, FilmPattern.PLAIN)
         seen = art.place(region.polygon & art.plan.outline)
-        page.line(
-            pattern_lines(seen, pattern, page.unit), mix(art.colour(region.film), DARK, 0.6)
-        )
+        page.line(pattern_lines(seen, pattern, page.unit), pattern_ink(art.colour(region.film)))
 
 
 def _paint_laps(page: Page, art: PanelArt) -> None:

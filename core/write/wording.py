@@ -24,6 +24,17 @@ def counted(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
+def joined(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence.
+
+    >>> joined(["1", "2", "4"]), joined(["3"])
+    ('1, 2 and 4', '3')
+    """
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
 def seam_name(plan: JobPlan, panel: PanelPlan, stretch: Stretch) -> str:
     """Return a seam's name, with its number where its line makes several."""
     scheme = plan.job.scheme(plan.variant.id, panel.of)

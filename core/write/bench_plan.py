@@ -1,0 +1,253 @@
+"""The bench sheet as a list of pages and steps, before anything is drawn.
+
+This is the one source of what is done in which order: the PDF is set from it. A step never
+comes before what it stands on: tape goes down before its piece is laid, pieces are laid in lay
+order, a filament is pulled as soon as its piece lies on it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from core.document.lines import SeamCut
+from core.ids import CopyId, FilmId, PieceId
+from core.plan.model import JobPlan, PanelPlan, Piece
+from core.plan.preparation import preparation_of
+from core.plan.tape_plan import TapeLength, TapePlan, tape_plan
+from core.roll.model import FilmRolls, RollPlan
+from core.units import format_length
+from core.write.measures import size_text
+from core.write.scheme import distinct_panels
+from core.write.wording import (
+    finding_sentence,
+    joined,
+    order_of,
+    piece_seams,
+    piece_size,
+    seam_name,
+)
+
+CAUTIONS = (
+    "Test first: lay a hand-sized try on a hidden place, heat it, pull it off after an hour.",
+    "Blades: cut away from hands, never deeper than the film: a scored coating rusts.",
+    "On paint, let cutting tape make the seam instead of a blade.",
+    "Heat: keep it off fuel tanks and lines, batteries, air bags, tyres, soft plastics.",
+    "Take a part off the vehicle before heat comes near fuel or a battery.",
+    "Cleaners give off vapour that burns and harms: gloves, moving air, no flame or spark.",
+    "No hot gun until a cleaner is dry; wet cloths into a closed tin; try plastics first.",
+    "Leave free: lamps, reflectors, number plates, brakes, tyres, vents, filters, sensors.",
+    "Leave free, too: safety, air bag and type labels, vehicle numbers, air bag covers.",
+    "Steering must turn freely from stop to stop, with no film edge that it can catch.",
+    "Film hides damage: look at welds, frames and all that carries load before you cover it.",
+    "A new colour may have to be told to the registry: ask before you start.",
+    "Local rules, the makers' data sheets and licensed practice come before this sheet.",
+)
+"""Common practice, no source."""
+
+
+class StepKind(StrEnum):
+    """What is done in a step."""
+
+    TAPE = "lay tape run"
+    LAY = "lay piece"
+    PULL = "pull filament"
+    LIFT = "lift surplus"
+    TURN = "turn edges"
+    HEAT = "post-heat edges"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do on a panel.
+
+    Attributes:
+        piece: the piece that is laid, or cut along the tape; None for steps of the whole panel.
+        runs: numbers of the tape runs concerned.
+    """
+
+    kind: StepKind
+    text: str
+    piece: PieceId | None = None
+    runs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PieceRow:
+    """One piece in a table."""
+
+    piece: PieceId
+    label: str
+    order: int
+    film: FilmId
+    size: str
+    kind: str
+    tries: int
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PanelSheet:
+    """What is done on one kind of panel.
+
+    Attributes:
+        count: how many alike there are; all is done on each of them.
+    """
+
+    title: str
+    panel: CopyId
+    count: int
+    preparation: tuple[str, ...]
+    steps: tuple[Step, ...]
+    pieces: tuple[PieceRow, ...]
+    tape: tuple[TapeLength, ...]
+    findings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BenchPlan:
+    """All that the bench sheet says."""
+
+    job: JobPlan
+    rolls: RollPlan
+    cautions: tuple[str, ...]
+    panels: tuple[PanelSheet, ...]
+    tape: TapePlan
+
+
+def bench_plan(plan: JobPlan, rolls: RollPlan) -> BenchPlan:
+    """Return the bench sheet of a plan and its rolls."""
+    tape = tape_plan(plan)
+    panels = tuple(
+        _panel_sheet(plan, panel, count, tape, rolls)
+        for panel, count in distinct_panels(plan.panels)
+    )
+    return BenchPlan(plan, rolls, CAUTIONS, panels, tape)
+
+
+def piece_rows(plan: JobPlan, panel: PanelPlan, rolls: RollPlan) -> tuple[PieceRow, ...]:
+    """Return the rows of a panel's pieces, in lay order."""
+    return tuple(
+        PieceRow(
+            piece.id,
+            piece.label,
+            piece.order,
+            piece.film,
+            size_text(*piece_size(piece), plan.job.units),
+            "blank" if piece.is_blank else "pre-cut",
+            piece.tries,
+            tuple(_places(rolls, piece.id)),
+        )
+        for piece in panel.pieces
+    )
+
+
+def sheet_name(film: FilmRolls, number: int) -> str:
+    """Return what a film's sheet is called at the bench."""
+    sheet = film.sheets[number].sheet
+    return "to buy" if sheet.length_mm is None else f"{sheet.kind} {sheet.id}"
+
+
+def _places(rolls: RollPlan, piece: PieceId) -> Iterator[str]:
+    """Yield the sheets on which a piece lies, each once."""
+    names = [
+        sheet_name(film, i)
+        for film in rolls.films
+        for i, sheet in enumerate(film.sheets)
+        for placement in sheet.placements
+        if placement.item.piece == piece
+    ]
+    yield from dict.fromkeys(names)
+
+
+def _panel_sheet(
+    plan: JobPlan, panel: PanelPlan, count: int, tape: TapePlan, rolls: RollPlan
+) -> PanelSheet:
+    drawn = plan.job.panel(panel.of)
+    runs = tape.of_panel(panel.id)
+    return PanelSheet(
+        title=drawn.name + (f", {panel.side}" if panel.side else ""),
+        panel=panel.id,
+        count=count,
+        preparation=preparation_of(drawn),
+        steps=tuple(_steps(plan, panel, runs)),
+        pieces=piece_rows(plan, panel, rolls),
+        tape=runs,
+        findings=tuple(finding_sentence(plan, finding) for finding in panel.findings),
+    )
+
+
+def _steps(plan: JobPlan, panel: PanelPlan, runs: tuple[TapeLength, ...]) -> Iterator[Step]:
+    """Yield the steps on a panel, in order."""
+    for piece in panel.pieces:
+        own = tuple(run for run in runs if run.piece == piece.id)
+        for run in own:
+            yield Step(StepKind.TAPE, _tape_text(plan, panel, run), piece.id, (run.number,))
+        yield Step(StepKind.LAY, _lay_text(plan, panel, piece), piece.id)
+        numbers = tuple(run.number for run in own)
+        for run in own:
+            text = f"Pull filament {run.number}: back and low over the film, in one go"
+            yield Step(StepKind.PULL, text, piece.id, (run.number,))
+        if own or piece.is_blank:
+            yield Step(StepKind.LIFT, _lift_text(own, piece), piece.id, numbers)
+    if not panel.pieces:
+        return
+    if panel.extended.area > panel.outline.area + 1:
+        text = "Turn the film round the rims, from the middle of each edge to its ends"
+        yield Step(StepKind.TURN, text)
+    text = "Post-heat edges, laps and stretched places as the film's data sheet says"
+    yield Step(StepKind.HEAT, text)
+
+
+def _tape_text(plan: JobPlan, panel: PanelPlan, run: TapeLength) -> str:
+    units = plan.job.units
+    length, tail = format_length(run.run_mm, units), format_length(run.tail_mm, units)
+    parts = f" in {run.parts} lengths" if run.parts > 1 else ""
+    return (
+        f"Lay tape run {run.number} along {run_name(plan, panel, run)}: {length}{parts}, "
+        f"and {tail} of tail at each end"
+    )
+
+
+def run_name(plan: JobPlan, panel: PanelPlan, run: TapeLength) -> str:
+    """Return the name of the seam along which a run of tape lies."""
+    stretch = next((s for s in panel.stretches if s.id == run.stretch), None)
+    return seam_name(plan, panel, stretch) if stretch else run.stretch
+
+
+def _lay_text(plan: JobPlan, panel: PanelPlan, piece: Piece) -> str:
+    film = plan.job.film(piece.film).name
+    size = size_text(*piece_size(piece), plan.job.units)
+    kind = "blank" if piece.is_blank else "pre-cut"
+    text = f"Lay piece {piece.order}: {film}, {kind}, {size}"
+    over, beneath = _neighbours(panel, piece)
+    if over:
+        text += f"; over {joined(over)}"
+    if beneath:
+        text += f"; {joined(beneath)} will lie over it"
+    return text
+
+
+def _lift_text(runs: tuple[TapeLength, ...], piece: Piece) -> str:
+    if not runs:
+        return f"Cut the grip of piece {piece.order} off beyond the edge turn, lift it away"
+    numbers = joined([str(run.number) for run in runs])
+    text = f"Lift the surplus beyond run {numbers}, take out the tape, press the edge down"
+    return (
+        f"{text}; cut the rest of the grip off beyond the edge turn" if piece.is_blank else text
+    )
+
+
+def _neighbours(panel: PanelPlan, piece: Piece) -> tuple[list[str], list[str]]:
+    """Return the numbers of the pieces beneath a piece, and of those that lie over it."""
+    over, beneath = set(), set()
+    for stretch in piece_seams(panel, piece):
+        if stretch.cut is not SeamCut.BUTT:
+            if stretch.top in piece.regions:
+                over.add(order_of(panel, stretch.under))
+            else:
+                beneath.add(order_of(panel, stretch.top))
+    return sorted(over, key=_number), sorted(beneath, key=_number)
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isdigit() else 0
