@@ -10,17 +10,14 @@ What the solver is known to do, and what is done about it:
 * It panics on broken outlines, spikes, and outlines far from the origin: each is turned level,
   moved to the origin and simplified outwards.
 * It overruns its time and cannot be told to stop: its process is ended.
+
+It runs once for each core with other seeds: two searches on a thread each came out shorter than
+one on two threads. One of them may die; the others go on.
 """
 
-import json
-import subprocess
-import sys
-import threading
-import time
+import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from queue import Empty, Queue
 from typing import Any
 
 import numpy as np
@@ -28,12 +25,13 @@ import shapely
 from shapely import Polygon
 from shapely.affinity import affine_transform, translate
 
-from core.errors import LaplineError
-from core.roll import worker
 from core.roll.model import Item, Placement, Sheet
 from core.roll.outlines import grown_outlines
 from core.roll.profiles import candidate_turns
 from core.roll.room import usable_size
+from core.roll.strip_workers import SolverFailed, answers
+
+__all__ = ["SolverFailed", "strip_layouts"]
 
 _OUTLINE_MM = 0.2
 """Outlines may grow by twice this when simplified."""
@@ -43,12 +41,8 @@ _WIDER_MM = 1e-3
 """Added to the strip's width, for pieces exactly as wide."""
 _FREE_STEP_DEG = 5.0
 """Turns offered where any will do; on 60 rounded pieces 5° came out 7 % shorter than 90°."""
-_POLL_SECONDS = 0.05
-WORKER = Path(worker.__file__)
-
-
-class SolverFailed(LaplineError):  # noqa: N818 - named for what happened
-    """The solver's process died or gave up; the layout found before stands."""
+PROCESSES = 2
+"""Searches at once; more than there are cores would only take turns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,28 +67,33 @@ def strip_layouts(
     gap_mm: float,
     seconds: float,
     is_cancelled: Callable[[], bool],
+    seed: int = 1,
 ) -> Iterator[tuple[Placement, ...]]:
     """Yield better and better layouts of the items on an open roll as wide as the sheet.
 
-    Ends when the time is over, the solver is content, or the caller cancels; no process is
+    Ends when the time is over, the solvers are content, or the caller cancels; no process is
     left behind. Layouts are not yet verified.
 
     Raises:
-        SolverFailed: when the solver's process dies; layouts yielded before hold.
+        SolverFailed: when all solvers' processes die; layouts yielded before hold.
     """
     width = usable_size(sheet)[1]
     shapes = {str(k): s for k, s in enumerate(_shapes(items, width))}
     gap = gap_mm + _HAIR_MM
-    request = {
-        "height": width + 2 * gap + _WIDER_MM,
-        "gap": gap,
-        "seconds": seconds,
-        "threads": None,
-        "seed": 1,
-        "items": [[k, s.ring, s.turns_deg] for k, s in shapes.items()],
-    }
-    for answer in _answers(request, seconds, is_cancelled):
-        yield _placements(answer["placed"], shapes, sheet, width)
+    count = max(1, min(PROCESSES, os.cpu_count() or 1))
+    requests = [
+        {
+            "height": width + 2 * gap + _WIDER_MM,
+            "gap": gap,
+            "seconds": seconds,
+            "threads": 1,
+            "seed": seed + k,
+            "items": [[name, shape.ring, shape.turns_deg] for name, shape in shapes.items()],
+        }
+        for k in range(count)
+    ]
+    for placed in answers(requests, seconds, is_cancelled):
+        yield _placements(placed, shapes, sheet, width)
 
 
 def _shapes(items: Sequence[Item], width_mm: float) -> list[_Shape]:
@@ -149,84 +148,3 @@ def _placements(
         Placement(p.item, p.angle_deg, p.dx_mm + dx, p.dy_mm - b + m + f)
         for p, b, f in zip(raw, bounds[:, 1].tolist(), free.tolist(), strict=True)
     )
-
-
-def _answers(
-    request: dict[str, Any], seconds: float, is_cancelled: Callable[[], bool]
-) -> Iterator[dict[str, Any]]:
-    """Run the worker and yield its answers, the newest only when several wait."""
-    deadline = time.monotonic() + seconds
-    lines: Queue[str | None] = Queue()
-    process = _start_worker()
-    reader = threading.Thread(target=_read, args=(process, lines), daemon=True)
-    reader.start()
-    try:
-        _send(process, request)
-        while time.monotonic() < deadline and not is_cancelled():
-            waiting = _waiting(lines)
-            answers = [json.loads(line) for line in waiting if line and line.startswith("{")]
-            better = [a for a in answers if "placed" in a]
-            if better:
-                yield better[-1]
-            for answer in answers:
-                if "error" in answer:
-                    raise SolverFailed(f"The layout solver gave up: {answer['error']}.")
-            if any(a.get("done") for a in answers):
-                return
-            if None in waiting:
-                raise SolverFailed("The layout solver stopped unexpectedly.")
-    finally:
-        process.kill()
-        process.wait()
-        reader.join()
-        _close(process)
-
-
-def _start_worker() -> "subprocess.Popen[str]":
-    try:
-        return subprocess.Popen(
-            [sys.executable, "-P", str(WORKER)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-        )
-    except OSError as error:
-        raise SolverFailed(f"The layout solver did not start: {error}.") from error
-
-
-def _send(process: "subprocess.Popen[str]", request: dict[str, Any]) -> None:
-    """Hand the request over; a worker that is gone already is found when its output ends."""
-    assert process.stdin is not None
-    try:
-        process.stdin.write(json.dumps(request) + "\n")
-        process.stdin.flush()
-    except OSError:
-        return
-
-
-def _close(process: "subprocess.Popen[str]") -> None:
-    for pipe in (process.stdin, process.stdout):
-        assert pipe is not None
-        try:
-            pipe.close()
-        except OSError:  # a dead worker did not take all of its request
-            continue
-
-
-def _read(process: "subprocess.Popen[str]", lines: "Queue[str | None]") -> None:
-    assert process.stdout is not None
-    for line in process.stdout:
-        lines.put(line)
-    lines.put(None)
-
-
-def _waiting(lines: "Queue[str | None]") -> list[str | None]:
-    """Return all lines that wait, after waiting a little for the first."""
-    found: list[str | None] = []
-    try:
-        found.append(lines.get(timeout=_POLL_SECONDS))
-        while True:
-            found.append(lines.get_nowait())
-    except Empty:
-        return found

@@ -1,6 +1,8 @@
 """The strip solver's known traps, each met on purpose; and the worker, killed and cancelled."""
 
+import itertools
 import json
+import os
 import subprocess
 import sys
 import time
@@ -11,16 +13,18 @@ from shapely import Polygon, box
 from shapely.affinity import rotate, translate
 
 from core.ids import StockId
-from core.roll import strip
+from core.roll import strip, strip_workers
 from core.roll.model import Sheet
 from core.roll.room import sheet_plan
-from core.roll.strip import WORKER, SolverFailed, strip_layouts
+from core.roll.strip import SolverFailed, strip_layouts
+from core.roll.strip_workers import WORKER
 from core.roll.verify import verify_sheet
 from helpers.film_pieces import items, panel_like_shapes
 
 SHEET = Sheet(StockId("buy"), "roll", 500.0, None, 10.0)
 SHEET_WIDE = Sheet(StockId("buy"), "roll", 1500.0, None, 10.0)
 GAP = 5.0
+CORES = min(strip.PROCESSES, os.cpu_count() or 1)
 
 
 def never() -> bool:
@@ -117,14 +121,14 @@ def test_cancel_ends_the_worker(started):
 
     list(strip_layouts(items(panel_like_shapes(30, 12)), SHEET_WIDE, GAP, 60.0, is_cancelled))
     assert len(asked) == 3
-    assert [p.poll() is not None for p in started] == [True]
+    assert [p.poll() is not None for p in started] == [True] * CORES
 
 
 def test_a_consumer_that_walks_away_leaves_no_worker(started):
     layouts = strip_layouts(items([box(0, 0, 80, 50)] * 3), SHEET, GAP, 60.0, never)
     next(layouts)
     layouts.close()
-    assert [p.poll() is not None for p in started] == [True]
+    assert [p.poll() is not None for p in started] == [True] * CORES
 
 
 def test_a_killed_worker_is_told(started):
@@ -137,8 +141,31 @@ def test_a_killed_worker_is_told(started):
         list(strip_layouts(items(panel_like_shapes(30, 12)), SHEET_WIDE, GAP, 60.0, kill))
 
 
+def test_one_killed_worker_leaves_the_other_at_work(started, monkeypatch):
+    """Two are started whatever the machine has; the first is killed at once."""
+    monkeypatch.setattr(strip.os, "cpu_count", lambda: 2)
+
+    def kill_first() -> bool:
+        started[0].kill()
+        return False
+
+    pieces = items(panel_like_shapes(12, 12))
+    layouts = list(strip_layouts(pieces, SHEET_WIDE, GAP, 2.0, kill_first))
+    assert verify_sheet(sheet_plan(SHEET_WIDE, GAP, layouts[-1], "strip"), GAP) == ()
+
+
+def test_each_layout_told_is_shorter_than_the_one_before():
+    pieces = items(panel_like_shapes(8, 13), (0.0, 180.0))
+    lengths = [
+        sheet_plan(SHEET_WIDE, GAP, placed, "strip").used_length_mm
+        for placed in strip_layouts(pieces, SHEET_WIDE, GAP, 2.0, never)
+    ]
+    assert lengths
+    assert all(b < a + 0.1 for a, b in itertools.pairwise(lengths))
+
+
 def test_a_worker_that_cannot_start_is_told(monkeypatch):
-    monkeypatch.setattr(strip.sys, "executable", "/nowhere/python")
+    monkeypatch.setattr(strip_workers.sys, "executable", "/nowhere/python")
     with pytest.raises(SolverFailed, match="did not start"):
         list(strip_layouts(items([box(0, 0, 80, 50)] * 2), SHEET, GAP, 5.0, never))
 
@@ -147,13 +174,13 @@ def test_a_worker_that_cannot_start_is_told(monkeypatch):
 def started(monkeypatch):
     """Every worker that is started, as it is started."""
     found = []
-    start = strip._start_worker
+    start = strip_workers._start_worker
 
     def start_and_note():
         found.append(start())
         return found[-1]
 
-    monkeypatch.setattr(strip, "_start_worker", start_and_note)
+    monkeypatch.setattr(strip_workers, "_start_worker", start_and_note)
     return found
 
 
