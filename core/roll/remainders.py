@@ -18,7 +18,7 @@ from core.roll.stock import film_of, stock_area_mm2
 _SIMPLE_MM = 1.0
 """Outlines of offcuts are drawn with fewer points, inwards, so nothing is promised twice."""
 _MITRE = 2.0
-_HAIR = 1e-6
+_HAIR = 1e-3
 _PLAIN_SHARE = 1e-6
 
 
