@@ -122,6 +122,8 @@ class ReadingTable(QWidget):
             field.setToolTip(words)
 
     def _build(self, surface: MeasuredSurface) -> None:
+        for field in self.fields.values():
+            field.blockSignals(True)  # noqa: FBT003 - it may have the focus while it goes
         while (item := self._grid.takeAt(0)) is not None:
             widget = item.widget()
             if widget is not None:
@@ -159,6 +161,7 @@ class ReadingTable(QWidget):
             field.setPlaceholderText("from right" if column == 1 else "from left")
             field.setMinimumWidth(FIELD_PX)
         self._grid.addWidget(field, row, column, Qt.AlignmentFlag.AlignHCenter)
+        field.show()  # at once, so that it can take the cursor
         before = self.fields.get(self._order[number - 1]) if number else None
         if before is not None:
             QWidget.setTabOrder(before, field)

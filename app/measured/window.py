@@ -109,8 +109,8 @@ class MeasureWindow(QDialog):
         self.stations.show_count(surface.stations or 5)
         self.lines.show_choice(LINE_OPTIONS, surface.lines)
         self.table.show_grid(surface)
-        if self._place not in list(places(surface)):
-            self._place = None
+        if self._place is not None and self._place not in list(places(surface)):
+            self._go_to_next()
         self._show_place()
 
     def show_verdict(self, tone: str, head: str, text: str, more: str) -> None:

@@ -90,7 +90,7 @@ class SolidView(QWidget):
         self._shot: _Shot | None = None
         self._work: Work | None = None
         self._from: QPointF | None = None
-        self._has_moved = False
+        self._has_moved = self._is_moving = False
         self._lasso: list[QPointF] = []
         self._rest = QTimer(self, singleShot=True, interval=REST_MS)
         self._rest.timeout.connect(self._refine)
@@ -212,7 +212,10 @@ class SolidView(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Begin a drag, a lasso or a click."""
         self._from, self._has_moved = event.position(), False
-        self._lasso = [event.position()] if self._is_lasso(event) else []
+        is_shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        self._is_moving = is_shift or event.button() is not Qt.MouseButton.LeftButton
+        has_lasso = self.takes_lasso and not self._is_moving
+        self._lasso = [event.position()] if has_lasso else []
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802
         """Turn, move or draw on; without a button tell what is under the pointer."""
@@ -229,8 +232,7 @@ class SolidView(QWidget):
             self.update()
             return
         self._from = here
-        is_shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        if is_shift or event.buttons() & ~Qt.MouseButton.LeftButton:
+        if self._is_moving:
             self._turn_to(self._camera.moved(step.x(), step.y()))
         else:
             self._turn_to(self._camera.turned(step.x(), step.y()))
@@ -246,10 +248,6 @@ class SolidView(QWidget):
         elif len(lasso) > 2:
             self.lassoed.emit(np.array([(p.x(), p.y()) for p in lasso]))
         self.update()
-
-    def _is_lasso(self, event: QMouseEvent) -> bool:
-        plain = not event.modifiers() & Qt.KeyboardModifier.ShiftModifier
-        return self.takes_lasso and plain and event.button() is Qt.MouseButton.LeftButton
 
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
         """Zoom about the pointer."""

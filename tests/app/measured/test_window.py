@@ -1,0 +1,128 @@
+"""Measuring over a part: by the keyboard, undone, stored in the panel."""
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.measured.readings import format_readings, parse_readings
+from app.measured.window import MeasureWindow
+from app.session import Session
+from core.document.job import Units
+from core.document.surface import MeasuredSurface, missing_places, places
+from core.errors import InputError
+
+CONTROL = Qt.KeyboardModifier.ControlModifier
+
+# The offscreen screen has no size hints.
+pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", extend=True)
+
+
+def test_readings_are_lengths_parted_by_semicolons():
+    assert parse_readings("412; 41.4 cm;", Units.MM) == (412.0, 414.0)
+    assert parse_readings("  ", Units.MM) == ()
+    assert format_readings((412.0, 414.5), Units.MM) == "412; 414.5"
+    for wrong in ("0", "-3", "12; wide", ";".join(["1"] * 13)):
+        with pytest.raises(InputError):
+            parse_readings(wrong, Units.MM)
+
+
+@pytest.fixture
+def measuring(qtbot, qapp, job_path) -> MeasureWindow:
+    """The measuring of the first panel."""
+    session = Session()
+    with qtbot.waitSignal(session.rolls_changed, check_params_cb=None):
+        session.open(job_path)
+    measuring = MeasureWindow(session, "p1")
+    qtbot.addWidget(measuring)
+    measuring.show()
+    qtbot.waitExposed(measuring)
+    measuring.activateWindow()
+    qtbot.waitUntil(lambda: QApplication.focusWidget() in measuring.table.fields.values())
+    return measuring
+
+
+def surface_of(measuring):
+    return measuring._session.job.panel("p1").surface
+
+
+def type_on(text):
+    field = QApplication.focusWidget()
+    QTest.keyClicks(field, text)
+    QTest.keyClick(field, Qt.Key.Key_Return)
+
+
+def test_enter_leads_from_reading_to_reading(measuring):
+    assert surface_of(measuring) is None
+    for text in ("150; 152", "90", "91", "150"):
+        type_on(text)
+    surface = surface_of(measuring)
+    assert isinstance(surface, MeasuredSurface)
+    assert surface.offsets[0] == ((150.0, 152.0), (90.0,), (91.0,), (150.0,))
+    assert "5 of" in measuring.now.text()
+    assert len(missing_places(surface)) == 20 + 20 - 4
+
+
+def test_each_reading_is_a_step_that_can_be_taken_back(measuring):
+    type_on("150")
+    type_on("90")
+    QTest.keyClick(measuring, Qt.Key.Key_Z, CONTROL)
+    assert surface_of(measuring).offsets[0][:2] == ((150.0,), ())
+    QTest.keyClick(measuring, Qt.Key.Key_Z, CONTROL)
+    assert surface_of(measuring) is None
+    assert not measuring.flat.isEnabled()
+
+
+def test_what_is_not_a_length_is_told_and_the_cursor_stays(measuring):
+    field = QApplication.focusWidget()
+    type_on("wide")
+    assert QApplication.focusWidget() is field
+    assert "not understood" in measuring.problem.text()
+    assert surface_of(measuring) is None
+    field.selectAll()
+    type_on("150")
+    assert not measuring.problem.isVisible()
+
+
+def test_stations_and_lines_are_chosen_and_what_was_read_stays(measuring):
+    type_on("150")
+    measuring.stations.setValue(4)
+    assert surface_of(measuring).stations == 4
+    assert surface_of(measuring).offsets[0][0] == (150.0,)
+    measuring.lines.pick(3)
+    assert surface_of(measuring).lines == 3
+    assert surface_of(measuring).offsets[0][0] == (150.0,)
+    assert len(measuring.table.fields) == len(list(places(surface_of(measuring))))
+
+
+def test_length_and_width_alone_are_taken(measuring):
+    measuring.lines.pick(0)
+    assert surface_of(measuring) is None  # nothing was read yet
+    measuring.table.go_to(next(iter(measuring.table.fields)))
+    type_on("640")
+    type_on("330")
+    surface = surface_of(measuring)
+    assert (surface.length, surface.width) == ((640.0,), (330.0,))
+    assert surface.stations == 0
+
+
+def test_the_panel_can_be_flat_again(measuring):
+    type_on("150")
+    measuring.flat.click()
+    assert surface_of(measuring) is None
+    assert measuring._session.undo_text.endswith("flat again")
+
+
+def test_the_picture_shows_every_reading(measuring):
+    for place in list(places(measuring.surface))[::4]:
+        measuring.table.go_to(place)
+        assert not measuring.picture.grab().isNull()
+    measuring.table.go_to(list(places(measuring.surface))[-1])
+    assert "diagonal" in measuring.now.text()
+
+
+def test_it_closes_when_its_panel_goes(measuring):
+    type_on("150")
+    assert measuring.isVisible()
+    measuring._session.new()
+    assert not measuring.isVisible()
