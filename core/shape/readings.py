@@ -1,0 +1,167 @@
+"""What a tape's readings say before anything is fitted: means, errors, what does not fit.
+
+Where readings were repeated their scatter is the reading error; else it is taken to be 2 mm.
+Repeats do not show how well marks were placed, so the error is never less than half a
+millimetre. (Both figures: own judgement; the first is near the 1 to 2 mm that a workshop's tape
+is commonly read to: common practice, no source.)
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.document.surface import (
+    MeasuredSurface,
+    ReadingKind,
+    ReadingPlace,
+    missing_places,
+    place_name,
+    places,
+    reading_at,
+)
+
+Values = NDArray[np.float64]
+
+READING_MM = 2.0
+LEAST_MM = 0.5
+_ENOUGH_REPEATS = 8
+"""So many degrees of freedom before the scatter of repeats is believed."""
+_APART = 4.0
+"""Repeats further apart than this many errors are read again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Why nothing, or nothing sure, can be said, and what to measure again.
+
+    Attributes:
+        what: one sentence: what is wrong.
+        mend: one sentence: what to do.
+        place: where in the grid, where it is one place.
+    """
+
+    what: str
+    mend: str
+    place: ReadingPlace | None = None
+
+    def sentence(self) -> str:
+        """Return both sentences."""
+        return f"{self.what} {self.mend}"
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """A whole grid of readings as numbers.
+
+    Attributes:
+        offsets: shape (stations, lines): t of each line; left is positive, the spine 0.
+        lengths: shape (stations - 1, lines): means.
+        repeats: shape (stations - 1, lines): how often each length was read.
+        error_mm: standard error of one reading.
+    """
+
+    offsets: Values
+    lengths: Values
+    repeats: Values
+    error_mm: float
+
+    @property
+    def spine(self) -> int:
+        """Number of the spine among the lines."""
+        return int(self.offsets.shape[1]) // 2
+
+    @property
+    def along(self) -> Values:
+        """Return s of each station."""
+        return np.concatenate([[0.0], np.cumsum(self.lengths[:, self.spine])])
+
+
+def grid_of(surface: MeasuredSurface) -> Grid:
+    """Return the readings of a grid as numbers; it must have all of them."""
+    spine = surface.lines // 2
+    offsets = np.zeros((surface.stations, surface.lines))
+    for i, row in enumerate(surface.offsets):
+        means = [float(np.mean(reading)) for reading in row]
+        offsets[i, :spine] = means[:spine]
+        offsets[i, spine + 1 :] = [-v for v in means[spine:]]
+    lengths = np.array([[float(np.mean(r)) for r in row] for row in surface.lengths])
+    repeats = np.array([[float(len(r)) for r in row] for row in surface.lengths])
+    return Grid(offsets, lengths, repeats, reading_error_mm(surface))
+
+
+def reading_error_mm(surface: MeasuredSurface) -> float:
+    """Return the standard error of one reading, from repeats where there are enough."""
+    squares, freedom = 0.0, 0
+    for place in places(surface):
+        values = np.array(reading_at(surface, place))
+        if len(values) > 1:
+            squares += float(np.sum((values - values.mean()) ** 2))
+            freedom += len(values) - 1
+    if freedom < _ENOUGH_REPEATS:
+        return READING_MM
+    return float(max(LEAST_MM, np.sqrt(squares / freedom)))
+
+
+def doubts_before(surface: MeasuredSurface) -> tuple[Doubt, ...]:
+    """Return why nothing can be fitted to the readings; empty when it can."""
+    if not surface.stations:
+        return (
+            Doubt(
+                "Length and width alone do not say how a part is curved: they only size the"
+                " blank.",
+                "Lay a grid of stations and lines over it.",
+            ),
+        )
+    missing = missing_places(surface)
+    if missing:
+        more = f" and {len(missing) - 1} more" if len(missing) > 1 else ""
+        return (
+            Doubt(
+                "The grid is not complete.",
+                f"Measure {place_name(missing[0], surface)}{more}.",
+                missing[0],
+            ),
+        )
+    return (*_apart(surface), *_crossed(surface), *_too_short(surface))
+
+
+def _apart(surface: MeasuredSurface) -> Iterator[Doubt]:
+    """Yield places whose repeats do not agree."""
+    error = max(reading_error_mm(surface), READING_MM)
+    for place in places(surface):
+        values = reading_at(surface, place)
+        if values and max(values) - min(values) > _APART * error:
+            yield Doubt(
+                f"Two readings differ by {max(values) - min(values):.0f} mm:"
+                f" {place_name(place, surface)}.",
+                "Measure it again.",
+                place,
+            )
+
+
+def _crossed(surface: MeasuredSurface) -> Iterator[Doubt]:
+    """Yield stations whose lines do not follow each other outwards."""
+    for i, row in enumerate(grid_of(surface).offsets):
+        for line in np.flatnonzero(np.diff(row) >= 0).tolist():
+            spine = surface.lines // 2
+            place = ReadingPlace(ReadingKind.OFFSET, i, line if line < spine else line + 1)
+            yield Doubt(
+                f"The rim lies no further out than the shoulder: {place_name(place, surface)}.",
+                "Measure it again.",
+                place,
+            )
+
+
+def _too_short(surface: MeasuredSurface) -> Iterator[Doubt]:
+    """Yield lengths that are shorter than their line moves sideways."""
+    grid = grid_of(surface)
+    sideways = np.abs(np.diff(grid.offsets, axis=0))
+    for i, j in np.argwhere(grid.lengths <= sideways).tolist():
+        place = ReadingPlace(ReadingKind.LENGTH, i, j)
+        yield Doubt(
+            f"Shorter than the line moves sideways there: {place_name(place, surface)}.",
+            "Measure it and the offsets beside it again.",
+            place,
+        )
