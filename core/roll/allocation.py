@@ -1,26 +1,26 @@
 """Which piece goes on which sheet: offcuts first, then opened rolls, new ones, film to buy."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from core.document.film import Roll
-from core.roll.filling import fill_layout
 from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.roll.nest import QUICK, NestOptions, nest
 from core.roll.problem import FilmProblem, outline_fault
 from core.roll.profiles import narrowest_turn
-from core.roll.quick import quick_layout
+from core.roll.quick import shelf_layout
 from core.roll.room import Layout, sheet_plan, usable_size
 
-QUICK = "quick"
 _ROOM_MM = 1e-9
 _CHOSEN_OFFCUTS = 4
 """Of so many offcuts each is tried before the best is taken; more go smallest first."""
 
-Engine = Callable[[Sequence[Item], Sheet, float], Layout]
-"""Lays items on one plain sheet with a gap."""
+Engine = Callable[[Sequence[Item], Sheet, FilmProblem, tuple[Placement, ...]], Layout]
+"""Lays items on one sheet around what is pinned to it; the layout holds that too."""
 
 
 def lay_out(
-    problem: FilmProblem, items: Sequence[Item], engine: Engine = quick_layout
+    problem: FilmProblem, items: Sequence[Item], engine: "Engine | None" = None
 ) -> list[SheetPlan]:
     """Lay items on a film's stock and, where that is short, on film to buy.
 
@@ -28,35 +28,56 @@ def lay_out(
     """
     pinned = {pin.placement.item.key for pin in problem.pinned}
     sound = [i for i in items if outline_fault(i) is None and i.key not in pinned]
+    engine = engine or quick_engine
     plans, left = _on_offcuts(problem, sound, engine)
     return plans + _on_rolls(problem, left, engine)
 
 
 def lay_on(
-    problem: FilmProblem, sheet: Sheet, items: Sequence[Item], engine: Engine = quick_layout
+    problem: FilmProblem, sheet: Sheet, items: Sequence[Item], engine: "Engine | None" = None
 ) -> Layout:
     """Lay items on one sheet, around what is pinned to it.
 
     What may lie nowhere else goes first. The layout holds what is pinned, too.
     """
-    laid = [p.placement for p in problem.pinned if p.sheet == sheet.id]
+    engine = engine or quick_engine
+    pinned = tuple(p.placement for p in problem.pinned if p.sheet == sheet.id)
     bound = [i for i in items if _is_bound(problem, i)]
-    free = [i for i in items if not _is_bound(problem, i)]
-    left: list[Item] = []
-    length = 0.0
-    for group in (bound, free):
-        if not group and (laid or not free):
-            continue
-        if sheet.is_plain and not laid:
-            layout = engine(group, sheet, problem.gap_mm)
-        else:
-            layout = fill_layout(group, sheet, problem.gap_mm, laid)
-        laid += layout.placements
-        left += layout.left
-        length = layout.length_mm
-    if not length and laid:
-        length = max(p.polygon.bounds[2] for p in laid) - sheet.start_mm
-    return Layout(tuple(laid), tuple(left), length)
+    found = engine(items, sheet, problem, pinned)
+    left = {i.key for i in found.left}
+    if any(i.key in left for i in bound) and len(bound) < len(items):
+        first = engine(bound, sheet, problem, pinned)
+        free = [i for i in items if not _is_bound(problem, i)]
+        behind = replace(sheet, lead_mm=sheet.start_mm + first.length_mm + problem.gap_mm)
+        rest = engine(free, behind, problem, ())
+        length = (
+            behind.start_mm - sheet.start_mm + rest.length_mm
+            if rest.placements
+            else first.length_mm
+        )
+        placed = (*first.placements, *rest.placements)
+        return Layout(placed, (*first.left, *rest.left), length)
+    return found
+
+
+def quick_engine(
+    items: Sequence[Item], sheet: Sheet, problem: FilmProblem, pinned: tuple[Placement, ...]
+) -> Layout:
+    """Lay items at once, on film of any shape, blanks so that straight cuts free them."""
+    options = NestOptions(gap_mm=problem.gap_mm, pinned=pinned, stages=problem.stages)
+    found = nest(items, sheet, options)
+    plan = found.plan
+    length = plan.used_length_mm - sheet.start_mm - sheet.end_mm if plan.placements else 0.0
+    return Layout(plan.placements, found.left, length)
+
+
+def shelf_engine(
+    items: Sequence[Item], sheet: Sheet, problem: FilmProblem, pinned: tuple[Placement, ...]
+) -> Layout:
+    """Lay bounding boxes on shelves where the film is free all over, else as at once."""
+    if pinned or not sheet.is_plain:
+        return quick_engine(items, sheet, problem, pinned)
+    return shelf_layout(items, sheet, problem.gap_mm)
 
 
 def _is_bound(problem: FilmProblem, item: Item) -> bool:

@@ -15,6 +15,9 @@ from shapely.geometry.base import BaseGeometry
 
 from core.ids import CopyId, FilmId, PieceId, StockId
 
+PROVED_MM = 1e-3
+"""A layout this near to its bound is the shortest there is."""
+
 ItemKey = tuple[PieceId, int]
 """Piece and try: which item it is."""
 
@@ -134,26 +137,13 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
-    """One straight cut, from edge to edge of the film that is then in hand.
-
-    Attributes:
-        stage: how many times the direction has turned so far; stage 1 is across the roll.
-    """
-
-    stage: int
-    start_mm: tuple[float, float]
-    end_mm: tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
 class SheetPlan:
     """What lies on one sheet.
 
     Attributes:
         used_length_mm: from the sheet's end to the farthest piece, margin included.
         engine: what laid it out: "quick", "strip", "kept" and so on.
-        cuts: what frees the blanks, in the order of cutting.
+        least_mm: a length of usable film that nothing beats, where the engine knows one.
         seconds: time it took to find.
     """
 
@@ -162,7 +152,7 @@ class SheetPlan:
     placements: tuple[Placement, ...]
     used_length_mm: float
     engine: str
-    cuts: tuple[Cut, ...] = ()
+    least_mm: float = 0.0
     seconds: float = 0.0
 
     @property
@@ -188,7 +178,7 @@ class SheetPlan:
         if not self.placements:
             return 0.0
         width = self.sheet.width_mm - 2 * self.sheet.margin_mm
-        length = self.pieces_area_mm2 / width if width > 0 else 0.0
+        length = max(self.pieces_area_mm2 / width if width > 0 else 0.0, self.least_mm)
         return self.sheet.start_mm + length + self.sheet.end_mm
 
     @property
@@ -196,6 +186,11 @@ class SheetPlan:
         """How much longer it is than the bound, as a share of the bound; 0 when empty."""
         bound = self.bound_mm
         return self.used_length_mm / bound - 1 if bound else 0.0
+
+    @property
+    def is_shortest(self) -> bool:
+        """Whether it is proved that nothing shorter exists."""
+        return bool(self.placements) and self.used_length_mm <= self.bound_mm + PROVED_MM
 
 
 @dataclass(frozen=True, slots=True)

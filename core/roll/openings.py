@@ -16,8 +16,6 @@ from core.ids import StockId
 from core.roll.filling import fill_layout
 from core.roll.model import Item, ItemKey, Placement, Sheet
 
-_TURN_DEG = 1e-9
-_FILL_SHARE = 1.0
 _ROUND_DEG = 9
 
 
@@ -47,14 +45,22 @@ class Hosted:
         return (*left, *inner)
 
 
-def fill_openings(items: Sequence[Item], gap_mm: float) -> Hosted:
-    """Lay what fits into openings of other items, the largest opening first."""
+def fill_openings(
+    items: Sequence[Item], gap_mm: float, without: frozenset[ItemKey] = frozenset()
+) -> Hosted:
+    """Lay what fits into openings of other items, the largest opening first.
+
+    Args:
+        items: what is to be laid.
+        gap_mm: kept from the rim of an opening too.
+        without: items whose openings stay empty.
+    """
     openings = sorted(
         (
             (Polygon(ring), host)
             for host in items
             for ring in host.polygon.interiors
-            if not host.is_blank
+            if not host.is_blank and host.key not in without
         ),
         key=lambda found: -found[0].area,
     )
@@ -78,13 +84,12 @@ def _laid_inside(
     """Return what goes into one opening of a host, in the host's own frame."""
     x0, y0, x1, y1 = opening.bounds
     room = opening.buffer(-gap_mm)
-    short = min(x1 - x0, y1 - y0) - 2 * gap_mm
-    if room.is_empty or short <= 0:
+    if room.is_empty:
         return ()
     small = []
     for item in items:
         angles = _against(host, item)
-        if angles != () and item.polygon.area <= room.area * _FILL_SHARE:
+        if angles != () and item.polygon.area <= room.area:
             small.append(replace(item, angles_deg=angles))
     if not small:
         return ()

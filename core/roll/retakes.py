@@ -4,11 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from core.ids import StockId
-from core.roll.allocation import QUICK, rolls_of
-from core.roll.filling import fill_layout
+from core.roll.allocation import quick_engine, rolls_of
 from core.roll.model import Item, Sheet, SheetPlan
+from core.roll.nest import QUICK
 from core.roll.problem import FilmProblem, outline_fault
-from core.roll.quick import quick_layout
 from core.roll.room import Layout, sheet_plan
 
 
@@ -56,10 +55,7 @@ def lay_behind(
 
 
 def _layout_behind(problem: FilmProblem, plan: SheetPlan, items: Sequence[Item]) -> Layout:
-    sheet = _behind(plan)
-    if sheet.is_plain:
-        return quick_layout(items, sheet, problem.gap_mm)
-    return fill_layout(items, sheet, problem.gap_mm)
+    return quick_engine(items, _behind(plan), problem, ())
 
 
 def _in_turn(problem: FilmProblem, plans: Mapping[StockId, SheetPlan]) -> list[Sheet]:
@@ -87,4 +83,4 @@ def _joined(plan: SheetPlan, layout: Layout) -> SheetPlan:
     whole = sheet_plan(
         plan.sheet, plan.gap_mm, (*plan.placements, *layout.placements), plan.engine
     )
-    return replace(whole, cuts=plan.cuts, seconds=plan.seconds)
+    return replace(whole, seconds=plan.seconds)

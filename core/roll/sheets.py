@@ -6,11 +6,17 @@ from functools import lru_cache
 
 from core.errors import GeometryError
 from core.plan.model import Finding, JobPlan, Severity
-from core.roll.allocation import Engine, fits_roll, lay_out, rolls_of
+from core.roll.allocation import (
+    Engine,
+    fits_roll,
+    lay_out,
+    quick_engine,
+    rolls_of,
+    shelf_engine,
+)
 from core.roll.model import FilmRolls, Item, Missing, SheetPlan
 from core.roll.problem import BUY, FilmProblem, film_problems, outline_fault
 from core.roll.profiles import narrowest_turn
-from core.roll.quick import quick_layout, shelf_layout
 from core.roll.retakes import first_tries, lay_behind
 from core.roll.room import sheet_plan, usable_size
 from core.roll.verify import verify
@@ -29,7 +35,7 @@ def quick_rolls(problem: FilmProblem) -> FilmRolls:
         GeometryError: when even shelves do not verify: an outline is beyond reason.
     """
     breaches: tuple[str, ...] = ()
-    for engine in (quick_layout, shelf_layout):
+    for engine in (quick_engine, shelf_engine):
         rolls = _quick(problem, engine)
         breaches = verify(problem, rolls)
         if not breaches:
@@ -58,7 +64,7 @@ def without_retakes(job: FilmProblem, rolls: FilmRolls) -> FilmRolls:
     for plan in rolls.sheets:
         kept = tuple(p for p in plan.placements if p.item.key in wanted)
         bare = sheet_plan(plan.sheet, plan.gap_mm, kept, plan.engine)
-        plans.append(replace(bare, cuts=plan.cuts, seconds=plan.seconds))
+        plans.append(replace(bare, seconds=plan.seconds))
     return assemble(job, plans)
 
 
@@ -72,7 +78,7 @@ def settled(problem: FilmProblem) -> FilmProblem:
     """Return a problem without the wishes that leave a piece nowhere; those are told."""
     if not problem.forbidden:
         return problem
-    laid = {p.item.key for s in _quick(problem, quick_layout).sheets for p in s.placements}
+    laid = {p.item.key for s in _quick(problem, quick_engine).sheets for p in s.placements}
     held = dict(problem.forbidden)
     lost = [i for i in problem.items if i.key in held and i.key not in laid]
     lost = [i for i in lost if outline_fault(i) is None and fits_roll(problem, i)]

@@ -5,23 +5,19 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from core.plan.model import Finding
-from core.roll.allocation import QUICK, roll_for, rolls_of
+from core.roll.allocation import roll_for, rolls_of
 from core.roll.findings import answers_rejected, solver_failed
 from core.roll.model import FilmRolls, Item, Sheet, SheetPlan
+from core.roll.nest import NestOptions, nests
 from core.roll.problem import BUY, FilmProblem
-from core.roll.quick import fill_up, shuffled_layouts
+from core.roll.quick import fill_up
 from core.roll.room import sheet_plan, usable_size
 from core.roll.sheets import assemble
-from core.roll.strip import SolverFailed, strip_layouts
+from core.roll.strip_workers import SolverFailed
 from core.roll.verify import verify
 
-STRIP = "strip"
 _WORTH_MM = 1e-3
 """A layout must be this much shorter to count as better."""
-_SHUFFLES = 100
-"""Quick layouts in shuffled orders tried before the solver has its first answer."""
-_SHUFFLE_SHARE = 0.2
-"""At most this share of the time goes into them."""
 _DENSEST = 0.97
 """No layout of irregular pieces is denser; a roll with less room cannot take them all."""
 
@@ -83,7 +79,9 @@ def tighten_film(
     rest = [s for s in start.sheets if s.sheet.kind == "roll"]
     items = [p.item for s in rest for p in s.placements]
     try:
-        if len(rest) == 1 and roll_for(problem, _usable_length(rest[0])) is not None:
+        if problem.barred:
+            _tighten_each(best, clock)
+        elif len(rest) == 1 and roll_for(problem, _usable_length(rest[0])) is not None:
             _tighten_whole(best, items, clock)
         else:
             if _may_fit_one(problem, items):
@@ -158,8 +156,13 @@ def _tighten_sheet(best: _Best, sheet: Sheet, clock: Clock) -> None:
 def _fill_up(best: _Best, sheet: Sheet, to_come: Sequence[Sheet]) -> None:
     """Move items from the sheets to come into the room at the end of a sheet."""
     own, others = _apart(best.rolls, sheet)
+    if not sheet.is_plain or best.problem.barred:
+        return
     sources = {s.id for s in to_come}
     items = [p.item for s in others if s.sheet.id in sources for p in s.placements]
+    # Beside blanks a piece would be in the way of the cuts that free them.
+    if any(i.is_blank for i in (*items, *(p.item for p in own.placements))):
+        return
     added = fill_up(own, items).placements
     if not added:
         return
@@ -181,19 +184,18 @@ def _apart(rolls: FilmRolls, sheet: Sheet) -> tuple[SheetPlan, list[SheetPlan]]:
 def _search(
     problem: FilmProblem, items: Sequence[Item], sheet: Sheet, clock: Clock
 ) -> Iterator[SheetPlan]:
-    """Yield layouts of all items on one sheet; the solver's may be longer than the sheet.
-
-    One item alone is left as the quick layout has it.
-    """
-    if len(items) < 2:
+    """Yield layouts of all items on one sheet, better and better."""
+    pinned = tuple(p.placement for p in problem.pinned if p.sheet == sheet.id)
+    held = {p.item.key for p in pinned}
+    options = NestOptions(
+        gap_mm=problem.gap_mm,
+        pinned=pinned,
+        stages=problem.stages,
+        seconds=clock.left,
+        is_cancelled=clock.is_cancelled,
+    )
+    if not clock.left or clock.is_cancelled():
         return
-    gap = problem.gap_mm
-    shuffling = clock.part(clock.left * _SHUFFLE_SHARE)
-    for layout in shuffled_layouts(items, sheet, gap, _SHUFFLES):
-        if clock.is_cancelled() or not shuffling.left:
-            break
-        if not layout.left:
-            yield sheet_plan(sheet, gap, layout.placements, QUICK)
-    if clock.left:
-        for placements in strip_layouts(items, sheet, gap, clock.left, clock.is_cancelled):
-            yield sheet_plan(sheet, gap, placements, STRIP)
+    for found in nests([i for i in items if i.key not in held], sheet, options):
+        if not found.left:
+            yield found.plan

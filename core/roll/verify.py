@@ -33,6 +33,10 @@ def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
         if known.get(plan.sheet.id) != plan.sheet:
             breaches.append(f"sheet {plan.sheet.id} is not in stock as it is drawn")
         breaches += verify_sheet(plan, problem.gap_mm)
+        pins = {p.placement.item.key: p for p in problem.pinned if p.sheet == plan.sheet.id}
+        if not pins and plan.sheet.outline is None and not plan.sheet.blocked:
+            breaches += straight_cut_breaches(plan, problem.stages)
+    breaches += _wish_breaches(problem, rolls)
     return tuple(breaches)
 
 
@@ -54,6 +58,7 @@ def verify_sheet(plan: SheetPlan, gap_mm: float) -> tuple[str, ...]:
     if breaches or not plan.placements:
         return tuple(breaches)
     breaches += _room_breaches(plan, shapes)
+    breaches += _film_breaches(plan, shapes)
     breaches += _gap_breaches(plan, shapes, gap_mm)
     return tuple(breaches)
 
@@ -75,14 +80,38 @@ def _accounting(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
                 yield f"{p.item.piece} (try {p.item.attempt}) is laid in another shape"
 
 
+def _wish_breaches(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
+    """Check that what is pinned lies in its place, and nothing where it is forbidden."""
+    lies = {_key(p.item): (s.sheet.id, p) for s in rolls.sheets for p in s.placements}
+    for pin in problem.pinned:
+        sheet, placed = lies.get(_key(pin.placement.item), (None, None))
+        name = f"{pin.placement.item.piece} (try {pin.placement.item.attempt})"
+        if placed is None or sheet != pin.sheet:
+            yield f"{name} is pinned to {pin.sheet}, but lies elsewhere"
+            continue
+        wish = pin.placement
+        apart = max(abs(placed.dx_mm - wish.dx_mm), abs(placed.dy_mm - wish.dy_mm))
+        turn = abs((placed.angle_deg - wish.angle_deg + 180.0) % 360.0 - 180.0)
+        if apart > TOLERANCE_MM or turn > TOLERANCE_DEG:
+            yield f"{name} does not lie where it is pinned"
+    for key, sheets in problem.forbidden:
+        sheet, _ = lies.get(key, (None, None))
+        if sheet in sheets:
+            yield f"{key[0]} (try {key[1]}) lies on {sheet}, which is forbidden"
+
+
 def _left_out(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
     """Check that what is listed as fitting nowhere is broken, or wider than the film."""
     x0, y0, x1, y1 = _usable(problem.buy)
     room = y1 - y0 - TOLERANCE_MM if x1 > x0 else -math.inf
+    section = problem.buy.section_mm
+    longest = math.inf if section is None else section - problem.buy.start_mm - TOLERANCE_MM
     for item in (i for m in rolls.missing if m.length_mm is None for i in m.items):
         shape = item.polygon
         is_sound = bool(np.isfinite(shapely.get_coordinates(shape)).all() and shape.is_valid)
-        if is_sound and shape.area > 0 and _least_width(item) < room:
+        if not is_sound or shape.area <= 0 or _least_width(item) >= room:
+            continue
+        if shape.minimum_rotated_rectangle.length / 2 < longest:
             yield f"{item.piece} (try {item.attempt}) is left out, but fits"
 
 
@@ -159,16 +188,87 @@ def _usable(sheet: Sheet) -> tuple[float, float, float, float]:
     return start, m, length - clear, sheet.width_mm - m
 
 
+def _film_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str]:
+    """Check that all lies on the film that there is, off what is blocked, within one feed."""
+    sheet = plan.sheet
+    for placement, shape in zip(plan.placements, shapes, strict=True):
+        piece = placement.item.piece
+        if sheet.outline is not None:
+            inside = sheet.outline.buffer(TOLERANCE_MM).covers(shape)
+            near = shape.distance(sheet.outline.boundary)
+            if not inside or near < sheet.margin_mm - TOLERANCE_MM:
+                yield f"{piece} lies off the film of {sheet.id}, or {near:.6f} mm from its rim"
+        if sheet.blocked:
+            shut = np.array(sheet.blocked, dtype=object)
+            depth = _overlap_depth(np.full(len(shut), shape, dtype=object), shut)
+            if depth.max() > TOLERANCE_MM:
+                yield f"{piece} lies {depth.max():.6f} mm deep on blocked film of {sheet.id}"
+        if sheet.section_mm is not None and not placement.item.is_blank:
+            x0, _, x1, _ = shape.bounds
+            feeds = ((x0 + TOLERANCE_MM), (x1 - TOLERANCE_MM))
+            if feeds[0] // sheet.section_mm != feeds[1] // sheet.section_mm:
+                yield f"{piece} lies across the end of a feed of {sheet.section_mm} mm"
+
+
+def straight_cut_breaches(plan: SheetPlan, stages: int | None = None) -> Iterable[str]:
+    """Check that cuts from edge to edge, the first across the roll, free every blank.
+
+    Args:
+        plan: a sheet; pieces that are no blanks need not be parted from each other.
+        stages: how many times the cuts may change direction; None for any.
+    """
+    placed = plan.placements
+    if not any(p.item.is_blank for p in placed):
+        return
+    bounds = shapely.bounds([p.polygon for p in placed])
+    is_blank = np.array([p.item.is_blank for p in placed])
+    depth = _cut_depth(np.arange(len(placed)), bounds, is_blank, 0, is_whole=True)
+    if depth is None:
+        yield f"straight cuts do not free the blanks on {plan.sheet.id}"
+    elif stages is not None and depth > stages:
+        yield f"freeing the blanks on {plan.sheet.id} takes {depth} stages, not {stages}"
+
+
+def _cut_depth(
+    which: NDArray[np.int64],
+    bounds: NDArray[np.float64],
+    is_blank: NDArray[np.bool_],
+    axis: int,
+    *,
+    is_whole: bool = False,
+) -> int | None:
+    """Return how many stages part these pieces, cut along one axis first; None if none do.
+
+    Cutting at every possible line is never worse than leaving one out. The first cut of all
+    parts what is used from the rest of the roll.
+    """
+    if len(which) == 1 or not is_blank[which].any():
+        return 0
+    starts, ends = bounds[which, axis], bounds[which, axis + 2]
+    order = np.argsort(starts, kind="stable")
+    reach = np.maximum.accumulate(ends[order])
+    is_line = starts[order][1:] >= reach[:-1] - TOLERANCE_MM
+    parts = np.split(which[order], np.flatnonzero(is_line) + 1)
+    if len(parts) == 1 and not is_whole:
+        return None
+    depths = [_cut_depth(part, bounds, is_blank, 1 - axis) for part in parts]
+    known = [d for d in depths if d is not None]
+    return None if len(known) < len(depths) else 1 + max(known)
+
+
 def _gap_breaches(plan: SheetPlan, shapes: NDArray[np.object_], gap_mm: float) -> Iterable[str]:
     """Check every pair of neighbours on the true outlines."""
     shapely.prepare(shapes)
     least = gap_mm - TOLERANCE_MM
     near = STRtree(shapes).query(shapely.envelope(shapes), "dwithin", max(gap_mm, 0.0) + 1.0)
     first, second = near[:, near[0] < near[1]]
-    if least > 0:
-        is_close = shapely.dwithin(shapes[first], shapes[second], least)
-    else:
-        is_close = _overlap_depth(shapes[first], shapes[second]) > TOLERANCE_MM
+    is_blank = np.array([p.item.is_blank for p in plan.placements])
+    may_touch = is_blank[first] & is_blank[second] if least > 0 else np.ones(len(first), bool)
+    is_close = np.zeros(len(first), dtype=bool)
+    one, two = shapes[first[may_touch]], shapes[second[may_touch]]
+    is_close[may_touch] = _overlap_depth(one, two) > TOLERANCE_MM
+    one, two = shapes[first[~may_touch]], shapes[second[~may_touch]]
+    is_close[~may_touch] = shapely.dwithin(one, two, least)
     for a, b in zip(first[is_close], second[is_close], strict=True):
         distance = shapes[a].distance(shapes[b])
         names = f"{plan.placements[a].item.piece} and {plan.placements[b].item.piece}"

@@ -6,7 +6,7 @@ from shapely import Polygon, box
 
 from core.document.film import Grain
 from core.plan.model import Severity
-from core.roll import strip, tightening
+from core.roll import nest, strip, strip_workers
 from core.roll.model import Placement
 from core.roll.problem import film_problems
 from core.roll.rolls import kept_nests, roll_plan, tighten
@@ -116,7 +116,7 @@ class TestKeptNests:
 @pytest.fixture
 def solver_alone(monkeypatch):
     """No shuffled quick layouts before the solver's."""
-    monkeypatch.setattr(tightening, "shuffled_layouts", lambda *_: iter(()))
+    monkeypatch.setattr(nest, "shuffled_layouts", lambda *_: iter(()))
 
 
 class TestTighten:
@@ -146,20 +146,20 @@ class TestTighten:
         assert report == roll_plan(job_plan)
 
     def test_one_piece_needs_no_solver(self, monkeypatch):
-        monkeypatch.setattr(strip, "_start_worker", lambda: pytest.fail("started a worker"))
+        monkeypatch.setattr(strip_workers, "_start_worker", lambda: pytest.fail("started"))
         job_plan = plan(wedges(1))
         assert tighten(job_plan, ["f1"], 60.0, lambda _: None, never) == roll_plan(job_plan)
 
     @pytest.mark.usefixtures("solver_alone")
     def test_a_worker_that_dies_leaves_the_quick_layout_and_a_warning(self, monkeypatch):
-        start = strip._start_worker
+        start = strip_workers._start_worker
 
         def start_dying():
             process = start()
             process.kill()
             return process
 
-        monkeypatch.setattr(strip, "_start_worker", start_dying)
+        monkeypatch.setattr(strip_workers, "_start_worker", start_dying)
         job_plan = plan(wedges())
         report = tighten(job_plan, ["f1"], 60.0, lambda _: None, never)
         assert report.rolls == roll_plan(job_plan).rolls
@@ -178,7 +178,7 @@ class TestTighten:
                     break
             raise SolverFailed("The layout solver stopped unexpectedly.")
 
-        monkeypatch.setattr(tightening, "strip_layouts", dying)
+        monkeypatch.setattr(nest, "strip_layouts", dying)
         report = tighten(job_plan, ["f1"], 3.0, better.append, never)
         assert report.rolls.films[0] == better[-1]
         assert [f.check for f in report.findings] == ["N505"]
@@ -189,7 +189,7 @@ class TestTighten:
         def overlapping(items, sheet, *_):
             yield tuple(Placement(i, 0.0, sheet.margin_mm, sheet.margin_mm) for i in items)
 
-        monkeypatch.setattr(tightening, "strip_layouts", overlapping)
+        monkeypatch.setattr(nest, "strip_layouts", overlapping)
         job_plan = plan(wedges(20))
         report = tighten(job_plan, ["f1"], 5.0, lambda _: pytest.fail("shown"), never)
         assert report.rolls == roll_plan(job_plan).rolls
@@ -200,7 +200,7 @@ class TestTighten:
         def losing(items, sheet, *_):
             yield (Placement(items[0], 0.0, sheet.margin_mm, sheet.margin_mm),)
 
-        monkeypatch.setattr(tightening, "strip_layouts", losing)
+        monkeypatch.setattr(nest, "strip_layouts", losing)
         report = tighten(plan(wedges(20)), ["f1"], 5.0, lambda _: pytest.fail("shown"), never)
         assert [f.check for f in report.findings] == ["N507"]
 

@@ -1,0 +1,278 @@
+"""Pieces laid on one sheet: the one door behind which all engines stand.
+
+``nest`` lays at once, or searches for as long as it is given; ``nests`` tells every better
+layout on the way. Which engine works depends on what is asked:
+
+* small pieces go into openings of large ones first (``openings``);
+* blanks come next, as one stretch of straight cuts from the start (``blanks``);
+* the rest lies behind them: where the film is free all over by the quick layout at once, then
+  by the strip solver; else by filling, or the polygon solver where it is installed.
+"""
+
+import math
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from core.roll.blanks import blank_layouts, least_blank_length
+from core.roll.filling import fill_layout, fill_layouts
+from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.roll.openings import Hosted, fill_openings
+from core.roll.packing import has_packing, packing_layouts
+from core.roll.quick import quick_layout, shuffled_layouts
+from core.roll.room import Layout, sheet_plan, usable_size
+from core.roll.strip import strip_layouts
+
+QUICK, FILL, STRIP, BLANKS, PACKING = "quick", "fill", "strip", "blanks", "packing"
+_WORTH_MM = 1e-3
+"""A layout must be this much shorter to count as better."""
+_SHUFFLES = 100
+"""Quick layouts in shuffled orders tried before the solver has its first answer."""
+_SHUFFLE_SHARE = 0.2
+"""At most this share of the time goes into them."""
+_BLANK_SHARE = 0.3
+"""Share of the time for blanks where other pieces are there too."""
+_DENSEST = 0.97
+"""No layout of irregular pieces is denser; a sheet with less room cannot take them all."""
+
+
+def _never() -> bool:
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class NestOptions:
+    """What is asked of a layout.
+
+    Attributes:
+        gap_mm: kept between pieces; blanks lie edge to edge.
+        pinned: pieces that lie on the sheet already, in their places.
+        stages: how often the cuts that free blanks may turn; None for any, else three.
+        seconds: time to search; 0 lays at once.
+        seed: of all chance.
+        is_cancelled: asked all the time; the best so far is kept.
+    """
+
+    gap_mm: float = 5.0
+    pinned: tuple[Placement, ...] = ()
+    stages: int | None = None
+    seconds: float = 0.0
+    seed: int = 1
+    is_cancelled: Callable[[], bool] = _never
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """One sheet's layout: what lies on it, and what found no room."""
+
+    plan: SheetPlan
+    left: tuple[Item, ...]
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """The lower the better: area left over first, then length."""
+        return round(sum(i.polygon.area for i in self.left), 3), self.plan.used_length_mm
+
+
+def nest(items: Sequence[Item], sheet: Sheet, options: NestOptions) -> Nest:
+    """Return the best layout of items on a sheet that is found in the time.
+
+    The layout holds what is pinned. It is not verified yet.
+
+    Degenerate input: no items give what is pinned alone.
+
+    Raises:
+        SolverFailed: when a solver's process dies.
+    """
+    found = nests(items, sheet, options)
+    best = next(found)
+    if options.seconds:
+        for better in found:
+            best = better
+    return best
+
+
+def nests(items: Sequence[Item], sheet: Sheet, options: NestOptions) -> Iterator[Nest]:
+    """Yield layouts, each better than the one before; the first comes at once.
+
+    Raises:
+        SolverFailed: when a solver's process dies; what was yielded holds.
+    """
+    table = _Table(sheet, options)
+    best: Nest | None = None
+    for found in table.layouts(items):
+        if best is None or _is_better(found.rank, best.rank):
+            best = found
+            yield found
+
+
+def _is_better(new: tuple[float, float], old: tuple[float, float]) -> bool:
+    return new[0] < old[0] or (new[0] == old[0] and new[1] < old[1] - _WORTH_MM)
+
+
+@dataclass(slots=True)
+class _Table:
+    """A sheet that is laid, and the time for it."""
+
+    sheet: Sheet
+    options: NestOptions
+    started: float = field(default_factory=time.monotonic)
+
+    @property
+    def spent(self) -> float:
+        """Seconds since the start."""
+        return time.monotonic() - self.started
+
+    def has_time(self, until: float) -> bool:
+        """Whether there is time until so many seconds from the start."""
+        return self.spent < until and not self.options.is_cancelled()
+
+    def layouts(self, items: Sequence[Item]) -> Iterator[Nest]:
+        """Yield layouts as they come, better or not."""
+        is_straight = is_straight_cut(self.sheet, self.options.pinned)
+        blanks = [i for i in items if i.is_blank and is_straight]
+        others = [i for i in items if not (i.is_blank and is_straight)]
+        search = blank_layouts(blanks, self.sheet, self.options.stages, self.options.seed)
+        block = next(search)
+        assert block is not None
+        rest = _Rest(self, others)
+        yield rest.at_once(block)
+        if not self.options.seconds:
+            return
+        limit = self.options.seconds * (_BLANK_SHARE if others else 1.0)
+        for better in search:
+            if better is not None:
+                block = better
+                if not others:
+                    yield rest.at_once(block)
+            if not self.has_time(limit):
+                break
+        if others:
+            yield rest.at_once(block)
+            yield from rest.searched(block)
+
+    def composed(self, block: Layout, inner: Hosted, layout: Layout, engine: str) -> Nest:
+        """Return blanks, the rest and what lies inside that as one layout."""
+        options = self.options
+        placed = (*options.pinned, *block.placements, *inner.unpacked(layout.placements))
+        plan = sheet_plan(self.sheet, options.gap_mm, placed, engine)
+        least = 0.0
+        if len(block.placements) == len(placed):
+            width = usable_size(self.sheet)[1]
+            least = least_blank_length([p.item for p in placed], width) if placed else 0.0
+        plan = replace(plan, seconds=self.spent, least_mm=least)
+        return Nest(plan, (*block.left, *inner.left(layout.left)))
+
+
+class _Rest:
+    """What is laid behind the blanks."""
+
+    def __init__(self, table: _Table, items: Sequence[Item]) -> None:
+        self._table, self._items = table, items
+        self._inner = fill_openings(items, table.options.gap_mm)
+
+    def at_once(self, block: Layout) -> Nest:
+        """Return blanks and a quick layout of the rest."""
+        table = self._table
+        if not self._items:
+            engine = BLANKS if block.placements else QUICK
+            return table.composed(block, Hosted((), {}), _nothing(), engine)
+        layout, engine = self._quick(block)
+        homeless = {i.key for i in layout.left} & set(self._inner.inside)
+        if homeless:
+            # A host that finds no room must not keep what lay inside it from finding one.
+            self._inner = fill_openings(
+                self._items, table.options.gap_mm, without=frozenset(homeless)
+            )
+            layout, engine = self._quick(block)
+        return table.composed(block, self._inner, layout, engine)
+
+    def _quick(self, block: Layout) -> tuple[Layout, str]:
+        options, sheet = self._table.options, self._behind(block)
+        if sheet.is_plain and not options.pinned:
+            return quick_layout(self._inner.items, sheet, options.gap_mm), QUICK
+        return (
+            fill_layout(self._inner.items, sheet, options.gap_mm, options.pinned),
+            FILL,
+        )
+
+    def searched(self, block: Layout) -> Iterator[Nest]:
+        """Yield layouts of the rest for as long as there is time."""
+        sheet = self._behind(block)
+        is_free = sheet.is_plain and not self._table.options.pinned
+        if len(self._inner.items) < 2 and is_free:
+            return
+        ways = self._on_free_film(sheet) if is_free else self._on_any_film(sheet)
+        for layout, engine in ways:
+            if engine != STRIP or layout.length_mm <= usable_size(sheet)[0]:
+                yield self._table.composed(block, self._inner, layout, engine)
+
+    def _behind(self, block: Layout) -> Sheet:
+        """Return the sheet as if it began behind the blanks."""
+        sheet = self._table.sheet
+        if not block.placements:
+            return sheet
+        lead = sheet.start_mm + block.length_mm + self._table.options.gap_mm
+        return replace(sheet, lead_mm=lead)
+
+    def _on_free_film(self, sheet: Sheet) -> Iterator[tuple[Layout, str]]:
+        """Shuffle quick layouts, then let the strip solver search."""
+        table, items = self._table, self._inner.items
+        seconds, gap = table.options.seconds, table.options.gap_mm
+        until = table.spent + (seconds - table.spent) * _SHUFFLE_SHARE
+        has_left = False
+        for layout in shuffled_layouts(items, sheet, gap, _SHUFFLES):
+            if not table.has_time(until):
+                break
+            has_left = bool(layout.left)
+            yield layout, QUICK
+        length, width = usable_size(sheet)
+        may_fit = sum(i.polygon.area for i in items) <= length * width * _DENSEST
+        # Where not even shuffling laid all on a fixed sheet, half the time goes into filling.
+        strip_end = seconds if not has_left else (seconds + table.spent) / 2
+        if may_fit and table.has_time(strip_end):
+            for placed in strip_layouts(
+                items,
+                sheet,
+                gap,
+                strip_end - table.spent,
+                table.options.is_cancelled,
+                table.options.seed,
+            ):
+                yield _layout_of(placed, sheet), STRIP
+        if has_left and math.isfinite(length):
+            yield from self._on_any_film(sheet)
+
+    def _on_any_film(self, sheet: Sheet) -> Iterator[tuple[Layout, str]]:
+        """Fill in shuffled orders; the polygon solver has half the time where there is one."""
+        table, items = self._table, self._inner.items
+        options = table.options
+        until = options.seconds
+        if has_packing() and sheet.length_mm is not None:
+            half = (options.seconds - table.spent) / 2
+            for layout in packing_layouts(
+                items, sheet, options.gap_mm, options.pinned, half, options.is_cancelled
+            ):
+                yield layout, PACKING
+        for layout in fill_layouts(items, sheet, options.gap_mm, options.pinned, options.seed):
+            yield layout, FILL
+            if not table.has_time(until):
+                return
+
+
+def is_straight_cut(sheet: Sheet, pinned: Sequence[Placement] = ()) -> bool:
+    """Whether blanks on this film are laid so that straight cuts free them.
+
+    On an offcut of any outline, beside damage or around pinned pieces they are laid as other
+    pieces are.
+    """
+    return sheet.outline is None and not sheet.blocked and not pinned
+
+
+def _nothing() -> Layout:
+    return Layout((), (), 0.0)
+
+
+def _layout_of(placed: tuple[Placement, ...], sheet: Sheet) -> Layout:
+    reach = max((p.polygon.bounds[2] for p in placed), default=sheet.start_mm)
+    return Layout(placed, (), reach - sheet.start_mm)
