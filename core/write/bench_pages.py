@@ -144,6 +144,10 @@ def _panel_page(flow: PageFlow, plan: JobPlan, sheet: PanelSheet) -> None:
         flow.heading("Steps, in this order")
         flow.ticks([step.text for step in sheet.steps], boxes, number=1)
         flow.space(1.5)
+    if sheet.seams:
+        flow.heading("Seams")
+        flow.ticks(sheet.seams, boxes=0)
+        flow.space(1.5)
     if sheet.findings:
         flow.heading("Mind")
         flow.ticks(sheet.findings, boxes=0)

@@ -25,6 +25,7 @@ from core.write.wording import (
     piece_seams,
     piece_size,
     seam_name,
+    seam_sentence,
 )
 
 CAUTIONS = (
@@ -99,6 +100,7 @@ class PanelSheet:
     preparation: tuple[str, ...]
     steps: tuple[Step, ...]
     pieces: tuple[PieceRow, ...]
+    seams: tuple[str, ...]
     tape: tuple[TapeLength, ...]
     findings: tuple[str, ...]
 
@@ -171,6 +173,7 @@ def _panel_sheet(
         preparation=preparation_of(drawn),
         steps=tuple(_steps(plan, panel, runs)),
         pieces=piece_rows(plan, panel, rolls),
+        seams=tuple(seam_sentence(plan, panel, s) for s in panel.stretches),
         tape=runs,
         findings=tuple(finding_sentence(plan, finding) for finding in panel.findings),
     )

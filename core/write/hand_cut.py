@@ -22,6 +22,7 @@ from core.write.labels import BlockSize, LabelSpot, block_box, fit_block
 from core.write.measures import size_text
 from core.write.page import FAINT, SOFT, Page, shortened, wrapped
 from core.write.papers import MARGIN_MM, Paper, on_its_side
+from core.write.pdf import drawings_to_pdf
 from core.write.placed import Placed, put_together
 from core.write.typeface import text_width_mm
 from core.write.wording import joined
@@ -60,6 +61,11 @@ def hand_cut_pages(
                 scene = _Scene(sheet, cut_sequence(sheet), title, plan.job.name, plan.job.units)
                 pages.append(_page(scene, paper))
     return tuple(pages)
+
+
+def hand_cut_pdf(pages: tuple[Drawing, ...]) -> bytes:
+    """Return pages of hand cutting as a PDF."""
+    return drawings_to_pdf("Hand cutting", pages)
 
 
 def cut_words(cut: KnifeCut, sheet: SheetPlan, units: Units) -> str:

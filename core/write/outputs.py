@@ -16,17 +16,27 @@ from core.plan.model import JobPlan
 from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.roll.model import RollPlan
 from core.write.atomic import Existing, write_new_set
-from core.write.bench_sheet import bench_sheet
+from core.write.bench_pages import bench_pages, bench_pdf
+from core.write.bench_plan import bench_plan
 from core.write.drawing import Drawing
 from core.write.file_names import output_name, unique_names
+from core.write.hand_cut import hand_cut_pages, hand_cut_pdf
+from core.write.papers import Paper
 from core.write.pictures import PNG_WIDTH_PX, png_width_px
-from core.write.piece_table import piece_table
 from core.write.planned_file import FileKind, PlannedFile
 from core.write.plotter import Plotter
 from core.write.plotter_files import plotter_files
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
 from core.write.svg import drawing_to_svg, svg_to_png
+from core.write.table import table_csv, workbook
+from core.write.templates import (
+    TemplateOptions,
+    panel_kinds,
+    template_pages,
+    templates_pdf,
+)
+from core.write.work_tables import work_tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +48,11 @@ class OutputOptions:
         has_plotter_files: those of the rolls; pieces by themselves have an option of their own.
         has_piece_files: a plotter file for each piece besides those of the sheets.
         has_pictures: schemes and rolls as SVG and PNG.
+        has_tables: pieces, films, buying and tape, as CSV and as one workbook.
+        has_bench_sheet: what hangs at the bench.
+        has_hand_cut: how each sheet is cut with a knife and a straight edge.
+        templates: how paper templates are printed; None writes none.
+        paper: of bench sheet and hand cutting: one that has a size.
         png_width_px: width of each PNG; a tall one is narrower, so that none is huge.
         day: stands in the files' names; None leaves it out.
     """
@@ -46,6 +61,11 @@ class OutputOptions:
     has_plotter_files: bool = True
     has_piece_files: bool = False
     has_pictures: bool = True
+    has_tables: bool = True
+    has_bench_sheet: bool = True
+    has_hand_cut: bool = False
+    templates: TemplateOptions | None = None
+    paper: Paper = Paper.A4
     png_width_px: int = PNG_WIDTH_PX
     day: date | None = None
 
@@ -164,19 +184,53 @@ def _plotter_files(task: OutputTask) -> Iterator[PlannedFile]:
 
 
 def _tables(task: OutputTask) -> Iterator[PlannedFile]:
-    yield PlannedFile(
-        task.name("pieces", ending=".csv"),
-        FileKind.TABLE,
-        lambda _: piece_table(task.plan, task.rolls).encode(),
-    )
+    if not task.options.has_tables:
+        return
+    tables = work_tables(task.plan, task.rolls)
+    for table in tables:
+        name = task.name(table.name, ending=".csv")
+        yield PlannedFile(name, FileKind.TABLE, _undrawn(partial(table_csv, table)))
+    name = task.name("tables", ending=".xlsx")
+    yield PlannedFile(name, FileKind.TABLE, _undrawn(partial(workbook, tables)))
+
+
+def _undrawn(make: Callable[[], bytes]) -> Callable[[tuple[Drawing, ...]], bytes]:
+    """Return what makes a file of which nothing is drawn."""
+    return lambda _: make()
 
 
 def _bench(task: OutputTask) -> Iterator[PlannedFile]:
-    yield PlannedFile(
-        task.name("bench sheet", ending=".md"),
-        FileKind.BENCH,
-        lambda _: bench_sheet(task.plan, task.rolls).encode(),
-    )
+    plan, rolls, options = task.plan, task.rolls, task.options
+    if options.has_bench_sheet:
+        yield PlannedFile(
+            task.name("bench sheet", ending=".pdf"),
+            FileKind.BENCH,
+            bench_pdf,
+            lambda: bench_pages(bench_plan(plan, rolls), options.paper),
+        )
+    if options.has_hand_cut and any(s.placements for f in rolls.films for s in f.sheets):
+        yield PlannedFile(
+            task.name("hand cutting", ending=".pdf"),
+            FileKind.BENCH,
+            hand_cut_pdf,
+            lambda: hand_cut_pages(plan, rolls, options.paper),
+        )
+
+
+def _templates(task: OutputTask) -> Iterator[PlannedFile]:
+    options = task.options.templates
+    if options is None:
+        return
+    for panel in panel_kinds(task.plan):
+        drawn = task.plan.job.panel(panel.of)
+        yield PlannedFile(
+            task.name(
+                drawn.name, panel.side or "", "template", ending=".pdf", folder="templates/"
+            ),
+            FileKind.TEMPLATE,
+            templates_pdf,
+            partial(template_pages, task.plan, panel, options),
+        )
 
 
 def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
@@ -212,5 +266,5 @@ def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterat
     yield PlannedFile(f"{stem}.png", FileKind.PICTURE, png, draw_one)
 
 
-MAKERS: tuple[Maker, ...] = (_plotter_files, _tables, _bench, _pictures)
+MAKERS: tuple[Maker, ...] = (_plotter_files, _templates, _bench, _tables, _pictures)
 """Who plans which files, in the order in which they are listed."""

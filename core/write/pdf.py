@@ -4,10 +4,11 @@ The same drawings give the same bytes: no clock, no random identifier. Viewers a
 fit a page to its paper.
 """
 
+import contextlib
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from core.write.drawing import Drawing, Look, Run, Shape, Text
 from core.write.typeface import CAP_HEIGHT_EM, font_file, settable
@@ -41,8 +42,22 @@ def drawings_to_pdf(title: str, pages: Iterable[Drawing]) -> bytes:
             canvas.addOutlineEntry(settable(page.name), key)
         _draw(canvas, page)
         canvas.showPage()
-    canvas.save()
+    with _binary_streams():
+        canvas.save()
     return buffer.getvalue()
+
+
+@contextlib.contextmanager
+def _binary_streams() -> Iterator[None]:
+    """Have the library leave streams binary: as text they are a quarter larger, and slow."""
+    from reportlab import rl_config  # noqa: PLC0415
+
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
 
 
 @cache
@@ -84,36 +99,45 @@ def _draw(canvas: "Canvas", drawing: Drawing) -> None:
 
 
 def _draw_shape(canvas: "Canvas", shape: Shape) -> None:
+    """Write a shape as PDF operators, which takes a third of the time of the library's paths.
+
+    Source: ISO 32000-1, 8.4.4 (graphics state), 8.5.2 and 8.5.3 (paths), 8.6.8 (colours).
+    """
     look = shape.look
     if not (look.fill or look.stroke):
         return
-    path = canvas.beginPath()
-    for run in shape.runs:
-        _add_run(path, run)
-    _take_pen(canvas, look)
-    canvas.drawPath(path, stroke=int(bool(look.stroke)), fill=int(bool(look.fill)), fillMode=0)
+    if look.opacity < 1:
+        canvas.saveState()
+        canvas.setFillAlpha(look.opacity)
+        canvas.setStrokeAlpha(look.opacity)
+    paint = ("B*" if look.stroke else "f*") if look.fill else "S"
+    canvas.addLiteral(" ".join([*_pen(look), *map(_path, shape.runs), paint]))
+    if look.opacity < 1:
+        canvas.restoreState()
 
 
-def _add_run(path: Any, run: Run) -> None:
-    (x, y), *rest = run.points.tolist()
-    path.moveTo(x, y)
-    for x, y in rest:
-        path.lineTo(x, y)
-    if run.is_closed:
-        path.close()
-
-
-def _take_pen(canvas: "Canvas", look: Look) -> None:
+def _pen(look: Look) -> Iterator[str]:
+    """Yield the operators that set colours, width and dashes."""
     if look.fill:
-        canvas.setFillColor(look.fill)
+        yield f"{_colour(look.fill)} rg"
     if look.stroke:
-        canvas.setStrokeColor(look.stroke)
-        canvas.setLineWidth(look.width_mm)
-        canvas.setDash(list(look.dash_mm))
-        canvas.setLineCap(1 if look.is_round else 0)
-        canvas.setLineJoin(1)
-    canvas.setFillAlpha(look.opacity)
-    canvas.setStrokeAlpha(look.opacity)
+        dashes = " ".join(map(_number, look.dash_mm))
+        cap = 1 if look.is_round else 0
+        yield f"{_colour(look.stroke)} RG {_number(look.width_mm)} w [{dashes}] 0 d {cap} J 1 j"
+
+
+def _colour(colour: str) -> str:
+    return " ".join(_number(int(colour[i : i + 2], 16) / 255) for i in (1, 3, 5))
+
+
+def _path(run: Run) -> str:
+    """Return a run as operators, to a tenth of a micrometre."""
+    pairs = [f"{x:.4f} {y:.4f}" for x, y in run.points.tolist()]
+    return f"{pairs[0]} m {' l '.join(pairs[1:])} l" + (" h" if run.is_closed else "")
+
+
+def _number(value: float) -> str:
+    return f"{value:.4f}".rstrip("0").rstrip(".")
 
 
 def _draw_text(canvas: "Canvas", text: Text) -> None:

@@ -1,5 +1,3 @@
-import csv
-import io
 from dataclasses import replace
 from datetime import date
 
@@ -9,7 +7,6 @@ from msgspec.structs import replace as changed
 from core.errors import Cancelled, ExportFailed
 from core.plan.model import Finding, Severity
 from core.write.atomic import Existing
-from core.write.bench_sheet import bench_sheet
 from core.write.drawing import Drawing
 from core.write.outputs import (
     OutputOptions,
@@ -18,8 +15,9 @@ from core.write.outputs import (
     write_all,
     write_files,
 )
-from core.write.piece_table import piece_table
+from core.write.papers import Paper
 from core.write.planned_file import FileKind
+from core.write.templates import TemplateOptions
 from helpers.plans import hand_plan, hand_rolls
 
 DAY = date(2026, 3, 9)
@@ -33,22 +31,26 @@ def test_all_outputs_are_written(tmp_path):
     names = sorted(p.relative_to(tmp_path).as_posix() for p in written)
     job = "library-trike-one-board"
     assert names == [
-        f"{job}-bench-sheet-2026-03-09.md",
+        f"{job}-bench-sheet-2026-03-09.pdf",
         f"{job}-chalk-white-r1-2026-03-09.dxf",
         f"{job}-chalk-white-rolls-2026-03-09.png",
         f"{job}-chalk-white-rolls-2026-03-09.svg",
+        f"{job}-cutting-tape-2026-03-09.csv",
+        f"{job}-films-2026-03-09.csv",
         f"{job}-gruen-fern-buy-2026-03-09.dxf",
         f"{job}-gruen-fern-rolls-2026-03-09.png",
         f"{job}-gruen-fern-rolls-2026-03-09.svg",
         f"{job}-pieces-2026-03-09.csv",
         f"{job}-scheme-2026-03-09.png",
         f"{job}-scheme-2026-03-09.svg",
+        f"{job}-tables-2026-03-09.xlsx",
+        f"{job}-to-buy-2026-03-09.csv",
         f"panels/{job}-side-board-2026-03-09.png",
         f"panels/{job}-side-board-2026-03-09.svg",
     ]
     found = sorted(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*.*"))
     assert found == names
-    assert all(p.stat().st_size > 200 for p in written)
+    assert all(p.stat().st_size > 100 for p in written)
 
 
 def test_the_same_plan_gives_the_same_bytes(tmp_path):
@@ -67,7 +69,7 @@ def test_files_are_listed_with_what_is_drawn_in_them_before_anything_is_written(
     files = planned_outputs(plan, hand_rolls(plan), QUICK)
     assert len({f.name for f in files}) == len(files)
     for file in files:
-        is_drawn = file.kind in (FileKind.PLOTTER, FileKind.PICTURE)
+        is_drawn = file.kind is not FileKind.TABLE
         assert bool(file.drawings) == is_drawn, file.name
         assert all(isinstance(d, Drawing) for d in file.drawings)
     written = write_files(files, tmp_path)
@@ -166,49 +168,21 @@ def test_older_plotter_files_are_noticed(tmp_path):
     assert (tmp_path / "older.dxf").read_text() == "from last week"
 
 
-def test_the_piece_table_has_a_row_a_piece():
+def test_paper_is_written_on_request_in_files_of_its_own(tmp_path):
     plan = hand_plan()
-    rows = list(csv.DictReader(io.StringIO(piece_table(plan, hand_rolls(plan)))))
-    assert [r["piece"] for r in rows] == [p.id for p in plan.pieces]
-    second = rows[1]
-    assert second["label"] == "Side board left 2"
-    assert (second["film"], second["lay_order"], second["side"]) == ("Grün / fern", "2", "left")
-    assert (second["along_flow_mm"], second["across_flow_mm"]) == ("260.0", "420.0")
-    assert float(second["area_mm2"]) == pytest.approx(plan.pieces[1].cut.area, abs=1)
-    assert (second["seams"], second["tries"], second["sheets"]) == ("s1", "1", "buy")
-
-
-@pytest.mark.parametrize("name", ["=1+1", "+cmd", "-2", "@sum"])
-def test_no_name_is_a_formula_in_a_spreadsheet(name):
-    plan = hand_plan()
-    films = tuple(changed(f, name=name) for f in plan.job.films)
-    plan = replace(plan, job=changed(plan.job, films=films))
-    rows = list(csv.DictReader(io.StringIO(piece_table(plan, hand_rolls(plan)))))
-    assert {r["film"] for r in rows} == {f"'{name}"}
-
-
-def test_the_bench_sheet_says_all_that_the_bench_needs():
-    plan = hand_plan()
-    text = bench_sheet(plan, hand_rolls(plan))
-    assert "# Library trike, one board: Two-tone" in text
-    assert "| Chalk white | roll r1 | 0.81 m | 2 | 0.31 m² |" in text
-    assert "| Grün / fern | to buy |" in text
-    assert "## Side board, left" in text
-    assert "| 1 | Chalk white | 368 mm × 420 mm | pre-cut | 1 |  | 2 |" in text
-    assert "| 2 | Grün / fern | 260 mm × 420 mm | pre-cut | 1 | 1 |  |" in text
-    assert "s1: 2 over 1 (higher rank), laps 8 mm, 420 mm long, cut by tape" in text
-    assert "- s1: 520 mm, before piece 2" in text
-    assert "2 pieces need 0.6 m more" in text
-    for word in ("Blades", "Heat", "batter", "Solvents", "lamps", "brake", "vents", "label"):
-        assert word in text
-    assert "Local rules" in text
-
-
-def test_a_name_cannot_break_the_bench_sheets_tables():
-    plan = hand_plan()
-    films = tuple(changed(f, name="White | matt\nnew") for f in plan.job.films)
-    plan = replace(plan, job=changed(plan.job, films=films))
-    rows = [r for r in bench_sheet(plan, hand_rolls(plan)).splitlines() if "White" in r]
-    tables = [r for r in rows if r.startswith("|")]
-    assert tables
-    assert {r.count("|") for r in tables} == {6, 8}
+    options = OutputOptions(
+        has_pictures=False,
+        has_plotter_files=False,
+        has_tables=False,
+        has_bench_sheet=False,
+        has_hand_cut=True,
+        templates=TemplateOptions(paper=Paper.A3),
+    )
+    written = write_all(plan, hand_rolls(plan), tmp_path, options)
+    names = sorted(p.relative_to(tmp_path).as_posix() for p in written)
+    assert names == [
+        "library-trike-one-board-hand-cutting.pdf",
+        "templates/library-trike-one-board-side-board-left-template.pdf",
+        "templates/library-trike-one-board-side-board-right-template.pdf",
+    ]
+    assert all(p.read_bytes().startswith(b"%PDF-1.") for p in written)

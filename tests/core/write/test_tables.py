@@ -1,0 +1,90 @@
+"""Tables, read back by Python's csv and by openpyxl."""
+
+import csv
+import io
+from dataclasses import replace
+
+import openpyxl
+import pytest
+from msgspec.structs import replace as changed
+
+from core.write.table import Table, table_csv, workbook
+from core.write.work_tables import piece_table, work_tables
+from helpers.plans import hand_plan, hand_rolls
+
+
+def read(table: Table) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(table_csv(table).decode(), newline="")))
+
+
+def hand_tables() -> dict[str, Table]:
+    plan = hand_plan()
+    return {table.name: table for table in work_tables(plan, hand_rolls(plan))}
+
+
+def test_the_piece_table_has_a_row_a_piece():
+    plan = hand_plan()
+    rows = read(piece_table(plan, hand_rolls(plan)))
+    assert [r["piece"] for r in rows] == [p.id for p in plan.pieces]
+    second = rows[1]
+    assert second["label"] == "Side board left 2"
+    assert (second["film"], second["lay_order"], second["side"]) == ("Grün / fern", "2", "left")
+    assert (second["along_flow_mm"], second["across_flow_mm"]) == ("260.0", "420.0")
+    assert float(second["area_mm2"]) == pytest.approx(plan.pieces[1].cut.area, abs=1)
+    assert (second["seams"], second["tries"], second["sheets"]) == ("s1", "1", "buy")
+
+
+def test_the_film_table_has_a_row_a_sheet_that_is_cut():
+    rows = read(hand_tables()["Films"])
+    assert [(r["name"], r["sheet"], r["pieces"]) for r in rows] == [
+        ("Chalk white", "r1", "2"),
+        ("Grün / fern", "buy", "2"),
+    ]
+    assert rows[0]["sheet_length_mm"] == "2500.0"
+    assert rows[1]["sheet_length_mm"] == "", "film to buy has no length yet"
+
+
+def test_the_buying_table_counts_in_the_shops_steps_and_counts_tails_of_tape():
+    plan = hand_plan()
+    film = changed(plan.job.films[1], price_per_m=20.0, buy_step_mm=500.0)
+    job = changed(plan.job, films=(plan.job.films[0], film), currency="EUR")
+    rolls = hand_rolls(plan)
+    (table,) = (t for t in work_tables(replace(plan, job=job), rolls) if t.name == "To buy")
+    film_row, tape_row = read(table)
+    needed = rolls.films[1].sheets[0].used_length_mm
+    assert float(film_row["needed_mm"]) == pytest.approx(needed, abs=0.05)
+    assert (film_row["bought_mm"], film_row["price"]) == ("1000.0", "20.0")
+    # Two runs of 520 mm (one a side), each with a tail of 100 mm at both ends.
+    assert float(tape_row["needed_mm"]) == 2 * (520.0 + 200.0)
+
+
+def test_a_workbook_has_the_same_tables_with_numbers_as_numbers():
+    tables = list(hand_tables().values())
+    book = openpyxl.load_workbook(io.BytesIO(workbook(tables)))
+    assert book.sheetnames == ["Pieces", "Films", "To buy", "Cutting tape"]
+    for table in tables:
+        values = list(book[table.name].iter_rows(values_only=True))
+        assert values[0] == table.head
+        for row, cells in zip(values[1:], table.rows, strict=True):
+            assert row == tuple(None if cell == "" else cell for cell in cells)
+
+
+@pytest.mark.parametrize("name", ["=1+1", "+cmd", "-2", "@sum", "\t=1", "\r=1"])
+def test_no_name_is_a_formula_in_a_spreadsheet(name):
+    table = Table("Names", ("name", "mm"), ((name, -4.5),))
+    rows = list(csv.reader(io.StringIO(table_csv(table).decode(), newline="")))
+    assert rows[1] == [f"'{name}", "-4.5"]
+    sheet = openpyxl.load_workbook(io.BytesIO(workbook([table])))["Names"]
+    assert sheet["A2"].data_type == "s"
+    assert sheet["B2"].value == -4.5
+
+
+def test_equal_tables_give_equal_bytes():
+    tables = list(hand_tables().values())
+    assert workbook(tables) == workbook(tables)
+
+
+def test_control_characters_and_other_scripts_leave_a_readable_workbook():
+    table = Table("Names", ("name",), (("Türgriff \x07 部品",),))
+    sheet = openpyxl.load_workbook(io.BytesIO(workbook([table])))["Names"]
+    assert "部品" in str(sheet["A2"].value)
