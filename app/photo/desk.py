@@ -14,8 +14,10 @@ from app.jobs import Control, Work
 from app.photo.draft import Draft, DraftHistory, first_draft
 from app.photo.overlay import Overlay
 from app.photo.pyramid import pyramid_of
+from core.document.edits.paths import delete_node
 from core.document.panel import MarkKind
 from core.errors import LaplineError
+from core.progress import Step
 from core.read.photo import Picture
 from core.read.photo_edges import edge_near_place
 from core.read.photo_flat import Bounds, FlatPhoto, make_flat
@@ -24,8 +26,11 @@ from core.read.photo_outline import find_shape
 from core.read.photo_scale import Method, PhotoScale
 from core.read.photo_trace import (
     DEFAULT_TOLERANCE_MM,
+    OUTLINE,
     Tracing,
     fitted_tracing,
+    ring_at,
+    with_ring,
 )
 
 Place = tuple[float, float]
@@ -45,6 +50,8 @@ class PhotoDesk(QObject):
     """A LaplineError, to be shown beside what was asked for."""
     busy_changed = Signal(str)
     """What is going on in the background, or ""."""
+    progressed = Signal(object)
+    """How far that is: a Step."""
 
     def __init__(self, picture: Picture, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -101,6 +108,32 @@ class PhotoDesk(QObject):
         """Make a tracing the current one, as one undo step."""
         self.do(sentence, self.draft.with_tracing(tracing))
 
+    def delete_chosen(self) -> bool:
+        """Delete the mark, the ring or the node that is chosen; tell whether there was one.
+
+        With a node of three the whole ring goes.
+        """
+        look, tracing = self.overlay, self.tracing
+        spot, ring = look.chosen, look.chosen_ring
+        if not look.has_choice:
+            return False
+        self.show(replace(look, chosen=None, chosen_mark=None, chosen_ring=None))
+        if look.chosen_mark is not None:
+            kept = tuple(m for i, m in enumerate(tracing.marks) if i != look.chosen_mark)
+            self.trace("Delete a mark", replace(tracing, marks=kept))
+            return True
+        if spot is not None:
+            path = ring_at(tracing, spot.ring)
+            if len(path) > 3:
+                shorter = delete_node(path, spot.node, closed=True)
+                self.trace("Delete a node", with_ring(tracing, spot.ring, shorter))
+                return True
+            ring = spot.ring
+        assert ring is not None
+        words = "the outline" if ring == OUTLINE else "an opening"
+        self.trace(f"Delete {words}", with_ring(tracing, ring, None))
+        return True
+
     def undo(self) -> None:
         """Take back the last step."""
         if not self.is_busy and self.history.undo():
@@ -153,13 +186,16 @@ class PhotoDesk(QObject):
         chosen = old.chosen
         if chosen is not None and not _has(tracing, chosen.ring, chosen.node):
             chosen = None
-        mark = old.chosen_mark
+        mark, ring = old.chosen_mark, old.chosen_ring
         if mark is not None and mark >= len(tracing.marks):
             mark = None
+        if ring is not None and ring >= len(tracing.openings):
+            ring = None
         return Overlay(
             tracing=tracing,
             chosen=chosen,
             chosen_mark=mark,
+            chosen_ring=ring,
             has_nodes=self.tool == "edit",
         )
 
@@ -220,7 +256,8 @@ class PhotoDesk(QObject):
             return
 
         def find(control: Control) -> Tracing:
-            shape = find_shape(flat, around, scale.clutter, control.is_cancelled)
+            shape = find_shape(flat, around, scale.clutter, control)
+            control.tell(Step("Fitting few nodes…", 0.95))
             return fitted_tracing(shape, tolerance)
 
         def take(tracing: Tracing) -> None:
@@ -260,6 +297,7 @@ class PhotoDesk(QObject):
         self._work = Work(task)
         self._work.done.connect(take)
         self._work.failed.connect(self._on_failed)
+        self._work.progressed.connect(self.progressed)
         self._work.ended.connect(self._on_ended)
         self.busy_changed.emit(words)
         self._work.start()

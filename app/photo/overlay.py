@@ -7,14 +7,17 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QStyleOptionGraphicsItem, QWidget
 
+from app.canvas.items.marks import draw_mark
 from app.canvas.items.paths import node_path
 from app.canvas.style import font, hair, stroke
 from app.theme import Theme
+from core.document.panel import Mark
 from core.document.path import Node, Path
-from core.read.photo_trace import EMPTY, Spot, TracedMark, Tracing, ring_at
+from core.read.photo_trace import EMPTY, Spot, TracedMark, Tracing, numbered_rings, ring_at
 
 Place = tuple[float, float]
 NODE_PX = 4.0
+_LEAST_MARK_PX = 5.0
 _ROOM = 400_000.0
 
 
@@ -31,6 +34,8 @@ class Overlay:
         circle: middle and radius of a round opening that is being drawn.
         sheets: marker sheets that were found.
         caught: the place of an edge that was caught.
+        chosen: the node that is chosen; else ``chosen_mark`` and ``chosen_ring`` say which
+            mark, or which opening (-1: the outline).
     """
 
     corners: tuple[Place, ...] = ()
@@ -39,12 +44,20 @@ class Overlay:
     tracing: Tracing = EMPTY
     chosen: Spot | None = None
     chosen_mark: int | None = None
+    chosen_ring: int | None = None
     has_nodes: bool = True
     draft: tuple[Node, ...] = ()
     dangling: Path = ()
     circle: tuple[Place, float] | None = None
     sheets: tuple[tuple[Place, ...], ...] = ()
     caught: Place | None = None
+
+    @property
+    def has_choice(self) -> bool:
+        """Whether something is chosen."""
+        return not (
+            self.chosen is None and self.chosen_mark is None and self.chosen_ring is None
+        )
 
 
 class OverlayItem(QGraphicsItem):
@@ -104,13 +117,13 @@ class OverlayItem(QGraphicsItem):
 
     def _draw_tracing(self, painter: QPainter, world: QTransform) -> None:
         look = self._overlay
-        for ring in look.tracing.rings:
-            self._twice(painter, world.map(node_path(ring, closed=True)), 1.8)
+        for number, ring in numbered_rings(look.tracing):
+            width = 3.0 if number == look.chosen_ring else 1.8
+            self._twice(painter, world.map(node_path(ring, closed=True)), width)
         for i, mark in enumerate(look.tracing.marks):
-            self._draw_mark(painter, world, mark, 2.4 if i == look.chosen_mark else 1.4)
+            self._draw_mark(painter, world, mark, is_chosen=i == look.chosen_mark)
         if look.has_nodes:
-            for k, path in enumerate(look.tracing.rings):
-                number = k - 1 if look.tracing.outline else k
+            for number, path in numbered_rings(look.tracing):
                 self._draw_nodes(painter, world, path, number)
 
     def _draw_nodes(self, painter: QPainter, world: QTransform, path: Path, ring: int) -> None:
@@ -135,16 +148,25 @@ class OverlayItem(QGraphicsItem):
                 painter.drawEllipse(tip, 3.5, 3.5)
 
     def _draw_mark(
-        self, painter: QPainter, world: QTransform, mark: TracedMark, width: float
+        self, painter: QPainter, world: QTransform, mark: TracedMark, *, is_chosen: bool
     ) -> None:
-        middle = world.map(QPointF(*mark.at))
-        r = max(4.0, mark.radius_mm * abs(world.m11()))
-        path = QPainterPath()
-        path.addEllipse(middle, r, r)
-        for dx, dy in ((r + 4, 0), (0, r + 4)):
-            path.moveTo(middle.x() - dx, middle.y() - dy)
-            path.lineTo(middle.x() + dx, middle.y() + dy)
-        self._twice(painter, path, width)
+        """Draw a mark as on the canvas; one that is chosen in the accent, with its points."""
+        shown = Mark(id="m1", kind=mark.kind, path=mark.path, radius_mm=mark.radius_mm)
+        scale = abs(world.m11())
+        draw_mark(painter, shown, world, scale, self._theme)
+        places = [world.map(QPointF(*p)) for p in mark.path]
+        if is_chosen and len(places) == 1:
+            path = QPainterPath()
+            r = max(mark.radius_mm * scale, _LEAST_MARK_PX) + 4
+            path.addEllipse(places[0], r, r)
+            self._twice(painter, path, 1.6)
+        elif is_chosen:
+            self._twice(painter, _open(places), 2.4)
+        if len(places) > 1 and self._overlay.has_nodes:
+            painter.setPen(hair(self._theme.accent))
+            painter.setBrush(QColor(self._theme.surface_raised))
+            for place in places:
+                _draw_node(painter, place, is_smooth=False)
 
     def _draw_draft(self, painter: QPainter, world: QTransform) -> None:
         look = self._overlay

@@ -14,7 +14,8 @@ from PySide6.QtWidgets import QGraphicsScene, QWidget
 
 from app.canvas.roaming import ZOOM_STEP, RoamingView
 from app.photo.desk import PhotoDesk
-from app.photo.hands import Hand, Touch, hands_of
+from app.photo.hand import Hand, Touch
+from app.photo.hands import hands_of
 from app.photo.magnifier import Magnifier
 from app.photo.overlay import OverlayItem
 from app.photo.pyramid import PyramidItem

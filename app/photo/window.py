@@ -19,15 +19,19 @@ from PySide6.QtWidgets import (
 
 from app.icons import icon
 from app.photo.desk import PhotoDesk
-from app.photo.pages import Page, PanelPage, ScalePage, TracePage
+from app.photo.page import Page
+from app.photo.panel_page import PanelPage
+from app.photo.scale_page import ScalePage
+from app.photo.trace_page import TracePage
 from app.photo.view import PhotoView
 from app.style import dress
 from app.theme import current_theme
 from core.document.job import Job
 from core.errors import LaplineError
+from core.progress import Step
 from core.read.photo import Picture
+from core.read.photo_panel import TracedPanel, add_traced_panel
 from core.read.photo_scale import Method
-from core.read.photo_trace import TracedPanel, add_traced_panel
 
 STAGES = ("Scale", "Outline", "Panel")
 SIDE_PX = 312
@@ -136,7 +140,6 @@ class PhotoWindow(QDialog):
         self.hint = QLabel(self.view.hand.hint)
         dress(self.hint, "quiet")
         self.busy = QProgressBar()
-        self.busy.setRange(0, 0)
         self.busy.setFixedWidth(120)
         self.busy.setTextVisible(False)
         self.halt = QToolButton()
@@ -154,6 +157,7 @@ class PhotoWindow(QDialog):
         desk.said.connect(self.hint.setText)
         desk.refused.connect(self._on_refused)
         desk.busy_changed.connect(self._on_busy)
+        desk.progressed.connect(self._on_progress)
         self.view.hint_changed.connect(self.hint.setText)
         self.scale_page.board_wanted.connect(self.board_wanted)
         self.halt.clicked.connect(desk.stop)
@@ -234,12 +238,19 @@ class PhotoWindow(QDialog):
         self.busy.setVisible(bool(words))
         self.halt.setVisible(bool(words))
         self.pages.setEnabled(not words)
+        self.busy.setRange(0, 0)  # how far it is is not known yet
         if words:
             self._page().refuse(None)
             self.hint.setText(words)
         else:
             self.hint.setText(self.view.hand.hint)
         self._on_changed()
+
+    def _on_progress(self, step: Step) -> None:
+        self.hint.setText(step.words)
+        if step.share is not None:
+            self.busy.setRange(0, 100)
+            self.busy.setValue(round(100 * step.share))
 
     # The end
 

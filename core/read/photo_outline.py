@@ -5,14 +5,15 @@ onto the edge in the full one. Shadows across part and ground are no edge of the
 learns several colours for each.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.errors import Cancelled, ImportFailed
+from core.errors import ImportFailed
+from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.read.photo import Pixels
 from core.read.photo_edges import even_ring, ring_on_edge, smooth_ring, soft_colours
 from core.read.photo_flat import Bounds, FlatPhoto
@@ -23,6 +24,8 @@ Mask = NDArray[np.uint8]
 _WORK_PX = 700
 """Longer side of the small picture."""
 _ROUNDS = 4
+_CUT_SHARE = 0.6
+"""So much of the time goes into telling the part from its ground."""
 LEAST_OPENING_MM2 = 40.0
 """Smaller holes are taken for dirt; about 7 mm across."""
 _MARGIN = 0.10
@@ -47,7 +50,7 @@ def find_shape(
     flat: FlatPhoto,
     around: Bounds,
     clutter: Sequence[Points] = (),
-    is_cancelled: Callable[[], bool] = lambda: False,
+    progress: Progress | None = None,
 ) -> FoundShape:
     """Return the part within a rough rectangle.
 
@@ -55,7 +58,7 @@ def find_shape(
         flat: the photo.
         around: bounds in mm, a little larger than the part.
         clutter: areas that are not the part, unless they lie on it, such as marker sheets.
-        is_cancelled: asked between the steps.
+        progress: told how far it is, and asked whether to stop.
 
     Raises:
         ImportFailed: nothing stands out from the ground there.
@@ -66,21 +69,23 @@ def find_shape(
         raise ImportFailed("The rectangle is too small.", mend="Draw it around the whole part.")
     small, shrink = _shrunk(view.pixels)
     mask = _first_guess(view, small.shape[:2], shrink, around, clutter)
-    found = _cut(small, mask)
-    _stop(is_cancelled)
+    progress = progress or Silent()
+    found = _cut(small, mask, progress)
     sheets = _drawn([view.to_px(c) / shrink for c in clutter], small.shape[:2])
     rings = _rings(found, sheets, shrink, LEAST_OPENING_MM2 / view.mm_px**2)
     colours = soft_colours(view.pixels)
-    _stop(is_cancelled)
-    refined = [_refined(colours, ring, float(shrink.max())) for ring in rings]
+    refined = []
+    for i, ring in enumerate(rings):
+        _tell(progress, "Following the edge…", _CUT_SHARE + (0.9 - _CUT_SHARE) * i / len(rings))
+        refined.append(_refined(colours, ring, float(shrink.max())))
     rim, *holes = [_ccw(view.to_mm(ring)) for ring, _ in refined]
     strength = refined[0][1]
     return FoundShape(rim, tuple(holes), 100 * float(np.mean(strength < 1.5)))
 
 
-def _stop(is_cancelled: Callable[[], bool]) -> None:
-    if is_cancelled():
-        raise Cancelled("The outline was not looked for any further.")
+def _tell(progress: Progress, words: str, share: float) -> None:
+    stop_if_cancelled(progress)
+    progress.tell(Step(words, share))
 
 
 def _grown(around: Bounds) -> Bounds:
@@ -129,7 +134,7 @@ def _drawn(rings: Sequence[Points], shape: tuple[int, ...]) -> Mask:
     return mask
 
 
-def _cut(small: Pixels, mask: Mask) -> Mask:
+def _cut(small: Pixels, mask: Mask, progress: Progress) -> Mask:
     """Return 255 where the part is."""
     import cv2  # noqa: PLC0415
 
@@ -137,7 +142,10 @@ def _cut(small: Pixels, mask: Mask) -> Mask:
     calm = cv2.bilateralFilter(small, 5, 18, 3)
     models = np.zeros((1, 65)), np.zeros((1, 65))
     try:
-        cv2.grabCut(calm, mask, None, *models, _ROUNDS, cv2.GC_INIT_WITH_MASK)  # type: ignore[call-overload]
+        for i in range(_ROUNDS):
+            _tell(progress, "Telling the part from its ground…", _CUT_SHARE * i / _ROUNDS)
+            how = cv2.GC_EVAL if i else cv2.GC_INIT_WITH_MASK
+            cv2.grabCut(calm, mask, None, *models, 1, how)  # type: ignore[call-overload]
     except cv2.error as error:
         raise _nothing_found() from error
     part = ((mask == cv2.GC_FGD) | (mask == cv2.GC_PR_FGD)).astype(np.uint8) * 255

@@ -1,54 +1,57 @@
-"""What was traced on a flat photo, edits of it, and the panel that it becomes.
+"""What was traced on a flat photo, and edits of it.
 
 A *tracing* lies on the photo's ground, in mm. Its edits are pure functions; ids of nodes are
 unique in their path, openings and marks are told by their place in the tracing until they get
 ids of the job.
 """
 
-import hashlib
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from msgspec.structs import replace as changed
 from numpy.typing import NDArray
+from shapely import Point, Polygon
 
-from core.document.edits.ids import free_id, taken_ids
-from core.document.edits.panels import add_panel
 from core.document.edits.paths import translate_path
-from core.document.edits.photos import add_photo
 from core.document.flatten import flatten, flatten_owned
-from core.document.job import Job
-from core.document.panel import Mark, MarkKind, Opening, Panel
+from core.document.panel import MarkKind
 from core.document.path import Node, Path
-from core.document.photo import Photo
 from core.errors import EditRefused
 from core.geometry.fitting import FittedNode, fit_ring
-from core.ids import NodeId, next_id
-from core.read.photo import stored_bytes
-from core.read.photo_flat import Bounds, FlatPhoto
+from core.ids import NodeId
+from core.read.photo_flat import Bounds
 from core.read.photo_outline import FoundShape
-from core.read.photo_scale import PhotoScale
 
 Points = NDArray[np.float64]
 Place = tuple[float, float]
 
 DEFAULT_TOLERANCE_MM = 0.5
+OUTLINE = -1
+"""Where a ring is named by its number among the openings, the outline."""
 _ROUND = 4 * (math.sqrt(2) - 1) / 3
 """Handle length of a quarter of a unit circle (error 0.027 %)."""
-_AROUND_MM = 60.0
-"""So much of the photo around the panel is kept."""
 
 
 @dataclass(frozen=True, slots=True)
 class TracedMark:
-    """A mark on the photo, a spot."""
+    """A mark on the photo: a spot, or a line of several points.
+
+    Attributes:
+        radius_mm: of a spot; of a line half its width.
+    """
 
     kind: MarkKind
-    at: Place
+    path: tuple[Place, ...]
     radius_mm: float
+
+    def moved(self, point: int | None, by: Place) -> "TracedMark":
+        """Return the mark with one of its points moved; None moves it whole."""
+        path = tuple(
+            _plus(p, by) if point is None or i == point else p for i, p in enumerate(self.path)
+        )
+        return replace(self, path=path)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +178,7 @@ def find_spot(tracing: Tracing, at: Place, reach_mm: float, chosen: Spot | None)
                 if handle and math.dist(_plus(node.at, handle), at) <= reach_mm:
                     return Spot(chosen.ring, node.id, part)
     best: tuple[float, Spot] | None = None
-    for ring, path in _numbered(tracing):
+    for ring, path in numbered_rings(tracing):
         for node in path:
             away = math.dist(node.at, at)
             if away <= reach_mm and (best is None or away < best[0]):
@@ -186,13 +189,9 @@ def find_spot(tracing: Tracing, at: Place, reach_mm: float, chosen: Spot | None)
 def find_segment(tracing: Tracing, at: Place, reach_mm: float) -> tuple[int, str, float] | None:
     """Return ring, node and share of the stretch that passes near a place, or None."""
     best: tuple[float, tuple[int, str, float]] | None = None
-    for ring, path in _numbered(tracing):
+    for ring, path in numbered_rings(tracing):
         line, owner = flatten_owned(path, closed=True)
-        ends = np.roll(line, -1, axis=0)
-        run = ends - line
-        size = np.maximum((run**2).sum(axis=1), 1e-12)
-        t = np.clip(((np.array(at) - line) * run).sum(axis=1) / size, 0, 1)
-        away = np.hypot(*(line + t[:, None] * run - np.array(at)).T)
+        away, t = _away(line, np.roll(line, -1, axis=0), at)
         i = int(away.argmin())
         if away[i] > reach_mm or (best and away[i] >= best[0]):
             continue
@@ -202,15 +201,46 @@ def find_segment(tracing: Tracing, at: Place, reach_mm: float) -> tuple[int, str
     return best[1] if best else None
 
 
-def find_mark(tracing: Tracing, at: Place, reach_mm: float) -> int | None:
-    """Return which mark is at a place."""
+class MarkSpot(NamedTuple):
+    """A mark that can be taken hold of.
+
+    Attributes:
+        mark: its place among the marks.
+        point: which of a line's points; None the mark as a whole.
+    """
+
+    mark: int
+    point: int | None = None
+
+
+def find_mark(tracing: Tracing, at: Place, reach_mm: float) -> MarkSpot | None:
+    """Return the mark at a place: points of lines first, then spots and stretches."""
     for i, mark in enumerate(tracing.marks):
-        if math.dist(mark.at, at) <= max(mark.radius_mm, reach_mm):
+        for k, point in enumerate(mark.path):
+            if len(mark.path) > 1 and math.dist(point, at) <= reach_mm:
+                return MarkSpot(i, k)
+    for i, mark in enumerate(tracing.marks):
+        line = np.array([*mark.path, mark.path[-1]])
+        if _away(line[:-1], line[1:], at)[0].min() <= max(mark.radius_mm, reach_mm):
+            return MarkSpot(i)
+    return None
+
+
+def find_opening(tracing: Tracing, at: Place) -> int | None:
+    """Return the opening that a place lies in."""
+    for i, path in enumerate(tracing.openings):
+        if Polygon(flatten(path, closed=True)).contains(Point(at)):
             return i
     return None
 
 
-def _numbered(tracing: Tracing) -> list[tuple[int, Path]]:
+def moved_ring(tracing: Tracing, ring: int, by: Place) -> Tracing:
+    """Return the tracing with a ring moved whole."""
+    return with_ring(tracing, ring, translate_path(ring_at(tracing, ring), *by))
+
+
+def numbered_rings(tracing: Tracing) -> list[tuple[int, Path]]:
+    """Return the rings with their numbers: -1 the outline, 0 and up the openings."""
     outline = [(-1, tracing.outline)] if tracing.outline else []
     return [*outline, *enumerate(tracing.openings)]
 
@@ -228,130 +258,12 @@ def ring_bounds(path: Path) -> Bounds:
     return float(left), float(bottom), float(right), float(top)
 
 
-# Into the job
-
-
-@dataclass(frozen=True, slots=True)
-class PanelWish:
-    """What a person says of the panel that a tracing becomes."""
-
-    name: str
-    base_film: str
-    edge_turn_mm: float = 10.0
-    is_pair: bool = False
-    at: Place = (0.0, 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class TracedPanel:
-    """A job with the traced panel, and the photo's name and bytes for its file."""
-
-    job: Job
-    panel: str
-    file: str
-    data: bytes
-
-
-def add_traced_panel(
-    job: Job,
-    tracing: Tracing,
-    flat: FlatPhoto,
-    scale: PhotoScale,
-    wish: PanelWish,
-    *,
-    title: str = "",
-) -> TracedPanel:
-    """Return the job with a panel of the tracing and the photo as its ground.
-
-    Args:
-        job: the job.
-        tracing: with an outline.
-        flat: the photo that it was traced on.
-        scale: of that photo.
-        wish: what the panel is called and made of.
-        title: name of the photo's file.
-
-    Raises:
-        EditRefused: there is no outline, or the job refuses the panel.
-        KeyError: the job has no film of that id.
-    """
-    if not tracing.outline:
-        raise EditRefused("There is no outline yet.", mend="Find it, or draw it on the photo.")
-    left, bottom, right, top = ring_bounds(tracing.outline)
-    panel_id = free_id(job, "p")
-    taken = [*taken_ids(job), panel_id]
-    panel = Panel(
-        id=panel_id,
-        name=wish.name,
-        outline=translate_path(tracing.outline, -left, -bottom),
-        base_film=wish.base_film,
-        openings=_openings(tracing, taken, (left, bottom)),
-        marks=_marks(tracing, taken, (left, bottom)),
-        edge_turn_mm=wish.edge_turn_mm,
-        is_pair=wish.is_pair,
-        at=wish.at,
-    )
-    m = _AROUND_MM
-    ground = flat.cropped((left - m, bottom - m, right + m, top + m))
-    added = add_panel(job, panel)
-    data = stored_bytes(ground.pixels)
-    photo = _photo(added, panel_id, ground, (left, bottom), title)
-    # Its name tells it from a photo that undo may bring back under the same id.
-    photo = changed(photo, file=f"{photo.id}-{hashlib.sha256(data).hexdigest()[:8]}.jpg")
-    error = outline_error_mm(scale, tracing.outline)
-    photo = _with_error(photo, error, math.hypot(right - left, top - bottom))
-    return TracedPanel(add_photo(added, photo), panel_id, photo.file, data)
-
-
-def outline_error_mm(scale: PhotoScale, outline: Path) -> float:
-    """Return the largest error, with 95 % certainty, of lengths across an outline."""
-    left, bottom, right, top = ring_bounds(outline)
-    corners = np.array([[left, bottom], [right, bottom], [right, top], [left, top]])
-    return scale.worst_error_mm(corners)
-
-
-def _photo(job: Job, panel: str, ground: FlatPhoto, origin: Place, title: str) -> Photo:
-    height, width = ground.pixels.shape[:2]
-    one = free_id(job, "g")
-    s = ground.mm_px
-    return Photo(
-        id=one,
-        file=f"{one}.jpg",
-        title=title[:200],
-        width_px=width,
-        height_px=height,
-        to_mm=(
-            *(s, 0.0, ground.left_mm - origin[0]),
-            *(0.0, -s, ground.top_mm - origin[1]),
-            *(0.0, 0.0, 1.0),
-        ),
-        error_mm=0.0,
-        error_over_mm=0.0,
-        panel=panel,
-    )
-
-
-def _with_error(photo: Photo, error_mm: float, over_mm: float) -> Photo:
-    return changed(photo, error_mm=round(error_mm, 3), error_over_mm=round(over_mm, 1))
-
-
-def _openings(tracing: Tracing, taken: list[str], origin: Place) -> tuple[Opening, ...]:
-    made = []
-    for path in tracing.openings:
-        one = next_id("o", taken)
-        taken.append(one)
-        made.append(Opening(id=one, nodes=translate_path(path, -origin[0], -origin[1])))
-    return tuple(made)
-
-
-def _marks(tracing: Tracing, taken: list[str], origin: Place) -> tuple[Mark, ...]:
-    made = []
-    for mark in tracing.marks:
-        one = next_id("m", taken)
-        taken.append(one)
-        at = (mark.at[0] - origin[0], mark.at[1] - origin[1])
-        made.append(Mark(id=one, kind=mark.kind, path=(at,), radius_mm=mark.radius_mm))
-    return tuple(made)
+def _away(starts: Points, ends: Points, at: Place) -> tuple[Points, Points]:
+    """Return how far each stretch is from a place, and at which share it is nearest."""
+    run = ends - starts
+    size = np.maximum((run**2).sum(axis=1), 1e-12)
+    t = np.clip(((np.array(at) - starts) * run).sum(axis=1) / size, 0, 1)
+    return np.hypot(*(starts + t[:, None] * run - np.array(at)).T), t
 
 
 def _plus(a: Place, b: Place) -> Place:

@@ -228,11 +228,11 @@ def test_marks_are_placed_moved_and_deleted(traced_window, hand):
     hand.click((100.0, 50.0))
     (mark,) = window.desk.tracing.marks
     assert mark.kind is MarkKind.RECESS
-    assert mark.at == pytest.approx((100.0, 50.0), abs=1.0)
+    assert mark.path[0] == pytest.approx((100.0, 50.0), abs=1.0)
     _click(window.trace_page.tools["edit"])
     window.view.setFocus()
     hand.drag((100.0, 50.0), (150.0, 20.0))
-    assert window.desk.tracing.marks[0].at == pytest.approx((150.0, 20.0), abs=1.0)
+    assert window.desk.tracing.marks[0].path[0] == pytest.approx((150.0, 20.0), abs=1.0)
     hand.key(Qt.Key.Key_Delete)
     assert window.desk.tracing.marks == ()
     _undo(window)

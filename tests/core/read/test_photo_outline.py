@@ -116,8 +116,35 @@ def test_a_rectangle_outside_the_photo_is_told():
         find_shape(_plain_flat(), (900.0, 900.0, 901.0, 901.0))
 
 
-def test_it_can_be_stopped(plain_shot, plain_picture):
+class Told:
+    """A listener that notes what it is told, and stops after so many steps."""
+
+    def __init__(self, most=1000):
+        self.steps, self.most = [], most
+
+    def tell(self, progress):
+        self.steps.append(progress)
+
+    def is_cancelled(self):
+        return len(self.steps) >= self.most
+
+
+@pytest.mark.parametrize("after", [0, 5])
+def test_it_can_be_stopped_at_any_step(plain_shot, plain_picture, after):
     scale = scale_by_board(plain_picture)
     flat = make_flat(plain_picture, scale)
+    told = Told(after)
     with pytest.raises(Cancelled):
-        find_shape(flat, _around(scale, plain_shot), is_cancelled=lambda: True)
+        find_shape(flat, _around(scale, plain_shot), scale.clutter, told)
+    assert len(told.steps) == after
+
+
+def test_it_tells_how_far_it_is(plain_shot, plain_picture):
+    scale = scale_by_board(plain_picture)
+    flat = make_flat(plain_picture, scale)
+    told = Told()
+    find_shape(flat, _around(scale, plain_shot), scale.clutter, told)
+    shares = [step.share for step in told.steps]
+    assert shares == sorted(shares)
+    assert (shares[0], shares[-1] < 1) == (0.0, True)
+    assert len({step.words for step in told.steps}) == 2
