@@ -47,6 +47,16 @@ class FormatChoice(StrEnum):
     SVG = "svg"
 
 
+class PaperChoice(StrEnum):
+    """The papers on offer, as ``core/write/papers.py`` has them."""
+
+    A4 = "A4"
+    A3 = "A3"
+    LETTER = "Letter"
+    TABLOID = "Tabloid"
+    LONG = "long"
+
+
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")]
 VariantName = Annotated[
     str | None, typer.Option("--variant", metavar="NAME", help="Its variant; else the first.")
@@ -118,7 +128,7 @@ def roll(
 
 
 @app.command()
-def write(
+def write(  # noqa: PLR0913 - each is an option of the command line
     file: File,
     *,
     to: Annotated[Path, typer.Option("--to", metavar="DIR", help="Folder for the files.")],
@@ -127,15 +137,26 @@ def write(
     pieces: Annotated[
         bool, typer.Option("--pieces", help="A DXF for each piece, too.")
     ] = False,
+    templates: Annotated[
+        bool, typer.Option("--templates", help="Paper templates at true size, too.")
+    ] = False,
+    hand_cut: Annotated[
+        bool, typer.Option("--hand-cut", help="How sheets are cut with a straight edge, too.")
+    ] = False,
+    paper: Annotated[
+        PaperChoice, typer.Option("--paper", help="Paper; long: one page a template.")
+    ] = PaperChoice.A4,
     variant: VariantName = None,
 ) -> int:
-    """Write all outputs: DXF for each sheet, pictures, piece table, bench sheet."""
+    """Write all outputs: DXF for each sheet, pictures, tables, bench sheet."""
     from core.write.outputs import (  # noqa: PLC0415
         OutputOptions,
         leftover_plotter_files,
         write_all,
     )
+    from core.write.papers import Paper  # noqa: PLC0415
     from core.write.plotter import Plotter, PlotterFormat  # noqa: PLC0415
+    from core.write.templates import TemplateOptions  # noqa: PLC0415
     from core.write.text_report import finding_lines, roll_lines  # noqa: PLC0415
 
     planned = _plan(file, variant)
@@ -146,6 +167,9 @@ def write(
     options = OutputOptions(
         plotter=Plotter(format=PlotterFormat(plotter_format.value)),
         has_piece_files=pieces,
+        has_hand_cut=hand_cut,
+        templates=TemplateOptions(paper=Paper(paper.value)) if templates else None,
+        paper=Paper.A4 if paper is PaperChoice.LONG else Paper(paper.value),
         day=_today(),
     )
     written = write_all(planned, report.rolls, to, options)

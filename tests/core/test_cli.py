@@ -5,16 +5,18 @@ import sys
 from datetime import datetime
 from pathlib import Path
 
+import pypdf
 import pytest
 from msgspec.structs import replace
 from shapely import Polygon
 
-from core.cli import run
+from core.cli import PaperChoice, run
 from core.document.file import JobFile, save_job
 from core.document.job import Job
 from core.document.lines import PaintSpot, Seam
 from core.document.path import straight_path
 from core.document.variant import Scheme, Variant
+from core.write.papers import Paper
 from helpers.jobs import rect_panel
 from helpers.plans import GREEN, WHITE
 
@@ -126,6 +128,21 @@ def test_write_r12_and_piece_by_piece(job, tmp_path):
     assert run([*quick, "--format", "R12", "--pieces"]) == 0
     assert len(list((to / "pieces").iterdir())) == 2
     assert all(b"AC1009" in p.read_bytes() for p in to.rglob("*.dxf"))
+
+
+def test_write_prints_on_paper_when_told_so(job, tmp_path):
+    to = tmp_path / "out"
+    quick = ["write", str(job), "--to", str(to), "--seconds", "0"]
+    assert run([*quick, "--templates", "--hand-cut", "--paper", "Letter"]) == 0
+    (template,) = (to / "templates").iterdir()
+    (cutting,) = to.glob("*hand-cutting*.pdf")
+    for path, size in ((template, (612, 792)), (cutting, (792, 612))):
+        box = pypdf.PdfReader(path).pages[0].mediabox
+        assert (float(box.width), float(box.height)) == pytest.approx(size)
+
+
+def test_the_papers_on_offer_are_those_that_can_be_printed():
+    assert [p.value for p in PaperChoice] == [p.value for p in Paper]
 
 
 def test_write_warns_of_older_plotter_files(job, tmp_path, capsys):
