@@ -12,6 +12,7 @@ from core.roll.problem import film_problems
 from core.roll.rolls import roll_plan
 from core.roll.verify import verify
 from core.write.outputs import OutputOptions, write_all
+from core.write.plotter import Plotter
 
 SAMPLES = sorted((Path(__file__).parents[1] / "sample_projects").glob("*.lapline"))
 EVERY = [(path, v.id) for path in SAMPLES for v in load_job(path).job.variants]
@@ -49,7 +50,7 @@ def test_a_sample_is_written_and_read_back_whole(
     path: Path, variant: str, tmp_path: Path
 ) -> None:
     plan = plan_job(load_job(path).job, variant)
-    options = OutputOptions(has_pictures=False)
+    options = OutputOptions(plotter=Plotter(overcut_mm=0.0), has_pictures=False)
     written = write_all(plan, roll_plan(plan).rolls, tmp_path / "out", options)
     areas: list[float] = []
     for drawing in written:

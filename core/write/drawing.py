@@ -28,10 +28,18 @@ class Purpose(StrEnum):
     """What the content of a layer is for."""
 
     CUT = "cut"
+    WEED = "weed"
     TICK = "tick"
+    CENTRE = "centre"
+    REGISTER = "register"
     LABEL = "label"
     FRAME = "frame"
     PICTURE = "picture"
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether a knife follows it: outlines, openings, and the box to weed by."""
+        return self in (Purpose.CUT, Purpose.WEED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +73,15 @@ class Look:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
-    """One polyline; a closed one does not repeat its first point."""
+    """One polyline; a closed one does not repeat its first point.
+
+    Attributes:
+        is_opening: an inner ring of an area, or a part of one: cut before the outer one.
+    """
 
     points: Points
     is_closed: bool
+    is_opening: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,12 +90,14 @@ class Shape:
 
     Attributes:
         source: what it stands for (a piece's id, a seam's id), or "".
+        label: what a person calls that, or "".
     """
 
     layer: str
     runs: tuple[Run, ...]
     source: str = ""
     look: Look = field(default_factory=Look)
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +108,7 @@ class Text:
         at: where its base line starts, has its middle or ends, by ``anchor``.
         height_mm: height of its capital letters.
         anchor: "start", "middle" or "end".
+        source: what it is written on, as a shape's.
     """
 
     layer: str
@@ -103,6 +119,7 @@ class Text:
     anchor: str = "start"
     colour: str = "#1b1f24"
     is_bold: bool = False
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +150,7 @@ class Drawing:
         for shape in self.shapes:
             _check_shape(shape, purposes)
         for text in self.texts:
-            if purposes.get(text.layer, Purpose.CUT) is Purpose.CUT:
+            if purposes.get(text.layer, Purpose.CUT).is_cut:
                 raise ValueError(f"no text may stand on layer {text.layer}")
 
     def purpose(self, layer: str) -> Purpose:
@@ -156,13 +173,15 @@ def _check_shape(shape: Shape, purposes: dict[str, Purpose]) -> None:
             raise ValueError(f"{shape.source or shape.layer}: too few points for a line")
 
 
-def closed_run(points: Iterable[tuple[float, float]] | Points) -> Run:
+def closed_run(
+    points: Iterable[tuple[float, float]] | Points, *, is_opening: bool = False
+) -> Run:
     """Return a closed run through the points; a repeated first point at the end is dropped."""
     ring = np.array(points if isinstance(points, np.ndarray) else list(points), dtype=float)
     if len(ring) > 1 and bool((ring[0] == ring[-1]).all()):
         ring = ring[:-1]
     ring.setflags(write=False)
-    return Run(ring, is_closed=True)
+    return Run(ring, is_closed=True, is_opening=is_opening)
 
 
 def open_run(points: Iterable[tuple[float, float]] | Points) -> Run:
@@ -182,7 +201,10 @@ def area_runs(geometry: BaseGeometry) -> tuple[Run, ...]:
         for polygon in shapely.get_parts(part):
             if isinstance(polygon, Polygon) and not polygon.is_empty:
                 runs.append(closed_run(shapely.get_coordinates(polygon.exterior)))
-                runs += [closed_run(shapely.get_coordinates(r)) for r in polygon.interiors]
+                runs += [
+                    closed_run(shapely.get_coordinates(r), is_opening=True)
+                    for r in polygon.interiors
+                ]
     return tuple(runs)
 
 

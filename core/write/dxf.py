@@ -15,11 +15,13 @@ from collections.abc import Iterator
 from enum import StrEnum
 
 import ezdxf
+import numpy as np
 from ezdxf import units
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.layout import Modelspace
 
+from core.geometry.arc_fit import fit_arcs
 from core.write.drawing import Drawing, Extent, Purpose, Shape, Text
 
 
@@ -33,23 +35,35 @@ class DxfVersion(StrEnum):
 
 _COLOURS = {
     Purpose.CUT: 1,
+    Purpose.WEED: 6,
     Purpose.TICK: 5,
+    Purpose.CENTRE: 4,
+    Purpose.REGISTER: 2,
     Purpose.LABEL: 3,
     Purpose.FRAME: 8,
     Purpose.PICTURE: 7,
 }
-"""AutoCAD colour index of a layer: red, blue, green, grey, and black or white."""
+"""AutoCAD colour index of a layer: red, magenta, blue, cyan, yellow, green, grey, black."""
 
 _ALIGNMENTS = {
     "start": TextEntityAlignment.LEFT,
     "middle": TextEntityAlignment.CENTER,
     "end": TextEntityAlignment.RIGHT,
 }
+_DECIMALS = 5
 _R12_COMMENT = "999\nAll lengths in this file are millimetres.\n"
 
 
-def drawing_to_dxf(drawing: Drawing, version: DxfVersion = DxfVersion.R2000) -> bytes:
-    """Return the drawing as the bytes of a DXF file."""
+def drawing_to_dxf(
+    drawing: Drawing, version: DxfVersion = DxfVersion.R2000, arcs_mm: float | None = None
+) -> bytes:
+    """Return the drawing as the bytes of a DXF file.
+
+    Args:
+        drawing: what is written.
+        version: of the format.
+        arcs_mm: cuts become lines and arcs that keep within this; None leaves polylines.
+    """
     with _fixed_identity():
         document = DxfDocument.new(version.value)
         if version is not DxfVersion.R12:
@@ -60,7 +74,8 @@ def drawing_to_dxf(drawing: Drawing, version: DxfVersion = DxfVersion.R2000) -> 
         space = document.modelspace()
         _set_extent(document, drawing.extent)
         for shape in drawing.shapes:
-            _add_shape(space, shape, version)
+            is_cut = drawing.purpose(shape.layer).is_cut
+            _add_shape(space, shape, version, arcs_mm if is_cut else None)
         for text in drawing.texts:
             _add_text(space, text)
         return _bytes(document, version)
@@ -90,14 +105,24 @@ def _set_extent(document: DxfDocument, extent: Extent) -> None:
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
 
 
-def _add_shape(space: Modelspace, shape: Shape, version: DxfVersion) -> None:
+def _add_shape(
+    space: Modelspace, shape: Shape, version: DxfVersion, arcs_mm: float | None
+) -> None:
     attributes = {"layer": shape.layer}
     for run in shape.runs:
-        points = run.points.tolist()
+        points, bulges = run.points, np.zeros(len(run.points))
+        if arcs_mm is not None:
+            fitted = fit_arcs(points, arcs_mm, is_closed=run.is_closed)
+            points, bulges = fitted.points, fitted.bulges
+        points = np.round(points, _DECIMALS)
         if version is DxfVersion.R12:
-            space.add_polyline2d(points, close=run.is_closed, dxfattribs=attributes)
+            rows = np.column_stack([points, bulges]).tolist()
+            space.add_polyline2d(rows, "xyb", close=run.is_closed, dxfattribs=attributes)
         else:
-            space.add_lwpolyline(points, close=run.is_closed, dxfattribs=attributes)
+            line = space.add_lwpolyline([], close=run.is_closed, dxfattribs=attributes)
+            widths = np.zeros((len(points), 2))
+            # The library's own way of adding points copies all of them for each.
+            line.lwpoints.set(np.column_stack([points, widths, bulges]))
 
 
 def _add_text(space: Modelspace, text: Text) -> None:

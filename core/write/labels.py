@@ -1,13 +1,18 @@
 """Where a label fits: inside its shape, as large as it may be, level or along the shape."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon, box
 from shapely.affinity import rotate, translate
+from shapely.geometry.base import BaseGeometry
+
+Points = NDArray[np.float64]
 
 _STEPS = 12
 _LEVEL_IS_FINE = 0.75
@@ -70,9 +75,11 @@ def fit_block(
     if polygon.is_empty or block.width <= 0:
         return None
     shapely.prepare(polygon)
+    inner = np.array([inner_point(polygon)[0]])
     best: LabelSpot | None = None
     for angle in _angles(polygon):
-        found = _largest_along(polygon, block, angle, (least_mm, most_mm))
+        centres = chain([inner], _chord_middles(polygon, angle))
+        found = _largest_along(polygon, block, angle, centres, (least_mm, most_mm))
         if found is None:
             continue
         if angle == 0 and found.height_mm >= most_mm:
@@ -84,18 +91,37 @@ def fit_block(
 
 
 def _largest_along(
-    polygon: Polygon, block: BlockSize, angle: float, bounds_mm: tuple[float, float]
+    polygon: Polygon,
+    block: BlockSize,
+    angle: float,
+    centres: Iterable[Points],
+    bounds_mm: tuple[float, float],
 ) -> LabelSpot | None:
     least, most = bounds_mm
+    heights = np.geomspace(most, least, _STEPS)
     best: LabelSpot | None = None
-    for centre in _centres(polygon, angle):
-        for height in np.geomspace(most, least, _STEPS):
-            if best is not None and height <= best.height_mm:
-                break
-            if polygon.contains(block_box(block, LabelSpot(centre, angle, float(height)))):
-                best = LabelSpot(centre, angle, float(height))
-                break
+    for some in centres:
+        found = _largest_at(polygon, block, angle, some, heights)
+        if found is not None and (best is None or found.height_mm > best.height_mm):
+            best = found
+        if best is not None and best.height_mm >= most:
+            break
     return best
+
+
+def _largest_at(
+    polygon: Polygon, block: BlockSize, angle: float, centres: Points, heights: Points
+) -> LabelSpot | None:
+    """Return the largest block that the polygon contains about one of some centres."""
+    corners = shapely.get_coordinates(block_box(block, LabelSpot((0.0, 0.0), angle, 1.0)))
+    boxes = shapely.polygons(centres[:, None, None] + heights[:, None, None] * corners)
+    fits = np.asarray(shapely.contains(polygon, boxes))
+    found = np.where(fits.any(axis=1), heights[fits.argmax(axis=1)], 0.0)
+    best = int(found.argmax())
+    if found[best] == 0.0:
+        return None
+    x, y = centres[best].tolist()
+    return LabelSpot((x, y), angle, float(found[best]))
 
 
 def block_box(block: BlockSize, spot: LabelSpot) -> Polygon:
@@ -119,16 +145,22 @@ def _angles(polygon: Polygon) -> Iterator[float]:
         yield angle
 
 
-def _centres(polygon: Polygon, angle: float) -> Iterator[tuple[float, float]]:
-    """Yield points well inside: the roomiest one, then middles of chords across the angle."""
-    yield inner_point(polygon)[0]
+def _chord_middles(polygon: Polygon, angle: float) -> Iterator[Points]:
+    """Yield the middles of some chords across the angle, if there are any, all at once."""
     level = rotate(polygon, -angle, origin=(0, 0))
     x0, y0, x1, y1 = level.bounds
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
-        x = x0 + (x1 - x0) * share
-        chord = level.intersection(shapely.LineString([(x, y0 - 1), (x, y1 + 1)]))
-        parts = [p for p in shapely.get_parts(chord) if p.length > 0]
-        if parts:
-            middle = max(parts, key=lambda p: p.length).interpolate(0.5, normalized=True)
-            yield (c * middle.x - s * middle.y, s * middle.x + c * middle.y)
+    x = x0 + (x1 - x0) * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8])
+    across = np.stack([x, np.full(len(x), y0 - 1), x, np.full(len(x), y1 + 1)], axis=1)
+    lines = shapely.linestrings(across.reshape(-1, 2, 2))
+    chords = np.asarray(shapely.intersection(level, lines))
+    middles = [_middle(chord) for chord in chords if chord.length > 0]
+    if middles:
+        c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+        yield np.array(middles) @ np.array([[c, s], [-s, c]])
+
+
+def _middle(chord: BaseGeometry) -> tuple[float, float]:
+    """Return the middle of a chord's longest part."""
+    longest = max(shapely.get_parts(chord), key=lambda part: float(part.length))
+    middle = longest.interpolate(0.5, normalized=True)
+    return middle.x, middle.y

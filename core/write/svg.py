@@ -4,7 +4,7 @@ Width and height are in millimetres and the view box counts millimetres, so one 
 millimetre wherever the file is opened. This is the only place that turns y downwards.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 import resvg_py
@@ -16,6 +16,11 @@ from core.write.typeface import CAP_HEIGHT_EM, FAMILY, font_files
 
 def drawing_to_svg(drawing: Drawing) -> str:
     """Return the drawing as the text of an SVG file."""
+    return svg_file(drawing, _body(drawing))
+
+
+def svg_file(drawing: Drawing, body: Iterable[str]) -> str:
+    """Return an SVG file of the drawing's size and name around a body."""
     x0, y0, x1, y1 = drawing.extent
     width, height = _number(x1 - x0), _number(y1 - y0)
     head = (
@@ -24,7 +29,7 @@ def drawing_to_svg(drawing: Drawing) -> str:
         f'viewBox="0 0 {width} {height}" font-family="{FAMILY}, sans-serif">\n'
         f"<title>{_text(drawing.name)}</title>\n"
     )
-    return head + "\n".join([*_body(drawing), "</svg>"]) + "\n"
+    return head + "\n".join([*body, "</svg>"]) + "\n"
 
 
 def svg_to_png(svg: str, width_px: int) -> bytes:
@@ -59,17 +64,19 @@ def _body(drawing: Drawing) -> Iterator[str]:
             if layer is not None:
                 yield "</g>"
             layer = shape.layer
-            yield f"<g data-layer={quoteattr(_clean(layer))}>"
-        yield _shape(shape, x0, top)
+            yield f"<g data-layer={quoteattr(clean(layer))}>"
+        yield shape_tag(shape, x0, top)
     if layer is not None:
         yield "</g>"
-    yield from (_line_of_text(text, x0, top) for text in drawing.texts)
+    yield from (text_tag(text, x0, top) for text in drawing.texts)
 
 
-def _shape(shape: Shape, left: float, top: float) -> str:
+def shape_tag(shape: Shape, left: float, top: float, name: str = "") -> str:
+    """Return a shape as a path; ``left`` and ``top`` are those of the picture, name its id."""
     path = "".join(_run(run, left, top) for run in shape.runs)
-    source = f" data-source={quoteattr(_clean(shape.source))}" if shape.source else ""
-    return f'<path d="{path}" {_look(shape.look)}{source}/>'
+    source = f" data-source={quoteattr(clean(shape.source))}" if shape.source else ""
+    given = f" id={quoteattr(name)}" if name else ""
+    return f'<path{given} d="{path}" {_look(shape.look)}{source}/>'
 
 
 def _run(run: Run, left: float, top: float) -> str:
@@ -91,7 +98,8 @@ def _look(look: Look) -> str:
     return " ".join(parts)
 
 
-def _line_of_text(text: Text, left: float, top: float) -> str:
+def text_tag(text: Text, left: float, top: float) -> str:
+    """Return a line of text; ``left`` and ``top`` are those of the picture."""
     x, y = _number(text.at[0] - left), _number(top - text.at[1])
     size = _number(text.height_mm / CAP_HEIGHT_EM)
     parts = [f'x="{x}" y="{y}" font-size="{size}" fill="{text.colour}"']
@@ -111,10 +119,10 @@ def _number(value: float) -> str:
 
 
 def _text(text: str) -> str:
-    return escape(_clean(text))
+    return escape(clean(text))
 
 
-def _clean(text: str) -> str:
+def clean(text: str) -> str:
     """Return the text without characters that XML 1.0 forbids."""
     return "".join(
         c

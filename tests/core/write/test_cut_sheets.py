@@ -3,10 +3,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from shapely import MultiPoint, Polygon
+from msgspec.structs import replace as changed
+from shapely import LineString, MultiPoint, Polygon
 
-from core.write.cut_sheets import CUT, FRAME, LABELS, TICKS, piece_drawing, sheet_drawing
+from core.write.cut_sheets import (
+    CUT,
+    FRAME,
+    LAYERS,
+    label_of,
+    piece_drawing,
+    sheet_drawing,
+    sheet_spans,
+)
 from core.write.drawing import Purpose
+from core.write.piece_marks import CENTRE_MARK_MM, CENTRES, LABELS, TICKS
 from helpers.plans import hand_plan, hand_rolls
 
 
@@ -32,6 +42,7 @@ def test_layers_say_what_they_are_for():
     assert layers == {
         "CUT-LINES": Purpose.CUT,
         "MATCH-TICKS": Purpose.TICK,
+        "CENTRE-MARKS": Purpose.CENTRE,
         "PIECE-LABELS": Purpose.LABEL,
         "ROLL-FRAME": Purpose.FRAME,
     }
@@ -64,26 +75,78 @@ def test_ticks_lie_on_their_piece():
 
 def test_labels_and_arrows_stand_inside_their_piece():
     for drawing in sheets():
-        cut = [Polygon(s.runs[0].points) for s in drawing.shapes_for(Purpose.CUT)]
+        cut = {s.source: Polygon(s.runs[0].points) for s in drawing.shapes_for(Purpose.CUT)}
         arrows = drawing.shapes_for(Purpose.LABEL)
-        assert len(arrows) == 2
-        for piece, arrow, label in zip(cut, arrows, drawing.texts[::2], strict=True):
+        assert [a.source for a in arrows] == [source for source in cut for _ in range(2)]
+        for arrow in arrows:
             points = np.vstack([r.points for r in arrow.runs])
-            assert piece.contains(MultiPoint([*points.tolist(), label.at]))
-        assert drawing.texts[0].text.startswith("Side board left ")
+            assert cut[arrow.source].contains(MultiPoint(points))
+        for text in drawing.texts:
+            assert cut[text.source].contains(shapely.Point(text.at))
         assert {t.layer for t in drawing.texts} == {LABELS.name}
 
 
-def test_arrows_point_along_the_flow_as_the_piece_lies():
-    # Left pieces flow to +x, right ones to -x; the rolls turn the second piece by 90 or 180.
-    expected = {"Chalk white r1": (0, 270), "Grün / fern buy": (0, 0)}
+def test_a_label_says_panel_place_in_the_lay_order_film_and_whether_it_is_mirrored():
+    labels = {}
     for drawing in sheets():
-        for arrow, angle in zip(
-            drawing.shapes_for(Purpose.LABEL), expected[drawing.name], strict=True
-        ):
-            tail, head = arrow.runs[0].points
-            turn = np.degrees(np.arctan2(*(head - tail)[::-1])) % 360
-            assert (turn - angle + 180) % 360 == pytest.approx(180)
+        for text in drawing.texts:
+            labels.setdefault(text.source, []).append(text.text)
+    assert labels == {
+        "p1L.s1L": ["Side board left 1", "Chalk white", "lay 1 of 2"],
+        "p1R.s1L": ["Side board right 1", "Chalk white", "lay 1 of 2, mirrored"],
+        "p1L.s1R": ["Side board left 2", "Grün / fern", "lay 2 of 2"],
+        "p1R.s1R": ["Side board right 2", "Grün / fern", "lay 2 of 2, mirrored"],
+    }
+
+
+def test_a_label_says_that_it_is_cut_from_the_liner_side():
+    plan = hand_plan()
+    film = hand_rolls(plan).films[0]
+    drawing = sheet_drawing(film, film.sheets[0], plan, is_mirrored=True)
+    said = [t.text for t in drawing.texts if t.text.startswith("lay")]
+    assert said == ["lay 1 of 2, cut from liner", "lay 1 of 2, mirrored, cut from liner"]
+
+
+def directions(drawing):
+    """The angles of the up arrow and the flow arrow of each piece, in the order laid."""
+    shafts = [a.runs[0].points for a in drawing.shapes_for(Purpose.LABEL)]
+    angles = [float(np.degrees(np.arctan2(*(h - t)[::-1])) % 360) for t, h in shafts]
+    return [pytest.approx(pair) for pair in zip(angles[::2], angles[1::2], strict=True)]
+
+
+def test_arrows_point_up_and_along_the_flow_as_the_piece_lies():
+    # Left pieces flow to +x, right ones to -x; the rolls turn the second piece by 90 or 180.
+    white, green = sheets()
+    assert directions(white) == [(90, 0), (180, 270)]
+    assert directions(green) == [(90, 0), (270, 0)]
+
+
+def test_no_flow_arrow_where_the_panel_has_no_flow():
+    plan = hand_plan()
+    panels = tuple(changed(p, flow_deg=None) for p in plan.job.panels)
+    plan = replace(plan, job=changed(plan.job, panels=panels))
+    film = hand_rolls(plan).films[0]
+    drawing = sheet_drawing(film, film.sheets[0], plan)
+    arrows = drawing.shapes_for(Purpose.LABEL)
+    assert len(arrows) == 2  # the up arrow of each piece
+    assert all(len(arrow.runs) == 3 for arrow in arrows)
+
+
+def test_centre_marks_stand_on_the_panels_middle_at_the_pieces_edge():
+    plan = hand_plan()
+    left = plan.panels[0]
+    under, top = (piece_drawing(piece, plan) for piece in left.pieces)
+    # The board is 600 x 400, its middle at (300, 200); the pieces end at x = 358 and at 350.
+    marks = [tuple(map(tuple, r.points)) for r in under.shapes_for(Purpose.CENTRE)[0].runs]
+    length = CENTRE_MARK_MM
+    moved = [(310, 0), (310, 420), (0, 210), (368, 210)]  # the piece starts at (-10, -10)
+    ends = {(round(x, 6), round(y, 6)) for mark in marks for x, y in mark}
+    assert set(moved) <= ends
+    for mark in marks:
+        assert LineString(mark).length == pytest.approx(length)
+    level = top.shapes_for(Purpose.CENTRE)[0].runs
+    assert {round(float(y), 6) for run in level for y in run.points[:, 1]} == {210.0}
+    assert len(level) == 4  # the piece's edges, and those of its opening
 
 
 def test_the_frame_is_the_used_stretch_of_the_roll():
@@ -110,13 +173,17 @@ def test_a_retake_says_so():
     sheet = film.sheets[0]
     again = replace(sheet.placements[0], item=replace(sheet.placements[0].item, attempt=3))
     film = replace(film, sheets=(replace(sheet, placements=(again,)),))
-    assert "Side board left 1 retake 2" in [t.text for t in sheet_drawings(film, plan)[0].texts]
+    drawing = sheet_drawings(film, plan)[0]
+    assert "Side board left 1 retake 2" in [t.text for t in drawing.texts]
+    assert label_of(again.item) == "Side board left 1 retake 2"
+    sources = {s.source for s in drawing.shapes if s.source}
+    assert sources == {span.source for span in sheet_spans(film.sheets[0])} == {"p1L.s1L/3"}
 
 
 def test_a_small_piece_has_at_least_its_number():
     plan = hand_plan()
     piece = replace(plan.pieces[0], final=shapely.box(0, 0, 9, 6), seam_paths=())
-    (text,) = piece_drawing(piece, plan.job).texts
+    (text,) = piece_drawing(piece, plan).texts
     assert text.text == "1"
 
 
@@ -124,11 +191,11 @@ def test_a_piece_by_itself_has_its_flow_along_x_and_starts_at_the_origin():
     plan = hand_plan()
     left, right = plan.panels
     for panel in (left, right):
-        drawing = piece_drawing(panel.pieces[1], plan.job)
+        drawing = piece_drawing(panel.pieces[1], plan)
         assert drawing.extent[:2] == pytest.approx((0, 0))
         assert drawing.extent[2:] == pytest.approx((260, 420))
-        tail, head = drawing.shapes_for(Purpose.LABEL)[0].runs[0].points
+        tail, head = drawing.shapes_for(Purpose.LABEL)[1].runs[0].points
         assert head[0] > tail[0]
         assert head[1] == pytest.approx(tail[1])
         assert not drawing.shapes_for(Purpose.FRAME)
-    assert {CUT, TICKS, LABELS, FRAME} == set(drawing.layers)
+    assert (CUT, TICKS, CENTRES, LABELS, FRAME) == drawing.layers == LAYERS
