@@ -12,7 +12,6 @@ from shapely.affinity import affine_transform, rotate
 from shapely.geometry.base import BaseGeometry
 
 from core.plan.model import JobPlan, PanelPlan, Piece
-from core.write.cut_sheets import arrow_shape
 from core.write.drawing import (
     Drawing,
     Layer,
@@ -26,6 +25,7 @@ from core.write.drawing import (
 from core.write.hatching import hatch_lines
 from core.write.labels import BlockSize, LabelSpot, fit_block
 from core.write.page import SOFT
+from core.write.piece_marks import arrow_shape
 from core.write.scheme_panel import hidden_bands
 from core.write.template_lines import TemplateLine
 from core.write.typeface import text_width_mm
