@@ -3,7 +3,7 @@
 Usage: ``python .ci/window_run.py path/to/lapline``.
 
 Starts Xvfb and the installed ``lapline`` on a copy of a sample, draws a seam with the mouse,
-saves and exports by keys, quits, and checks the files that were written. Ends with 0 when all
+saves and hands out by keys, quits, and checks the files that were written. Ends with 0 when all
 holds. A twin of the window, without a screen, tells where a place of the panel is on screen.
 """
 
@@ -85,7 +85,7 @@ def main(lapline: str) -> int:
         ):
             hand = Hand(environment, program)
             try:
-                draw_save_export(hand, places, job_file, folder / "out")
+                draw_save_hand_out(hand, places, job_file, folder / "out")
             except BaseException:
                 picture = TOP / "out" / "window_run.png"
                 picture.parent.mkdir(exist_ok=True)
@@ -101,10 +101,10 @@ def main(lapline: str) -> int:
     return 0
 
 
-def draw_save_export(
+def draw_save_hand_out(
     hand: "Hand", places: list[tuple[int, int]], job_file: Path, out: Path
 ) -> None:
-    """Draw a seam from rim to rim, save, export, quit: by mouse and keys alone."""
+    """Draw a seam from rim to rim, save, hand out, quit: by mouse and keys alone."""
     hand.take_window("First steps")
     hand.click(places[1])  # the canvas takes the keys
     hand.keys("Escape", "f", "s")
@@ -114,11 +114,12 @@ def draw_save_export(
     hand.keys("ctrl+s")
     wait_for(lambda: job_file.read_bytes() != old, "the job was not saved")
     hand.keys("ctrl+e")
-    hand.take_window("Export everything")
-    hand.keys("ctrl+a")
+    hand.take_window("Hand out: First steps")
+    hand.keys("alt+f", "ctrl+a")
     hand.type(str(out))
-    hand.keys("Return")
-    wait_for(lambda: any(out.glob("panels/*.png")), "nothing was exported")
+    hand.keys("ctrl+Return")
+    wait_for(lambda: any(out.glob("panels/*.png")), "nothing was written")
+    hand.keys("Escape")
     hand.take_window("First steps")
     hand.keys("ctrl+q")
     wait_for(lambda: hand.program.poll() is not None, "the window did not close")
@@ -153,7 +154,7 @@ def check_drawings(job: Job, out: Path) -> None:
         ensure(abs(best - length) < 0.05, f"no cut line is {length:.2f} mm long")
         found.remove(best)
     names = {path.suffix for path in out.rglob("*") if path.is_file()}
-    ensure({".dxf", ".svg", ".png", ".csv", ".md"} <= names, f"only {names} were written")
+    ensure({".dxf", ".svg", ".png", ".csv", ".pdf"} <= names, f"only {names} were written")
 
 
 def cut_lengths(drawing: Path) -> list[float]:

@@ -33,11 +33,10 @@ SPECS: tuple[Spec, ...] = (
     Spec("save_as", "Save as…", ("Ctrl+Shift+S",)),
     Spec("import_outlines", "Import outlines…", ("Ctrl+I",), "",
          "Panels from a DXF, SVG or PDF file; or drop the file on the window"),
-    Spec("export", "Export everything…", ("Ctrl+E",), "export",
-         "Plotter files, pictures and tables into one folder"),
-    Spec("export_dxf", "Export rolls as DXF…", ("Ctrl+Shift+E",)),
-    Spec("export_picture", "Export picture of the panels…"),
-    Spec("open_folder", "Open the folder of the export", (), "open",
+    Spec("hand_out", "Hand out…", ("Ctrl+E",), "export",
+         "Plotter files, paper templates, the bench sheet, tables and pictures: "
+         "seen first, then written or printed"),
+    Spec("open_folder", "Open the folder written to", ("Ctrl+Shift+E",), "open",
          "The files that were written last"),
     Spec("close", "Quit", ("Ctrl+Q",)),
     Spec("undo", "Undo", ("Ctrl+Z",), "undo"),
@@ -135,6 +134,12 @@ SPECS: tuple[Spec, ...] = (
          "Hold on to the layout of the rolls while the pieces stay as they are"),
     Spec("let_go", "Let go of the kept layout", (), "",
          "The rolls are laid out anew with every change again"),
+    Spec("film_to_buy", "Film to buy…", ("Ctrl+B",), "",
+         "What to buy of each film, at which width, what it costs, and the retakes it affords"),
+    Spec("shelf", "Shelf…", ("Ctrl+Shift+B",), "",
+         "Rolls and offcuts that all jobs share: take film into the job, put it back"),
+    Spec("film_cut", "Film is cut…", (), "",
+         "Tell the shelf: rolls get shorter, what is left comes onto it"),
     Spec("find_action", "Find a command…", ("Ctrl+K", "F1"), "search"),
     Spec("keys", "Keys and mouse"),
     Spec("cautions", "Working safely"),
@@ -143,8 +148,7 @@ SPECS: tuple[Spec, ...] = (
 
 MENUS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("&File", ("new", "open", "*recent", "*samples", "-", "save", "save_as", "-",
-               "import_outlines", "export", "export_dxf", "export_picture",
-               "open_folder", "-", "close")),
+               "import_outlines", "hand_out", "open_folder", "-", "close")),
     ("&Edit", ("undo", "redo", "-", "copy", "cut", "paste", "duplicate", "repeat", "delete",
                "-", "select_all", "select_none", "-", "lock", "hide", "show_hidden",
                "line_up_run", "unlink_run", "-", "tool_select", "tool_seam", "tool_stripe",
@@ -160,7 +164,8 @@ MENUS: tuple[tuple[str, tuple[str, ...]], ...] = (
                 "edge_length", "align_nodes", "weld_nodes")),
     ("&Job", ("job_settings", "-", "add_film", "edit_film", "delete_film", "-",
               "*variants", "add_variant", "rename_variant", "delete_variant", "-", "tighten",
-              "stop_tighten", "keep_layout", "let_go")),
+              "stop_tighten", "keep_layout", "let_go", "-",
+              "film_to_buy", "shelf", "film_cut")),
     ("&Help", ("find_action", "keys", "cautions", "about")),
 )  # fmt: skip
 

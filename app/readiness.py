@@ -24,7 +24,7 @@ class Readiness(QObject):
             self._session.rolls_changed,
             window.tightening.changed,
             window.films.picked,
-            window.exports.busy_changed,
+            window.hand_out.changed,
         ):
             signal.connect(self.refresh)
         self.refresh()
@@ -37,6 +37,7 @@ class Readiness(QObject):
             *self._drawing().items(),
             *self._job().items(),
             *self._window.outlines.reasons().items(),
+            *self._window.stock.reasons().items(),
             *self._rolls().items(),
         ):
             self._window.actions_by_id.set_ready(action, unless=reason)
@@ -54,18 +55,14 @@ class Readiness(QObject):
         plan = self._session.plan
         if not plan.panels:
             reason = "There is no panel yet"
-        elif self._window.exports.is_busy:
-            reason = "Files are being written"
         else:
             reason = ""
         stopped = reason or ("A finding stops the job: see Review" if plan.is_stopped else "")
         is_saved = not self._session.is_dirty and self._session.path is not None
         return {
             "save": "Everything is saved" if is_saved else "",
-            "export": stopped,
-            "export_dxf": stopped,
-            "export_picture": reason,
-            "open_folder": "" if self._window.exports.folder else "Nothing was exported yet",
+            "hand_out": stopped,
+            "open_folder": "" if self._window.hand_out.folder else "Nothing was written yet",
         }
 
     def _drawing(self) -> dict[str, str]:

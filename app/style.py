@@ -59,6 +59,7 @@ QFrame[look="bar"] { border-bottom: 1px solid $line; }
 QFrame[look="card"] { background: $surface_raised; border: 1px solid $line;
     border-radius: 12px; }
 QFrame[look="rule"] { background: $line; max-height: 1px; min-height: 1px; border: none; }
+QFrame[look="upright rule"] { background: $line; max-width: 1px; min-width: 1px; border: none; }
 
 QPushButton, QToolButton { background: $surface_raised; color: $ink; border: 1px solid $line;
     border-radius: 6px; padding: 5px 12px; min-height: 18px; }
@@ -112,7 +113,8 @@ QListView, QTreeView, QTableWidget { background: transparent; border: none; outl
 QTreeView::item { padding: 4px 0; border: none; }
 QTreeView::item:hover, QListView::item:hover { background: $hover; }
 QTreeView::item:selected, QListView::item:selected { background: $selected; color: $ink; }
-QTreeView::branch { background: transparent; }
+QTreeView::branch, QTreeView::branch:selected { background: transparent; }
+QTreeView { show-decoration-selected: 0; }
 QTableWidget { background: $surface_raised; border: 1px solid $line; border-radius: 6px;
     gridline-color: $line; selection-background-color: $selected; selection-color: $ink; }
 QTableWidget::item { padding: 2px 6px; }

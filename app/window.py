@@ -20,7 +20,7 @@ from app.canvas.view import CanvasView
 from app.canvas_commands import CanvasCommands
 from app.dialogs.find_action import FindActionDialog
 from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
-from app.export_commands import ExportCommands
+from app.hand_out_commands import HandOutCommands
 from app.file_commands import FileCommands
 from app.import_commands import ImportCommands, dropped_drawing
 from app.job_commands import JobCommands
@@ -42,6 +42,7 @@ from app.reveal import Reveal
 from app.selection import NOTHING, Selection
 from app.session import Session
 from app.settings import AppSettings
+from app.stock_commands import StockCommands
 from app.theme import DARK, LIGHT, Theme, apply_theme, current_theme
 from app.tightening import Tightening
 from core.plan.model import Finding
@@ -64,11 +65,12 @@ class MainWindow(QMainWindow):
         self.start = StartCard(
             session, self.actions_by_id, self.actions_by_id.submenus["samples"], self._ground
         )
-        self.exports = ExportCommands(self, session, settings, self.actions_by_id)
+        self.hand_out = HandOutCommands(self, session, settings, self.actions_by_id)
         self.imports = ImportCommands(self, session, settings, self.actions_by_id)
         self.photos = PhotoCommands(self, session, settings, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
         self.outlines = OutlineCommands(self, session, self.actions_by_id)
+        self.stock = StockCommands(self, session, self.actions_by_id)
         self.drawing = CanvasCommands(self, session, settings, self.canvas, self.actions_by_id)
         self.canvas.more_actions = lambda selection: (
             *self.drawing.menu_for(selection),
@@ -170,7 +172,6 @@ class MainWindow(QMainWindow):
         session.job_changed.connect(lambda: self.tools.show_film(self.films.film))
         self.review.chosen.connect(self.show_finding)
         self.files.busy_changed.connect(self.status.show_busy)
-        self.exports.busy_changed.connect(self.status.show_busy)
         self.photos.busy_changed.connect(self.status.show_busy)
         canvas.set_film(self.films.film)
         self.tools.show_film(self.films.film)
@@ -245,6 +246,7 @@ class MainWindow(QMainWindow):
             self.settings.set_state(name, splitter.saveState())
         self.settings.sync()
         self.tightening.stop()
+        self.stock.close()
         cancel_all()
         self.recovery.finish()
         event.accept()

@@ -3,28 +3,16 @@
 from collections.abc import Sequence
 from html import escape
 
-from PySide6.QtCore import (
-    QModelIndex,
-    QPersistentModelIndex,
-    QRectF,
-    QSignalBlocker,
-    Qt,
-    Signal,
-)
-from PySide6.QtGui import QColor, QPainter, QPen
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
     QHeaderView,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QTextBrowser,
     QTreeWidget,
     QTreeWidgetItem,
     QWidget,
 )
 
-from app.icons import draw_icon
-from app.theme import current_theme
+from app.panes.ticked_rows import TickRow
 from core.document.job import Units
 from core.document.panel import Panel
 from core.read.outlines import LayerFound, Outlines
@@ -34,37 +22,6 @@ _ID = Qt.ItemDataRole.UserRole
 MOST_LINES = 400
 MOST_LAYERS = 5
 """So many are seen without scrolling."""
-
-
-class _TickRow(QStyledItemDelegate):
-    """Paints the boxes as those of the forms are."""
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionViewItem,
-        index: QModelIndex | QPersistentModelIndex,
-    ) -> None:
-        """Paint a row, and its box over the one of the style."""
-        super().paint(painter, option, index)
-        state = index.data(Qt.ItemDataRole.CheckStateRole)
-        if state is None:
-            return
-        shown = QStyleOptionViewItem(option)
-        self.initStyleOption(shown, index)
-        view = option.widget
-        element = QStyle.SubElement.SE_ItemViewItemCheckIndicator
-        box = QRectF(view.style().subElementRect(element, shown, view))
-        is_on = Qt.CheckState(state) is Qt.CheckState.Checked
-        theme = current_theme()
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(QColor(theme.accent if is_on else theme.ink_soft), 1))
-        painter.setBrush(QColor(theme.accent if is_on else theme.surface_raised))
-        painter.drawRoundedRect(box.adjusted(-0.5, -0.5, 0.5, 0.5), 3, 3)
-        if is_on:
-            draw_icon(painter, box, "check", QColor(theme.accent_ink))
-        painter.restore()
 
 
 class TickList(QTreeWidget):
@@ -85,7 +42,7 @@ class TickList(QTreeWidget):
         self.header().setStretchLastSection(False)
         self.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
-        self.setItemDelegate(_TickRow(self))
+        self.setItemDelegate(TickRow(self))
         self.itemChanged.connect(self._on_changed)
         self.currentItemChanged.connect(self._on_current)
 

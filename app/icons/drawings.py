@@ -95,6 +95,8 @@ DRAWINGS: dict[str, Drawing] = {
     ),
     "chevron_up": (("M 5 15 L 12 8 L 19 15", False),),
     "chevron": (("M 5 9 L 12 16 L 19 9", False),),
+    "back": (("M 15 5 L 8 12 L 15 19", False),),
+    "forward": (("M 9 5 L 16 12 L 9 19", False),),
     "more": (("O 5 12 1.6", True), ("O 12 12 1.6", True), ("O 19 12 1.6", True)),
     "theme": (("O 12 12 8", False), ("M 12 4 C 17 4 20 8 20 12 C 20 16 17 20 12 20 Z", True)),
 }

@@ -12,7 +12,7 @@ from app.style import dress
 
 
 class Header(QFrame):
-    """Name, variant, undo and redo, the list of actions, export."""
+    """Name, variant, undo and redo, the list of actions, hand out."""
 
     def __init__(
         self, session: Session, actions: Actions, parent: QWidget | None = None
@@ -46,8 +46,8 @@ class Header(QFrame):
         row.addSpacing(8)
         row.addWidget(_search(actions))
         row.addSpacing(8)
-        self.export = _primary(actions)
-        row.addWidget(self.export)
+        self.hand_out = _primary(actions)
+        row.addWidget(self.hand_out)
         session.file_changed.connect(self.refresh)
         session.job_changed.connect(self.refresh)
         self.refresh()
@@ -78,8 +78,8 @@ def _search(actions: Actions) -> QToolButton:
 
 
 def _primary(actions: Actions) -> QPushButton:
-    action = actions["export"]
-    button = QPushButton("Export…")
+    action = actions["hand_out"]
+    button = QPushButton("Hand out…")
     dress(button, "primary")
     button.setFocusPolicy(Qt.FocusPolicy.TabFocus)  # a click leaves the keys to the canvas
     button.clicked.connect(action.trigger)

@@ -4,7 +4,7 @@ import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QFileDialog, QMessageBox
+from PySide6.QtWidgets import QApplication, QMessageBox
 
 from app import file_commands, job_commands
 from app.selection import Selection
@@ -12,45 +12,6 @@ from core.document.file import load_job
 from core.document.film import Roll
 from core.tolerance import FLATTEN_MM
 from helpers.gui import type_into
-
-
-def test_everything_is_exported_in_the_background(qtbot, window, tmp_path, monkeypatch):
-    out = tmp_path / "out"
-
-    def accept(dialog):
-        dialog.folder.setText(str(out))
-        dialog.pictures.setChecked(False)
-        dialog.accept()
-        return dialog.result()
-
-    monkeypatch.setattr("app.dialogs.export.ExportDialog.exec", accept)
-    with qtbot.waitSignal(window.exports.finished, timeout=30_000) as heard:
-        window.actions_by_id["export"].trigger()
-    assert heard.args[0]
-    assert list(out.glob("*.dxf"))
-    assert all(path.is_file() for path in heard.args[0])
-    qtbot.waitUntil(lambda: not window.exports.is_busy)
-
-
-def test_a_picture_is_exported(qtbot, window, tmp_path, monkeypatch):
-    path = tmp_path / "panels.png"
-    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(path), ""))
-    with qtbot.waitSignal(window.exports.finished, timeout=30_000):
-        window.actions_by_id["export_picture"].trigger()
-    assert path.read_bytes().startswith(b"\x89PNG")  # PNG specification, section 5.2
-
-
-def test_a_folder_that_cannot_be_written_is_told_of(qtbot, window, tmp_path, monkeypatch):
-    told = []
-    monkeypatch.setattr("app.export_commands.show_error", lambda error, _p: told.append(error))
-    blocked = tmp_path / "file"
-    blocked.write_text("in the way")
-    monkeypatch.setattr(
-        QFileDialog, "getSaveFileName", lambda *_: (str(blocked / "panels.svg"), "")
-    )
-    window.actions_by_id["export_picture"].trigger()
-    qtbot.waitUntil(lambda: bool(told), timeout=30_000)
-    qtbot.waitUntil(lambda: not window.exports.is_busy)
 
 
 def test_a_dropped_job_is_opened(blank_window, job_path):

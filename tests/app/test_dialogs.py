@@ -3,7 +3,6 @@ import math
 import pytest
 from shapely import Polygon
 
-from app.dialogs.export import ExportDialog
 from app.dialogs.film import FilmDialog
 from app.dialogs.help import keys_html
 from app.dialogs.job_settings import JobSettingsDialog
@@ -12,7 +11,6 @@ from core.document.film import Film, Grain, Offcut, Roll
 from core.document.flatten import flatten
 from core.document.job import Units
 from core.tolerance import FLATTEN_MM
-from core.write.plotter import PlotterFormat
 from helpers.jobs import job_with, rect_panel
 
 JOB = job_with([rect_panel("p1", 600, 300)])
@@ -115,22 +113,6 @@ def test_settings_of_a_job_are_read_in_its_old_units(qtbot, qapp):
     assert dialog.job.units is Units.IN
     own = dialog.job.settings
     assert (own.lap_mm, own.gap_mm, own.tries) == (12.7, 4.0, 2)
-
-
-def test_an_export_wants_a_folder(qtbot, qapp, tmp_path):
-    dialog = ExportDialog(tmp_path, None)
-    qtbot.addWidget(dialog)
-    blocked = tmp_path / "file"
-    blocked.write_text("")
-    for text in ("", str(blocked)):
-        dialog.folder.setText(text)
-        dialog.accept()
-        assert dialog.wish is None
-    dialog.folder.setText(str(tmp_path / "out"))
-    dialog.format.setCurrentIndex(1)
-    dialog.accept()
-    assert dialog.wish.folder == tmp_path / "out"
-    assert dialog.wish.options.plotter.format is PlotterFormat.R12
 
 
 def test_the_list_of_keys_names_every_key(blank_window):

@@ -18,7 +18,7 @@ CTRL = Qt.KeyboardModifier.ControlModifier
 def test_a_new_window_says_how_to_begin_and_offers_nothing_dead(blank_window):
     assert blank_window.start.isVisible()
     off = [name for name, action in blank_window.actions_by_id if not action.isEnabled()]
-    assert {"undo", "export", "tighten", "tool_seam", "delete"} <= set(off)
+    assert {"undo", "hand_out", "tighten", "tool_seam", "delete"} <= set(off)
     for name in off:
         assert "\n" in blank_window.actions_by_id[name].toolTip(), name
 
@@ -34,7 +34,7 @@ def test_each_sample_opens_with_films_pieces_and_rolls(qtbot, blank_window, path
     assert not blank_window.start.isVisible()
     assert session.path is None
     assert not [f for f in blank_window.review.findings if f.severity is Severity.STOP]
-    assert blank_window.actions_by_id["export"].isEnabled()
+    assert blank_window.actions_by_id["hand_out"].isEnabled()
 
 
 def test_open_edit_save_and_reopen(qtbot, window, job_path):

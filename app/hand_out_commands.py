@@ -1,0 +1,100 @@
+"""Handing work out: opens its window on the plan, and remembers what was chosen.
+
+The writers are imported when they are first used: they would be a third of the start-up time.
+"""
+
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import msgspec
+from PySide6.QtCore import QObject, QUrl, Signal
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import QWidget
+
+from app.actions import Actions
+from app.messages import waiting
+from app.session import Session
+from app.settings import AppSettings
+from core.errors import LaplineError
+
+if TYPE_CHECKING:
+    from app.handout.window import HandOutWindow
+    from core.write.outputs import OutputOptions
+
+FOLDER, CHOICES = "export_folder", "hand_out"
+
+
+class HandOutCommands(QObject):
+    """Opens the window that writes and prints; knows where files went last."""
+
+    changed = Signal()
+    finished = Signal(list)
+    """The paths written."""
+
+    def __init__(
+        self, window: QWidget, session: Session, settings: AppSettings, actions: Actions
+    ) -> None:
+        super().__init__(window)
+        self._window, self._session, self._settings = window, session, settings
+        self.folder: Path | None = None
+        """Where files were written last in this run."""
+        self.dialog: HandOutWindow | None = None
+        actions.on("hand_out", self.open)
+        actions.on("open_folder", self.open_folder)
+
+    def open(self) -> None:
+        """Open the window on the plan as it is now."""
+        with waiting():
+            from app.handout.window import HandOutWindow  # noqa: PLC0415 - see the module
+
+            report = self._session.rolls if self._session.are_rolls_current else None
+            self.dialog = HandOutWindow(
+                self._session.plan,
+                report.rolls if report else None,
+                self._remembered(),
+                self._folder(),
+                self._window,
+            )
+        self.dialog.written.connect(self._on_written)
+        self.dialog.finished.connect(self._on_closed)
+        self.dialog.open()
+
+    def open_folder(self) -> None:
+        """Show the files that were written last in the desktop's own program for folders."""
+        if self.folder is not None:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(self.folder)))
+
+    def _on_written(self, paths: list[Path]) -> None:
+        assert self.dialog is not None
+        self.folder = self.dialog.folder
+        self._settings.set_text(FOLDER, str(self.folder))
+        self._remember(self.dialog.choices.options)
+        count = "1 file" if len(paths) == 1 else f"{len(paths)} files"
+        self._session.message(f"{count} written to {self.folder}")
+        self.finished.emit(paths)
+        self.changed.emit()
+
+    def _on_closed(self, _: int) -> None:
+        if self.dialog is not None:
+            self.dialog.deleteLater()
+            self.dialog = None
+
+    def _remembered(self) -> "OutputOptions":
+        """Return what was chosen last, with today's date; what no longer fits is dropped."""
+        from core.write.outputs import OutputOptions  # noqa: PLC0415 - see the module
+
+        try:
+            options = msgspec.json.decode(self._settings.text(CHOICES), type=OutputOptions)
+        except (msgspec.MsgspecError, LaplineError):
+            options = OutputOptions()
+        return replace(options, day=datetime.now().astimezone().date())
+
+    def _remember(self, options: "OutputOptions") -> None:
+        kept = msgspec.json.encode(replace(options, day=None))
+        self._settings.set_text(CHOICES, kept.decode())
+
+    def _folder(self) -> Path:
+        home = self._session.path.parent if self._session.path else Path.home()
+        return Path(self._settings.text(FOLDER) or home / "lapline-output")

@@ -1,0 +1,1 @@
+"""Where work is handed out: what is written and printed, seen before it is."""
