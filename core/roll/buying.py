@@ -1,5 +1,6 @@
 """What to buy: of each film the length at each width on offer, its price, what it leaves."""
 
+import dataclasses
 from dataclasses import dataclass
 
 from msgspec.structs import replace
@@ -215,7 +216,19 @@ def _curve(problem: FilmProblem, rolls: FilmRolls) -> tuple[TriesPoint, ...]:
                 is_planned=count == planned,
             )
         )
-    return tuple(points)
+    return _never_more_for_fewer(points)
+
+
+def _never_more_for_fewer(points: list[TriesPoint]) -> tuple[TriesPoint, ...]:
+    """Let a layout of more retakes stand for fewer where it happens to be shorter."""
+    found: list[TriesPoint] = []
+    for point in reversed(points):
+        shorter = found[-1] if found and found[-1].used_mm < point.used_mm else None
+        if shorter is not None and not point.is_planned:
+            found.append(dataclasses.replace(shorter, retakes=point.retakes, is_planned=False))
+        else:
+            found.append(point)
+    return tuple(reversed(found))
 
 
 def _counts(pieces: int, planned: int) -> list[int]:

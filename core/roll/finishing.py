@@ -67,20 +67,23 @@ def _of_sheet(
     found: list[ShelfChange] = []
     if left.roll_left_mm >= job.settings.keep_from_mm:
         roll = _shorter(stock, sheet, left)
-        text = f"{name}: {length_on_hand(left.roll_left_mm, job.units)} stay on it"
+        whither = "" if place is not None else ", which comes onto the shelf"
+        length = length_on_hand(left.roll_left_mm, job.units)
+        text = f"{name}: {length} stay on it{whither}"
         found.append(ShelfChange(film, place, roll, text))
     elif place is not None:
         found.append(ShelfChange(film, place, None, f"{name}: used up"))
     for shape in left.kept:
         offcut = offcut_of(shape, "k1", f"from {job.name}"[:200])
-        found.append(ShelfChange(film, None, offcut, f"{_size(offcut, job.units)} of {name}"))
+        text = f"new on the shelf: {_size(offcut, job.units)} from {name}"
+        found.append(ShelfChange(film, None, offcut, text))
     return found
 
 
 def _size(offcut: Offcut, units: Units) -> str:
     length, width = (width_text(v, units) for v in (offcut.length_mm, offcut.width_mm))
-    shape = "" if offcut.outline is None else ", not rectangular"
-    return f"new offcut, {length} × {width}{shape},"
+    kind = "offcut" if offcut.outline is None else "shaped offcut"
+    return f"{kind}, {length} × {width},"
 
 
 def _shorter(stock: Stock | None, sheet: SheetPlan, left: Remains) -> Roll:

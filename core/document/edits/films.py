@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from core.document.edits.accept import accept, refuse_repeats
 from core.document.edits.ids import taken_ids
-from core.document.film import Film, Stock
+from core.document.film import Film, Offer, Stock
 from core.document.job import Job
 from core.document.lines import Seam, line_name
 from core.errors import EditRefused
@@ -50,6 +50,41 @@ def delete_film(job: Job, film: str) -> Job:
 def set_stock(job: Job, film: str, stock: tuple[Stock, ...]) -> Job:
     """Say what rolls and offcuts of a film there are."""
     return replace_film(job, replace(job.film(film), stock=stock))
+
+
+def choose_width(job: Job, film: str, width_mm: float) -> Job:
+    """Lay what is bought of a film out on another width that the shop has.
+
+    The width so far stays on offer; rolls in stock stay as wide as they are.
+
+    Raises:
+        EditRefused: that width is not on offer.
+    """
+    old = job.film(film)
+    if width_mm == old.roll_width_mm:
+        return job
+    offer = next((o for o in old.offers if o.width_mm == width_mm), None)
+    if offer is None:
+        raise EditRefused(
+            f"{old.name} is not on offer at that width.", mend="Add the width to the film."
+        )
+    so_far = Offer(width_mm=old.roll_width_mm, price_per_m=old.price_per_m)
+    others = [o for o in old.offers if o.width_mm not in {width_mm, so_far.width_mm}]
+    fresh = replace(
+        old,
+        roll_width_mm=offer.width_mm,
+        price_per_m=offer.price_per_m,
+        offers=tuple(sorted((*others, so_far), key=lambda o: o.width_mm)),
+        stock=tuple(_as_wide_as_now(s, old) for s in old.stock),
+    )
+    return replace_film(job, fresh)
+
+
+def _as_wide_as_now(stock: Stock, film: Film) -> Stock:
+    """Return stock with its width said, where it was the film's own."""
+    if stock.width_mm is not None:
+        return stock
+    return replace(stock, width_mm=film.roll_width_mm)
 
 
 def _own_ids(film: Film) -> list[str]:
