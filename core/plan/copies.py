@@ -10,6 +10,7 @@ from shapely.affinity import affine_transform
 
 from core.document.panel import Panel
 from core.ids import CopyId, PieceId, RegionId
+from core.plan.film_shape import Ground
 from core.plan.memory import Memory
 from core.plan.model import Finding, LabelledRing, PanelPlan, Piece, Region, Stretch, TapeRun
 
@@ -148,7 +149,13 @@ class _Copier:
             flow_deg=flow,
             spec=replace(piece.spec, grain_deg=flow),
             seam_paths=tuple(self._moved(p) for p in piece.seam_paths),
+            ground=self._ground(piece.ground),
         )
+
+    def _ground(self, ground: Ground | None) -> Ground | None:
+        if ground is None or not self.copy.is_mirrored:
+            return ground
+        return replace(ground, is_mirrored=True)
 
     def _tape_run(self, run: TapeRun) -> TapeRun:
         return replace(run, piece=PieceId(self._id(run.piece)), path=self._moved(run.path))

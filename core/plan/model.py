@@ -4,11 +4,14 @@ All are frozen values in the frame of their panel (mm, y up); polygons are shape
 rings counter-clockwise. A plan is derived and never saved.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import LineString, MultiLineString, Polygon
 
@@ -17,8 +20,11 @@ from core.document.lines import SeamCut, Side
 from core.document.variant import Variant
 from core.ids import CopyId, FilmId, LineId, PanelId, PieceId, RegionId
 from core.plan.cutting import CutSpec, cut_shape, match_ticks
+from core.plan.film_shape import FilmShape, Ground, on_film
+from core.shape.model import Development, Network
 
 Points = NDArray[np.float64]
+G = TypeVar("G", bound=shapely.Geometry)
 
 
 class SourceKind(StrEnum):
@@ -133,6 +139,11 @@ class Piece:
         spec: what its cut shape and ticks are made by.
         seam_paths: the borders along which it meets other pieces.
         tries: how many are to be cut.
+        ground: what it is laid on; None where the panel is flat.
+
+    ``final``, ``seam_paths`` and ``map_ticks`` lie in the panel's map; ``flat``, ``cut`` and
+    ``ticks`` in the film. On a flat panel these are one. The film is not turned against the
+    map on the whole, so ``flow_deg`` holds in both.
     """
 
     id: PieceId
@@ -146,6 +157,7 @@ class Piece:
     flow_deg: float
     spec: CutSpec
     seam_paths: tuple[LineString | MultiLineString, ...]
+    ground: Ground | None = None
 
     @property
     def is_blank(self) -> bool:
@@ -153,14 +165,38 @@ class Piece:
         return self.spec.is_blank
 
     @cached_property
+    def film_shape(self) -> FilmShape:
+        """What becomes of the film; worked out when it is first asked for."""
+        return FilmShape() if self.ground is None else self.ground.film_of(self.final)
+
+    @property
+    def development(self) -> Development | None:
+        """How the film is laid flat; None where it is the final shape itself."""
+        return self.film_shape.development
+
+    @property
+    def flat(self) -> Polygon:
+        """The film that stays on the part, laid flat."""
+        return self.final if self.development is None else self.development.outline
+
+    @cached_property
     def cut(self) -> Polygon:
-        """What is cut off the roll: ``final`` with inside corners rounded, or a blank."""
-        return cut_shape(self.final, self.spec)
+        """What is cut off the roll: ``flat`` with inside corners rounded, or a blank."""
+        return cut_shape(self.flat, self.spec)
+
+    @cached_property
+    def map_ticks(self) -> tuple[LineString, ...]:
+        """Match ticks across the piece's seams, clipped to ``final``."""
+        return match_ticks(self.seam_paths, self.final, self.spec)
 
     @cached_property
     def ticks(self) -> tuple[LineString, ...]:
-        """Match ticks across the piece's seams, clipped to ``final``."""
-        return match_ticks(self.seam_paths, self.final, self.spec)
+        """The match ticks on the film."""
+        return tuple(self.on_film(tick) for tick in self.map_ticks)
+
+    def on_film(self, geometry: G) -> G:
+        """Return where a geometry of the panel's map lies on the flat film."""
+        return on_film(self.development, geometry)
 
 
 class Severity(StrEnum):
@@ -223,11 +259,16 @@ class PanelPlan:
 
 @dataclass(frozen=True)
 class JobPlan:
-    """Everything that follows from one variant of a job."""
+    """Everything that follows from one variant of a job.
+
+    Attributes:
+        scans: networks of the job's scans, by the name of their file.
+    """
 
     job: Job
     variant: Variant
     panels: tuple[PanelPlan, ...]
+    scans: Mapping[str, Network] = field(default_factory=dict, repr=False)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

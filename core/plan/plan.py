@@ -5,6 +5,9 @@ identity of what it was made from, so an edit recomputes the panels that it touc
 others.
 """
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from shapely import Polygon
 
 from core.document.film import Film
@@ -16,6 +19,7 @@ from core.ids import FilmId, PanelId
 from core.plan.checks.context import Review
 from core.plan.checks.review import review_panel
 from core.plan.copies import Copy, as_copy, copies_of, place_findings
+from core.plan.film_shape import Ground, ground_of
 from core.plan.joined_lines import join_lines
 from core.plan.memory import Memory
 from core.plan.model import JobPlan, PanelPlan
@@ -25,6 +29,8 @@ from core.plan.regions import map_regions
 from core.plan.stacking import stack
 from core.plan.traced_line import trace_lines
 from core.plan.tries import with_choices
+from core.shape.model import Network
+from core.shape.surface import NO_SCANS
 
 _plans: Memory[PanelPlan] = Memory(400)
 _job_plans: Memory[JobPlan] = Memory(8)
@@ -40,25 +46,37 @@ def find_variant(job: Job, name_or_id: str) -> Variant:
     raise InputError(f'There is no variant "{name_or_id}".', mend=f"There are: {names}.")
 
 
-def plan_job(job: Job, variant: str | None = None) -> JobPlan:
+def plan_job(
+    job: Job, variant: str | None = None, scans: Mapping[str, Network] = NO_SCANS
+) -> JobPlan:
     """Return the plan of one variant, by default the first.
+
+    Args:
+        job: the job.
+        variant: name or id.
+        scans: networks of the job's scans, by the name of their file; a panel whose scan is
+            not among them is planned as if it were flat.
 
     Raises:
         InputError: when the job has no such variant.
     """
     chosen = job.variants[0] if variant is None else find_variant(job, variant)
-    return _job_plans.recall((job, chosen), None, lambda: _plan(job, chosen))
+    known = tuple(sorted(scans.items()))
+    inputs = (job, chosen, *(network for _, network in known))
+    names = tuple(name for name, _ in known)
+    return _job_plans.recall(inputs, names, lambda: _plan(job, chosen, scans))
 
 
-def _plan(job: Job, variant: Variant) -> JobPlan:
+def _plan(job: Job, variant: Variant, scans: Mapping[str, Network]) -> JobPlan:
     films = {f.id: f for f in job.films}
     schemes = {s.panel: s for s in variant.schemes}
     plans: list[PanelPlan] = []
     for panel in job.panels:
         scheme = schemes.get(panel.id) or _bare(panel)
-        copies = _copies(panel, scheme, films, job.settings)
+        ground = ground_of(panel.surface, scans)
+        copies = _copies(panel, scheme, films, job.settings, ground)
         plans += [with_choices(copy, variant.pieces) for copy in copies]
-    return JobPlan(job, variant, tuple(plans))
+    return JobPlan(job, variant, tuple(plans), scans)
 
 
 def _bare(panel: Panel) -> Scheme:
@@ -66,31 +84,44 @@ def _bare(panel: Panel) -> Scheme:
 
 
 def _copies(
-    panel: Panel, scheme: Scheme, films: dict[str, Film], settings: Settings
+    panel: Panel,
+    scheme: Scheme,
+    films: dict[str, Film],
+    settings: Settings,
+    ground: Ground | None,
 ) -> list[PanelPlan]:
     copies = copies_of(panel)
-    drawn = plan_panel(panel, scheme, films, settings)
+    drawn = plan_panel(panel, scheme, films, settings, ground)
     return [drawn, *(as_copy(drawn, panel, c) for c in copies[1:])]
 
 
 def plan_panel(
-    panel: Panel, scheme: Scheme, films: dict[str, Film], settings: Settings
+    panel: Panel,
+    scheme: Scheme,
+    films: dict[str, Film],
+    settings: Settings,
+    ground: Ground | None = None,
 ) -> PanelPlan:
     """Return the plan of a panel as drawn: the first of its copies."""
     facts = tuple((f.id, f.rank, f.min_inside_radius_mm) for f in films.values())
     # Not the panel as a whole: where it stands on the canvas changes nothing here.
-    drawn = (panel.outline, panel.openings, panel.marks, scheme)
+    scan = None if ground is None else ground.scan
+    drawn = (panel.outline, panel.openings, panel.marks, scheme, scan)
     traits = (panel.id, panel.name, panel.base_film, panel.edge_turn_mm, panel.flow_deg)
     counts = (panel.count, panel.is_pair, panel.trim, panel.tries, panel.difficulty)
     return _plans.recall(
         drawn,
-        (traits, counts, facts, settings),
-        lambda: _make(panel, scheme, films, settings),
+        (traits, counts, facts, settings, panel.surface),
+        lambda: _make(panel, scheme, films, settings, ground),
     )
 
 
 def _make(
-    panel: Panel, scheme: Scheme, films: dict[str, Film], settings: Settings
+    panel: Panel,
+    scheme: Scheme,
+    films: dict[str, Film],
+    settings: Settings,
+    ground: Ground | None,
 ) -> PanelPlan:
     copy = copies_of(panel)[0]
     shape = panel_shape(panel)
@@ -101,6 +132,8 @@ def _make(
     ranks = {FilmId(f.id): f.rank for f in films.values()}
     stacking = stack(mapped, ranks, panel.flow_deg, settings)
     pieces = make_pieces(panel, copy, mapped.regions, stacking, films, settings)
+    if ground is not None:
+        pieces = tuple(replace(piece, ground=ground) for piece in pieces)
     review = Review(
         panel, scheme, shape, tuple(traced), mapped, stacking, pieces, films, settings
     )

@@ -1,0 +1,110 @@
+"""The film of a piece, laid flat: what becomes of its final shape on a curved panel.
+
+A plan stays in the panel's flat map. What is cut off the roll is the film that covers that
+area of the part; on a flat panel it is the area itself. Developing takes a while, so it is done
+when somebody asks, and remembered by surface and area.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+import shapely
+from shapely import Polygon
+
+from core.document.surface import ScannedSurface
+from core.document.surface import Surface as Recorded
+from core.errors import GeometryError
+from core.plan.memory import Memory
+from core.shape.developing import to_film
+from core.shape.mirroring import mirrored_development, mirrored_polygon
+from core.shape.model import Development, Network
+from core.shape.surface import CurvedSurface, FlatSurface, surface_of
+
+G = TypeVar("G", bound=shapely.Geometry)
+
+FINE_MM = 5.0
+"""Lines are bent at least this often where they are carried over to the film."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What a panel's pieces are laid on.
+
+    Attributes:
+        recorded: what was measured or scanned on the panel as drawn.
+        scan: the scan's network, where it is one and there.
+        is_mirrored: whether this is the mirrored one of a pair.
+    """
+
+    recorded: Recorded
+    scan: Network | None = None
+    is_mirrored: bool = False
+
+    @cached_property
+    def surface(self) -> FlatSurface | CurvedSurface:
+        """The surface of the panel as drawn."""
+        if isinstance(self.recorded, ScannedSurface) and self.scan is not None:
+            return surface_of(self.recorded, {self.recorded.file: self.scan})
+        return surface_of(self.recorded)
+
+    def film_of(self, final: Polygon) -> "FilmShape":
+        """Return the film of a final shape, in the frame of this panel."""
+        surface = self.surface
+        if not isinstance(surface, CurvedSurface):
+            return _AS_DRAWN
+        # In a normal form, so that both of a pair have the same film, only mirrored.
+        own = mirrored_polygon(final) if self.is_mirrored else final
+        drawn: Polygon = shapely.normalize(own)
+        film = _films.recall((surface,), drawn.wkb, lambda: _developed(surface, drawn))
+        if self.is_mirrored and film.development is not None:
+            return _mirrored.recall((film,), None, lambda: _mirror(film))
+        return film
+
+
+@dataclass(frozen=True, eq=False)
+class FilmShape:
+    """The film of one piece, flat.
+
+    Attributes:
+        development: None where the film is the final shape itself.
+        refusal: why it cannot be laid flat in one piece, or "".
+    """
+
+    development: Development | None = None
+    refusal: str = ""
+
+
+_AS_DRAWN = FilmShape()
+_films: Memory[FilmShape] = Memory(600)
+_mirrored: Memory[FilmShape] = Memory(300)
+
+
+def _developed(surface: CurvedSurface, final: Polygon) -> FilmShape:
+    try:
+        return FilmShape(surface.develop(final))
+    except GeometryError as error:
+        return FilmShape(refusal=error.sentence())
+
+
+def _mirror(film: FilmShape) -> FilmShape:
+    assert film.development is not None
+    return FilmShape(mirrored_development(film.development))
+
+
+def on_film(development: Development | None, geometry: G) -> G:
+    """Return where a geometry of the map lies on the flat film, straight runs bent along."""
+    if development is None:
+        return geometry
+    fine = shapely.segmentize(geometry, FINE_MM)
+    moved: G = shapely.transform(fine, lambda points: to_film(development, points))
+    return moved
+
+
+def ground_of(recorded: Recorded | None, scans: Mapping[str, Network]) -> Ground | None:
+    """Return what the pieces of a panel are laid on; None where it is flat."""
+    if recorded is None:
+        return None
+    scan = scans.get(recorded.file) if isinstance(recorded, ScannedSurface) else None
+    return Ground(recorded, scan)
