@@ -33,20 +33,26 @@ class Limits:
 
 
 def shares_of_limit(strains: Points, limits: Limits) -> Points:
-    """Return how much of its limit each triangle needs, bunching below zero.
+    """Return how much of its limits each triangle needs.
 
     Args:
         strains: shape (m, 2): least and greatest principal strain, as fractions.
         limits: what the film takes.
 
     Returns:
-        Shape (m,): whichever of the two needs more of its own limit.
+        Shape (m, 2): the shares of the bunching and of the stretch limit, 0 or more.
 
     Degenerate input: a limit of zero counts as a hundredth of a percent.
     """
     bunching = np.maximum(-strains[:, 0], 0.0) * 100 / max(limits.bunching_pct, 0.01)
     stretch = np.maximum(strains[:, 1], 0.0) * 100 / max(limits.stretch_pct, 0.01)
-    return np.where(bunching > stretch, -bunching, stretch)
+    return np.column_stack([bunching, stretch])
+
+
+def greater_share(shares: Points | Floats) -> Points:
+    """Return of both shares, shape (m, 2), the greater one; bunching below zero."""
+    bunching, stretch = shares[:, 0], shares[:, 1]
+    return np.asarray(np.where(bunching > stretch, -bunching, stretch), dtype=np.float64)
 
 
 def colours_of(shares: Points | Floats) -> Picture:

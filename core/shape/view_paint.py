@@ -13,7 +13,7 @@ import numpy as np
 
 from core.shape.model import Network, Points, Triangles
 from core.shape.view_camera import Camera
-from core.shape.view_raster import Floats, Ints, Picture, Raster, rasterise
+from core.shape.view_raster import NONE, Floats, Ints, Picture, Raster, rasterise
 
 LIGHT = np.array([-0.36, 0.48, 0.80])
 """From the part to the lamp, in view axes: over the left shoulder of whoever looks."""
@@ -75,6 +75,31 @@ class MapPicture:
 
 
 @dataclass(frozen=True, eq=False)
+class MapValues:
+    """What lies where in a panel's map, pixel by pixel.
+
+    Attributes:
+        values: shape (h, w, k); 0 where there is nothing.
+        which: shape (h, w, 2): the network, and which of its triangles; NONE for nothing.
+        left_mm, top_mm, mm_per_px: as in a MapPicture.
+    """
+
+    values: Floats
+    which: Ints
+    left_mm: float
+    top_mm: float
+    mm_per_px: float
+
+    def pixel(self, x_mm: float, y_mm: float) -> tuple[int, int] | None:
+        """Return row and column of a place; None where there is nothing."""
+        column = int(np.floor((x_mm - self.left_mm) / self.mm_per_px))
+        row = int(np.floor((self.top_mm - y_mm) / self.mm_per_px))
+        height, width = self.which.shape[:2]
+        is_in = 0 <= column < width and 0 <= row < height
+        return (row, column) if is_in and self.which[row, column, 0] != NONE else None
+
+
+@dataclass(frozen=True, eq=False)
 class Skin:
     """What a part looks like.
 
@@ -89,6 +114,18 @@ class Skin:
     of_triangles: Picture | None = None
     on_map: MapPicture | None = None
     at: Points | None = None
+
+
+def as_drawn(points: Points, at: Points) -> tuple[Points, Points]:
+    """Return from where a part is seen as its map shows it: towards the eye, and upwards.
+
+    Args:
+        points: shape (n, 3): the part's vertices.
+        at: shape (n, 2): where they lie in the map.
+    """
+    ones = np.column_stack([at, np.ones(len(at))])
+    right, up, _ = np.linalg.lstsq(ones, points, rcond=None)[0]
+    return np.cross(right, up), up
 
 
 def look_at(solid: Solid, camera: Camera) -> Raster:
@@ -141,35 +178,39 @@ def _lit(
     return np.clip(lit, 0, 255).astype(np.uint8)
 
 
-def strain_picture(
+def map_values(
     networks: Sequence[tuple[Network, Points]],
     bounds_mm: tuple[float, float, float, float],
     longest_px: int,
-) -> tuple[MapPicture, Ints]:
-    """Paint values of triangles into a picture of the map.
+) -> MapValues:
+    """Spread what triangles of networks carry over a picture of their map, smoothly.
 
     Args:
-        networks: each with a colour for each of its triangles, shape (m, 4), 0 to 255.
+        networks: each with values of its triangles, shape (m, k); later ones lie above.
         bounds_mm: left, low, right and top of the map.
         longest_px: pixels of the picture's longer side.
-
-    Returns:
-        The picture, clear where nothing is painted; and shape (h, w, 2): which network and
-        which of its triangles is seen, -1 for none.
     """
     left, low, right, top = bounds_mm
     step = max(right - left, top - low, 1e-6) / longest_px
     width, height = (max(1, int(np.ceil(d / step))) for d in (right - left, top - low))
-    rgba = np.zeros((height * width, 4), dtype=np.uint8)
-    which = np.full((height * width, 2), -1, dtype=np.int64)
-    for number, (network, colours) in enumerate(networks):
-        at = np.stack(
-            [(network.at[:, 0] - left) / step, (top - network.at[:, 1]) / step], axis=1
-        )
-        flat = np.zeros(len(at))
-        raster = rasterise(at, flat, network.triangles, (width, height))
-        pixels, seen = raster.spots()
-        rgba[pixels] = colours[seen]
-        which[pixels, 0], which[pixels, 1] = number, seen
-    picture = MapPicture(rgba.reshape(height, width, 4), left, top, step)
-    return picture, which.reshape(height, width, 2)
+    count = networks[0][1].shape[1] if networks else 0
+    values = np.zeros((height * width, count), dtype=np.float32)
+    which = np.full((height * width, 2), NONE, dtype=np.int64)
+    for number, (network, carried) in enumerate(networks):
+        at = np.column_stack([network.at[:, 0] - left, top - network.at[:, 1]]) / step
+        raster = rasterise(at, np.zeros(len(at)), network.triangles, (width, height))
+        pixels, spread = raster.lookup(_at_vertices(network, carried), network.triangles)
+        values[pixels] = spread
+        which[pixels, 0], which[pixels, 1] = number, raster.spots()[1]
+    shape = (height, width, count)
+    return MapValues(values.reshape(shape), which.reshape(height, width, 2), left, top, step)
+
+
+def _at_vertices(network: Network, carried: Points) -> Points:
+    """Return what triangles carry as means at their corners, by area."""
+    total = np.zeros((len(network.at), carried.shape[1]))
+    weight = np.zeros(len(network.at))
+    for i in range(3):
+        np.add.at(total, network.triangles[:, i], carried * network.areas[:, None])
+        np.add.at(weight, network.triangles[:, i], network.areas)
+    return np.asarray(total / np.maximum(weight, 1e-12)[:, None])

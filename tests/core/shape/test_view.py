@@ -5,15 +5,15 @@ import pytest
 from shapely import Polygon, contains_xy
 
 from core.shape.model import Network
-from core.shape.strain_colours import Limits, colours_of, shares_of_limit
+from core.shape.strain_colours import Limits, colours_of, greater_share, shares_of_limit
 from core.shape.view_camera import facing
 from core.shape.view_paint import (
     MapPicture,
     Skin,
     Solid,
     look_at,
+    map_values,
     painted,
-    strain_picture,
 )
 from core.shape.view_raster import NONE, rasterise
 
@@ -132,19 +132,30 @@ def test_a_part_takes_its_colours_from_the_map():
     assert picture[0, 0, 3] == 0
 
 
-def test_the_picture_of_strain_says_which_triangle_is_where():
-    network = Network(at=SQUARE, triangles=HALVES, sides=np.ones((2, 3)))
-    colours = np.array([[1, 2, 3, 255], [4, 5, 6, 255]], dtype=np.uint8)
-    picture, which = strain_picture([(network, colours)], (0.0, 0.0, 60.0, 50.0), 120)
-    assert picture.at(np.array([[45.0, 15.0]]))[0].tolist() == [1, 2, 3, 255]
-    assert picture.at(np.array([[15.0, 35.0]]))[0].tolist() == [4, 5, 6, 255]
-    assert picture.at(np.array([[5.0, 5.0]]))[0][3] == 0
-    assert set(np.unique(which[..., 1])) == {-1, 0, 1}
+def test_values_are_spread_smoothly_and_say_where_they_come_from():
+    network = Network(at=SQUARE, triangles=HALVES, sides=np.full((2, 3), 30.0))
+    carried = np.array([[1.0], [3.0]])
+    spread = map_values([(network, carried)], (0.0, 0.0, 60.0, 50.0), 120)
+    # Corners that both halves share carry the mean, the others what their own half carries.
+    for (x, y), value, triangle in (((49, 11), 1.0, 0), ((11, 39), 3.0, 1)):
+        pixel = spread.pixel(x, y)
+        assert spread.values[pixel][0] == pytest.approx(value, abs=0.1)
+        assert spread.which[pixel].tolist() == [0, triangle]
+    assert spread.values[spread.pixel(30, 25.2)][0] == pytest.approx(2.0, abs=0.05)
+    assert spread.pixel(5.0, 5.0) is None
+    assert spread.pixel(500.0, 5.0) is None
+
+
+def test_a_later_network_lies_above():
+    network = Network(at=SQUARE, triangles=HALVES, sides=np.full((2, 3), 30.0))
+    ones = np.ones((2, 1))
+    spread = map_values([(network, ones), (network, 5 * ones)], (0.0, 0.0, 60.0, 50.0), 60)
+    assert spread.values[spread.pixel(30, 25)][0] == pytest.approx(5.0)
 
 
 def test_strain_is_told_by_its_share_of_the_limit():
     strains = np.array([[-0.03, 0.01], [-0.001, 0.05], [0.0, 0.0], [-0.02, 0.10]])
-    shares = shares_of_limit(strains, Limits(2.0, 5.0))
+    shares = greater_share(shares_of_limit(strains, Limits(2.0, 5.0)))
     assert shares == pytest.approx([-1.5, 1.0, 0.0, 2.0])
 
 

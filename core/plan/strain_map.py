@@ -1,0 +1,112 @@
+"""Bunching and stretch of a panel's pieces as a picture of its map, and the values in it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.document.job import Job
+from core.plan.model import PanelPlan, Piece
+from core.progress import Progress, Silent, stop_if_cancelled
+from core.shape.strain_colours import Limits, colours_of, greater_share, shares_of_limit
+from core.shape.view_paint import MapPicture, MapValues, map_values
+from core.shape.view_raster import NONE
+
+LONGEST_PX = 800
+
+
+@dataclass(frozen=True, slots=True)
+class Strain:
+    """What film suffers at one place.
+
+    Attributes:
+        piece: the piece that is seen there.
+        bunching_pct, stretch_pct: how much, each 0 or more.
+        limits: what the piece's film takes.
+        share: how much of its limit is needed there, bunching below zero.
+    """
+
+    piece: Piece
+    bunching_pct: float
+    stretch_pct: float
+    limits: Limits
+    share: float
+
+
+@dataclass(frozen=True, eq=False)
+class StrainMap:
+    """The strain on one panel.
+
+    Attributes:
+        picture: colours over the map, clear where nothing is curved.
+        shares: how much of the limits is needed where.
+        pieces: those with strain, in lay order, with what their films take.
+    """
+
+    picture: MapPicture
+    shares: MapValues
+    pieces: tuple[tuple[Piece, Limits], ...]
+
+    def at(self, x_mm: float, y_mm: float) -> Strain | None:
+        """Return the strain at a place of the map; None where there is none."""
+        pixel = self.shares.pixel(x_mm, y_mm)
+        if pixel is None:
+            return None
+        piece, limits = self.pieces[int(self.shares.which[pixel][0])]
+        bunching, stretch = self.shares.values[pixel].tolist()
+        return Strain(
+            piece,
+            bunching * limits.bunching_pct,
+            stretch * limits.stretch_pct,
+            limits,
+            -bunching if bunching > stretch else stretch,
+        )
+
+
+def strain_map(
+    panel: PanelPlan, job: Job, progress: Progress | None = None
+) -> StrainMap | None:
+    """Paint the strain of a panel's pieces; None where all of it is flat.
+
+    Film is laid at the least force, without pre-stretch; where pieces overlie each other the
+    one that goes down last is seen. It may take a while: pieces are developed.
+
+    Raises:
+        Cancelled: the user stopped it.
+    """
+    progress = progress or Silent()
+    pieces, networks = [], []
+    for piece in panel.pieces:
+        stop_if_cancelled(progress)
+        development = piece.development
+        if development is None:
+            continue
+        film = job.film(piece.film)
+        limits = Limits(film.bunching_limit_pct, film.stretch_limit_pct)
+        pieces.append((piece, limits))
+        shares = shares_of_limit(development.laying.strains, limits)
+        networks.append((development.network, shares))
+    if not networks:
+        return None
+    spread = map_values(networks, panel.extended.bounds, LONGEST_PX)
+    return StrainMap(_picture(spread), spread, tuple(pieces))
+
+
+def _picture(spread: MapValues) -> MapPicture:
+    height, width = spread.which.shape[:2]
+    rgba = np.zeros((height * width, 4), dtype=np.uint8)
+    filled = np.flatnonzero(spread.which[..., 0].ravel() != NONE)
+    rgba[filled] = colours_of(greater_share(spread.values.reshape(-1, 2)[filled]))
+    rgba = rgba.reshape(height, width, 4)
+    return MapPicture(rgba, spread.left_mm, spread.top_mm, spread.mm_per_px)
+
+
+def strain_words(strain: Strain) -> str:
+    """Return a strain in words, the greater one first."""
+    parts = [
+        (f"bunches {strain.bunching_pct:.1f} %", strain.bunching_pct),
+        (f"stretches {strain.stretch_pct:.1f} %", strain.stretch_pct),
+    ]
+    if strain.share > 0:
+        parts.reverse()
+    told = [words for words, value in parts if value >= 0.05]
+    return ", ".join(told) if told else "lies without strain"
