@@ -5,16 +5,12 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer, QUrl, Signal
 from PySide6.QtGui import QCloseEvent, QDesktopServices, QKeySequence, QShortcut
-from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
     QFrame,
     QHBoxLayout,
     QLabel,
-    QLineEdit,
-    QProgressBar,
-    QPushButton,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -23,31 +19,25 @@ from shiboken6 import isValid
 
 from app.handout.choices import Choices
 from app.handout.file_list import FileList
+from app.handout.foot import Foot
 from app.handout.page_bar import PageBar
 from app.handout.page_view import PageView
-from app.handout.printing import lay_pages, print_pages
+from app.handout.printing import ask_and_print
 from app.handout.text_view import TextView, can_be_read
 from app.jobs import Work
-from app.messages import show_error, waiting
-from app.panes.fields import ChoiceField
+from app.messages import show_error
 from app.style import dress
 from core.errors import ExportFailed, LaplineError
 from core.plan.model import JobPlan
 from core.progress import Step
 from core.roll.model import RollPlan
 from core.roll.rolls import roll_plan
-from core.write.atomic import Existing
 from core.write.outputs import OutputOptions, planned_outputs, write_files
 from core.write.planned_file import PlannedFile
 from core.write.preview import Preview, preview_of
 
 CHOICES_PX, FILES_PX = 316, 330
 REST_MS = 150
-EXISTING = (
-    ("Number the new ones", Existing.NUMBER),
-    ("Replace them", Existing.REPLACE),
-    ("Write nothing", Existing.REFUSE),
-)
 
 
 class HandOutWindow(QDialog):
@@ -89,7 +79,7 @@ class HandOutWindow(QDialog):
     @property
     def folder(self) -> Path:
         """Where files go."""
-        return Path(self.folder_field.text().strip()).expanduser()
+        return Path(self.foot.folder_field.text().strip()).expanduser()
 
     @property
     def is_waiting(self) -> bool:
@@ -117,7 +107,8 @@ class HandOutWindow(QDialog):
         row.addLayout(self._sight(), 1)
         whole.addLayout(row, 1)
         whole.addWidget(_rule())
-        whole.addWidget(self._foot(folder))
+        self.foot = Foot(folder)
+        whole.addWidget(self.foot)
 
     def _file_column(self) -> QWidget:
         column = QWidget()
@@ -142,79 +133,18 @@ class HandOutWindow(QDialog):
         box.addWidget(self.shown, 1)
         return box
 
-    def _foot(self, folder: Path) -> QWidget:
-        foot = QFrame()
-        foot.setObjectName("foot")
-        dress(foot, "pane")
-        column = QVBoxLayout(foot)
-        column.setContentsMargins(20, 12, 20, 14)
-        column.setSpacing(8)
-        self.problem = QLabel()
-        self.problem.setWordWrap(True)
-        self.problem.setTextFormat(Qt.TextFormat.PlainText)
-        dress(self.problem, "stop")
-        self.problem.hide()
-        column.addWidget(self.problem)
-        column.addLayout(self._folder_row(folder))
-        column.addLayout(self._button_row())
-        return foot
-
-    def _folder_row(self, folder: Path) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        self.folder_field = QLineEdit(str(folder))
-        self.folder_field.setAccessibleName("Folder")
-        self.browse = _button("Choose…")
-        self.existing = ChoiceField()
-        self.existing.setAccessibleName("Files of the same names")
-        self.existing.setMinimumWidth(190)
-        self.existing.show_choice(EXISTING, Existing.NUMBER)
-        words = QLabel("&Folder")
-        words.setBuddy(self.folder_field)
-        row.addWidget(words)
-        row.addWidget(self.folder_field, 1)
-        row.addWidget(self.browse)
-        row.addSpacing(12)
-        row.addWidget(QLabel("Files that are there"))
-        row.addWidget(self.existing)
-        return row
-
-    def _button_row(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        self.progress = QProgressBar()
-        self.progress.setTextVisible(False)
-        self.progress.setFixedSize(160, 8)
-        self.progress.hide()
-        self.said = QLabel()
-        dress(self.said, "quiet")
-        self.stop = _button("Stop")
-        self.open_folder = _button("Open the folder")
-        self.stop.hide()
-        self.open_folder.hide()
-        self.leave = _button("Close")
-        self.print_button = _button("Print…")
-        self.write_button = _button("Write")
-        dress(self.write_button, "primary")
-        for widget in (self.progress, self.said, self.stop, self.open_folder):
-            row.addWidget(widget)
-        row.addStretch()
-        for button in (self.leave, self.print_button, self.write_button):
-            row.addWidget(button)
-        return row
-
     def _connect(self) -> None:
         self.choices.changed.connect(self._rest.start)
         self.choices.refused.connect(self._say_problem)
         self.files.chosen.connect(self._look_at)
         self.files.ticks_changed.connect(self._refresh)
-        self.browse.clicked.connect(self._on_browse)
-        self.folder_field.textChanged.connect(lambda _: self._refresh())
-        self.leave.clicked.connect(self.reject)
-        self.write_button.clicked.connect(self.write)
-        self.print_button.clicked.connect(self.ask_printer)
-        self.stop.clicked.connect(self._on_stop)
-        self.open_folder.clicked.connect(self._on_open_folder)
+        self.foot.browse.clicked.connect(self._on_browse)
+        self.foot.folder_field.textChanged.connect(lambda _: self._refresh())
+        self.foot.leave.clicked.connect(self.reject)
+        self.foot.write_button.clicked.connect(self.write)
+        self.foot.print_button.clicked.connect(self.ask_printer)
+        self.foot.stop.clicked.connect(self._on_stop)
+        self.foot.open_folder.clicked.connect(self._on_open_folder)
         for keys, deed in (("Ctrl+Return", self.write), ("Ctrl+P", self.ask_printer)):
             QShortcut(QKeySequence(keys), self, deed)
 
@@ -301,9 +231,9 @@ class HandOutWindow(QDialog):
     def write(self) -> None:
         """Write the ticked files into the folder."""
         files = self.files.ticked()
-        if self._work is not None or not self.write_button.isEnabled():
+        if self._work is not None or not self.foot.write_button.isEnabled():
             return
-        folder, existing = self.folder, EXISTING[self.existing.currentIndex()][1]
+        folder, existing = self.folder, self.foot.existing_files
         self._run(
             Work(lambda control: write_files(files, folder, existing, control)),
             self._on_written,
@@ -316,23 +246,23 @@ class HandOutWindow(QDialog):
         work.failed.connect(self._on_failed)
         work.ended.connect(self._on_ended)
         self._say_problem("")
-        self.open_folder.hide()
-        self.progress.setRange(0, 0)
+        self.foot.open_folder.hide()
+        self.foot.progress.setRange(0, 0)
         work.start()
         self._refresh()
 
     def _on_step(self, step: object) -> None:
         if isinstance(step, Step):
-            self.said.setText(step.words)
+            self.foot.said.setText(step.words)
             if step.share is not None:
-                self.progress.setRange(0, 1000)
-                self.progress.setValue(round(1000 * step.share))
+                self.foot.progress.setRange(0, 1000)
+                self.foot.progress.setValue(round(1000 * step.share))
 
     def _on_written(self, paths: list[Path]) -> None:
         self._folder_written = self.folder
         count = "1 file" if len(paths) == 1 else f"{len(paths)} files"
-        self.said.setText(f"{count} written to {self._folder_written}")
-        self.open_folder.show()
+        self.foot.said.setText(f"{count} written to {self._folder_written}")
+        self.foot.open_folder.show()
         self.written.emit(paths)
 
     def _on_failed(self, error: Exception) -> None:
@@ -340,13 +270,13 @@ class HandOutWindow(QDialog):
             error = ExportFailed(f"It could not be written: {error.strerror}.")
         if not isinstance(error, LaplineError):
             raise error
-        self.said.setText("")
+        self.foot.said.setText("")
         self._say_problem(error.sentence())
 
     def _on_ended(self) -> None:
         work, self._work = self._work, None
         if work is not None and work.control.is_cancelled():
-            self.said.setText("Stopped; nothing was written")
+            self.foot.said.setText("Stopped; nothing was written")
         self._refresh()
 
     def _on_stop(self) -> None:
@@ -357,37 +287,24 @@ class HandOutWindow(QDialog):
 
     def ask_printer(self) -> None:
         """Ask for a printer and print the pages of the file that is looked at."""
-        preview = self.pages.preview
-        if preview is None or not self.print_button.isEnabled():
+        if not self.foot.print_button.isEnabled():
             return
-        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-        printer.setDocName(self.files.current_name)
-        lay_pages(printer, preview, self.pages.page)
-        dialog = QPrintDialog(printer, self)
-        dialog.setOption(QPrintDialog.PrintDialogOption.PrintCurrentPage)
-        dialog.setMinMax(1, self.pages.page_count)
-        if dialog.exec() == QDialog.DialogCode.Accepted:
-            self.print_on(printer)
-
-    def print_on(self, printer: QPrinter) -> None:
-        """Print the pages that the printer was asked for."""
-        preview = self.pages.preview
-        assert preview is not None
         try:
-            with waiting():
-                pages = _wanted_pages(printer, self.pages)
-                print_pages(printer, preview, pages)
+            count = ask_and_print(self.pages, self.files.current_name, self)
         except LaplineError as error:
             show_error(error, self)
             return
-        count = "1 page" if len(pages) == 1 else f"{len(pages)} pages"
-        self.said.setText(f"{count} sent to the printer: measure the 100 mm square first")
+        if count:
+            pages = "1 page" if count == 1 else f"{count} pages"
+            self.foot.said.setText(
+                f"{pages} sent to the printer: measure the 100 mm square first"
+            )
 
     # State
 
     def _say_problem(self, text: str) -> None:
-        self.problem.setText(text)
-        self.problem.setVisible(bool(text))
+        self.foot.problem.setText(text)
+        self.foot.problem.setVisible(bool(text))
 
     def _refresh(self) -> None:
         """Enable what can be done; say why the rest cannot."""
@@ -398,26 +315,28 @@ class HandOutWindow(QDialog):
         reason = ""
         if not count:
             reason = "No file is ticked"
-        elif not self.folder_field.text().strip():
+        elif not self.foot.folder_field.text().strip():
             reason = "A folder is needed"
         elif self.is_busy:
             reason = "Wait until this is done"
         words = "Write 1 file" if count == 1 else f"Write {count} files"
-        self.write_button.setText(words if count else "Write")
-        self.write_button.setEnabled(not reason)
-        self.write_button.setToolTip(reason or "Ctrl+Enter")
+        self.foot.write_button.setText(words if count else "Write")
+        self.foot.write_button.setEnabled(not reason)
+        self.foot.write_button.setToolTip(reason or "Ctrl+Enter")
         has_pages = self.pages.preview is not None and self.shown.currentIndex() == 0
-        self.print_button.setEnabled(has_pages and not is_writing)
-        self.print_button.setToolTip(
+        self.foot.print_button.setEnabled(has_pages and not is_writing)
+        self.foot.print_button.setToolTip(
             "At true size (Ctrl+P)" if has_pages else "This file has no pages"
         )
-        self.progress.setVisible(is_writing)
-        self.stop.setVisible(is_writing)
+        self.foot.progress.setVisible(is_writing)
+        self.foot.stop.setVisible(is_writing)
 
     def _on_browse(self) -> None:
-        folder = QFileDialog.getExistingDirectory(self, "Write into", self.folder_field.text())
+        folder = QFileDialog.getExistingDirectory(
+            self, "Write into", self.foot.folder_field.text()
+        )
         if folder:
-            self.folder_field.setText(folder)
+            self.foot.folder_field.setText(folder)
 
     def _on_open_folder(self) -> None:
         if self._folder_written is not None:
@@ -427,21 +346,6 @@ class HandOutWindow(QDialog):
         """Stop what is being written."""
         self._on_stop()
         super().closeEvent(event)
-
-
-def _wanted_pages(printer: QPrinter, view: PageView) -> list[int]:
-    if printer.printRange() is QPrinter.PrintRange.CurrentPage:
-        return [view.page]
-    if printer.printRange() is QPrinter.PrintRange.PageRange:
-        last = printer.toPage() or view.page_count
-        return list(range(max(printer.fromPage(), 1) - 1, min(last, view.page_count)))
-    return list(range(view.page_count))
-
-
-def _button(text: str) -> QPushButton:
-    button = QPushButton(text)
-    button.setAutoDefault(False)
-    return button
 
 
 def _rule(*, is_upright: bool = False) -> QFrame:

@@ -7,9 +7,11 @@ import pytest
 from openpyxl import load_workbook
 from PySide6.QtCore import Qt
 from PySide6.QtPrintSupport import QPrinter
+from PySide6.QtWidgets import QDialog
 
+from app.handout.foot import EXISTING
 from app.handout.printing import print_pages
-from app.handout.window import EXISTING, HandOutWindow
+from app.handout.window import HandOutWindow
 from core.plan.plan import plan_job
 from core.write.atomic import Existing
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, closed_run
@@ -64,7 +66,7 @@ def test_choices_change_the_list(qtbot, hand_out):
 def test_what_cannot_be_is_said_and_the_list_stays(qtbot, hand_out):
     before = names(hand_out)
     type_into(hand_out.choices.fields["Longest feed"], "5 mm")
-    assert "longest feed" in hand_out.problem.text()
+    assert "longest feed" in hand_out.foot.problem.text()
     settle(qtbot, hand_out)
     assert names(hand_out) == before
     assert hand_out.choices.options.plotter.longest_feed_mm is None
@@ -81,27 +83,27 @@ def test_ticked_files_are_written_and_what_is_there_stays(qtbot, hand_out, tmp_p
         settle(qtbot, hand_out)
         assert len(list(tmp_path.rglob("*.*"))) == round_ * len(wanted)
     assert not (tmp_path / plotter.child(0).text(0)).exists()
-    assert str(tmp_path) in hand_out.said.text()
-    assert hand_out.open_folder.isVisible()
+    assert str(tmp_path) in hand_out.foot.said.text()
+    assert hand_out.foot.open_folder.isVisible()
 
 
 def test_nothing_is_written_where_files_are_if_so_wished(qtbot, hand_out, tmp_path):
     (tmp_path / names(hand_out)[0]).write_text("old")
-    hand_out.existing.show_choice(EXISTING, Existing.REFUSE)
+    hand_out.foot.existing.show_choice(EXISTING, Existing.REFUSE)
     hand_out.write()
     settle(qtbot, hand_out)
-    assert "there already" in hand_out.problem.text()
+    assert "there already" in hand_out.foot.problem.text()
     assert [p.read_text() for p in tmp_path.iterdir()] == ["old"]
 
 
 def test_a_blocked_folder_is_told_of(qtbot, hand_out, tmp_path):
     blocked = tmp_path / "file"
     blocked.write_text("in the way")
-    hand_out.folder_field.setText(str(blocked / "below"))
+    hand_out.foot.folder_field.setText(str(blocked / "below"))
     hand_out.write()
     settle(qtbot, hand_out)
-    assert "cannot be written" in hand_out.problem.text()
-    assert hand_out.write_button.isEnabled()
+    assert "cannot be written" in hand_out.foot.problem.text()
+    assert hand_out.foot.write_button.isEnabled()
 
 
 def test_tables_are_shown_in_cells(qtbot, hand_out):
@@ -111,7 +113,7 @@ def test_tables_are_shown_in_cells(qtbot, hand_out):
     hand_out.files.setCurrentItem(item)
     qtbot.waitUntil(lambda: hand_out.shown.currentWidget() is hand_out.text, timeout=30_000)
     assert hand_out.text.table.rowCount() == len(hand_out.plan.pieces)
-    assert not hand_out.print_button.isEnabled()
+    assert not hand_out.foot.print_button.isEnabled()
 
 
 def test_workbook_of_the_list_opens(hand_out):
@@ -148,7 +150,7 @@ def test_choices_and_folder_are_remembered(qtbot, window, tmp_path):
     settle(qtbot, dialog)
     dialog.choices.fields["Panels and rolls, SVG and PNG"].click()
     dialog.choices.fields["Weed box round the pieces"].click()
-    dialog.folder_field.setText(str(tmp_path / "out"))
+    dialog.foot.folder_field.setText(str(tmp_path / "out"))
     settle(qtbot, dialog)
     with qtbot.waitSignal(window.hand_out.finished, timeout=30_000):
         dialog.write()
@@ -162,3 +164,21 @@ def test_choices_and_folder_are_remembered(qtbot, window, tmp_path):
     assert again.folder == tmp_path / "out"
     settle(qtbot, again)
     again.reject()
+
+
+def test_the_printer_is_asked_and_gets_the_pages(qtbot, hand_out, tmp_path, monkeypatch):
+    def accept(dialog):
+        dialog.printer().setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+        dialog.printer().setOutputFileName(str(tmp_path / "print.pdf"))
+        return QDialog.DialogCode.Accepted
+
+    monkeypatch.setattr("app.handout.printing.QPrintDialog.exec", accept)
+    item = hand_out.files.findItems(
+        ".pdf", Qt.MatchFlag.MatchEndsWith | Qt.MatchFlag.MatchRecursive
+    )[0]
+    hand_out.files.setCurrentItem(item)
+    qtbot.waitUntil(lambda: hand_out.pages.page_count > 1, timeout=30_000)
+    hand_out.ask_printer()
+    document = pypdfium2.PdfDocument(tmp_path / "print.pdf")
+    assert len(document) == hand_out.pages.page_count
+    assert "sent to the printer" in hand_out.foot.said.text()
