@@ -94,6 +94,7 @@ QLineEdit:focus, QComboBox:focus, QSpinBox:focus { border-color: $accent; }
 QLineEdit:disabled, QComboBox:disabled, QSpinBox:disabled { color: $ink_soft;
     background: $surface; }
 QLineEdit[look="wrong"] { border: 1px solid $stop; }
+QLineEdit[look="doubtful"] { border: 1px solid $warn; }
 QComboBox { padding-right: 24px; }
 QComboBox::drop-down { border: none; width: 0; }
 QComboBox QAbstractItemView { background: $surface_raised; border: 1px solid $line;
