@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from app.measured.picture import TapePicture
 from app.measured.table import ReadingTable
 from app.measured.verdict_card import VerdictCard
+from app.newest import Newest
 from app.panes.fields import ChoiceField, CountField
 from app.session import Session
 from app.style import dress
@@ -37,12 +38,15 @@ from core.document.surface import (
     places,
 )
 from core.errors import LaplineError
+from core.shape.readings import Doubt
+from core.shape.tape import find_doubts
 
 LINE_OPTIONS: list[tuple[str, object]] = [
     ("5 lines: with shoulders", 5),
     ("3 lines: rims and spine", 3),
     ("Only length and width", 0),
 ]
+DOUBT_REST_MS = 200
 HOW = (
     "Stick a straight centre line over the part: the spine. At each station lay a narrow strip "
     "of paper square to it, flat and without steering, to both rims. Mark the shoulders where "
@@ -62,6 +66,8 @@ class MeasureWindow(QDialog):
         self._session, self._panel = session, panel
         self._draft: MeasuredSurface | None = None
         self._place: ReadingPlace | None = None
+        self._doubtful: tuple[Doubt, ...] = ()
+        self._verdict = ("unknown", "Being worked out…", "", "")
         self.resize(1120, 720)
         self.picture = TapePicture()
         self.table = ReadingTable(session.job.units)
@@ -75,6 +81,10 @@ class MeasureWindow(QDialog):
         self.table.given.connect(self._on_given)
         self.table.current_changed.connect(self._on_current)
         self.table.marked.connect(self._tell)
+        self._doubts: Newest[MeasuredSurface] = Newest(
+            lambda surface, _: find_doubts(surface), DOUBT_REST_MS, self
+        )
+        self._doubts.found.connect(self._on_doubts)
         session.job_changed.connect(self.refresh)
         for keys, slot in (("Ctrl+Z", session.undo), ("Ctrl+Shift+Z", session.redo)):
             QShortcut(QKeySequence(keys), self, slot)
@@ -112,10 +122,26 @@ class MeasureWindow(QDialog):
         if self._place is not None and self._place not in list(places(surface)):
             self._go_to_next()
         self._show_place()
+        self._doubts.want(surface)
 
     def show_verdict(self, tone: str, head: str, text: str, more: str) -> None:
-        """Show what follows from the readings."""
-        self.card.show_verdict(tone, head, text, more)
+        """Show what follows from the readings, unless they are doubtful."""
+        self._verdict = (tone, head, text, more)
+        self._show_verdict()
+
+    def _on_doubts(self, doubts: tuple[Doubt, ...]) -> None:
+        """Frame the readings that do not fit, and say first why nothing can be told."""
+        self.table.mark_doubtful({d.place: d.sentence() for d in doubts if d.place})
+        self._doubtful = doubts
+        self._show_verdict()
+
+    def _show_verdict(self) -> None:
+        if self._doubtful:
+            first, *others = self._doubtful
+            more = f" {len(others)} more to look at." if others else ""
+            self.card.show_verdict("unknown", "Cannot tell yet", first.what, first.mend + more)
+        else:
+            self.card.show_verdict(*self._verdict)
 
     # Building
 

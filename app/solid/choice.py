@@ -1,35 +1,31 @@
 """Which triangles of a scan are chosen, with the steps to take back."""
 
 import numpy as np
+from numpy.typing import NDArray
 
-from core.shape.model import Points, Triangles
-from core.shape.picking import Mask, boundary_loops
+from core.read.scan import ScanMesh
+from core.read.scan_part import Chosen, loops_of
 
 
 class Choice:
-    """A growing and shrinking choice of triangles, and which of its loops is the rim."""
+    """A growing and shrinking choice of triangles; at first all of them."""
 
-    def __init__(self, points: Points, triangles: Triangles) -> None:
-        self._points, self._triangles = points, triangles
-        self._steps: list[tuple[Mask, int]] = [(np.ones(len(triangles), dtype=np.bool_), 0)]
-        self._loops: list[Triangles] | None = None
+    def __init__(self, mesh: ScanMesh) -> None:
+        self._mesh = mesh
+        self._steps: list[Chosen] = [np.ones(len(mesh.triangles), dtype=np.bool_)]
+        self._loops: list[NDArray[np.int64]] | None = None
 
     @property
-    def mask(self) -> Mask:
+    def mask(self) -> Chosen:
         """The chosen triangles."""
-        return self._steps[-1][0]
+        return self._steps[-1]
 
     @property
-    def rim(self) -> int:
-        """Which of the loops is the rim."""
-        return self._steps[-1][1]
-
-    @property
-    def loops(self) -> list[Triangles]:
+    def loops(self) -> list[NDArray[np.int64]]:
         """The loops that bound the choice, as vertex numbers, the longest way round first."""
         if self._loops is None:
-            found = boundary_loops(self._triangles[self.mask])
-            self._loops = sorted(found, key=self._length, reverse=True)
+            chosen = ScanMesh(self._mesh.vertices, self._mesh.triangles[self.mask])
+            self._loops = loops_of(chosen) if self.mask.any() else []
         return self._loops
 
     @property
@@ -37,17 +33,17 @@ class Choice:
         """Whether there is a step to take back."""
         return len(self._steps) > 1
 
-    def add(self, mask: Mask, *, starts_anew: bool) -> None:
-        """Choose more; or instead of what was chosen."""
-        self._step(mask if starts_anew else self.mask | mask, 0)
+    def start_with(self, mask: Chosen) -> None:
+        """Choose this instead of what was chosen."""
+        self._step(mask)
 
-    def take(self, mask: Mask) -> None:
+    def add(self, mask: Chosen) -> None:
+        """Choose more; the first time it says what is wanted, later it adds to that."""
+        self._step(self.mask | mask if self.can_go_back else mask)
+
+    def take(self, mask: Chosen) -> None:
         """Choose less."""
-        self._step(self.mask & ~mask, 0)
-
-    def set_rim(self, loop: int) -> None:
-        """Say which of the loops is the rim; the others are openings."""
-        self._step(self.mask, loop)
+        self._step(self.mask & ~mask)
 
     def go_back(self) -> None:
         """Take back the last step."""
@@ -55,10 +51,11 @@ class Choice:
             self._steps.pop()
             self._loops = None
 
-    def _step(self, mask: Mask, rim: int) -> None:
-        self._steps.append((mask, rim))
+    def turn_to(self, mesh: ScanMesh) -> None:
+        """Go on with the same triangles seen from their other side."""
+        self._mesh = mesh
         self._loops = None
 
-    def _length(self, loop: Triangles) -> float:
-        points = self._points[loop]
-        return float(np.linalg.norm(points - np.roll(points, -1, axis=0), axis=1).sum())
+    def _step(self, mask: Chosen) -> None:
+        self._steps.append(mask)
+        self._loops = None

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
 from app.solid.scan_window import ScanWindow
+from core.read.scan import ScanMesh
 from helpers.jobs import job_with, rect_panel
 from helpers.surfaces import cap, grid
 
@@ -32,7 +33,7 @@ def lid_with_rim():
 def window(qtbot, qapp) -> ScanWindow:
     points, triangles = lid_with_rim()
     job = job_with([rect_panel("p1", 600, 300)])
-    window = ScanWindow(points, triangles, job, "shell.stl", ["2 holes were closed."])
+    window = ScanWindow(ScanMesh(points, triangles), job, "shell.stl", ["2 holes were closed."])
     qtbot.addWidget(window)
     window.resize(1180, 760)
     window.show()
@@ -51,32 +52,32 @@ def click(window, *point, keys=NONE):
 
 def test_it_starts_with_all_and_says_what_there_is(window):
     assert window.choice.mask.all()
-    assert "600 triangles" in window.facts.text()
-    assert "250 × 200 × 50 mm" in window.facts.text()
+    assert "600 triangles" in window.form.facts.text()
+    assert "250 × 200 × 50 mm" in window.form.facts.text()
 
 
 def test_up_to_an_edge_takes_the_lid_alone_and_more_can_be_added(window):
     click(window, 100, 50, 50)
     assert window.choice.mask.sum() == 200
-    assert "one rim" in window.chosen_words.text()
+    assert "one rim" in window.form.chosen_words.text()
     click(window, 100, 200, 50)
     assert window.choice.mask.sum() == 400
-    window.way_buttons["shell"].click()
-    window.takes_away.setChecked(True)
+    window.form.way_buttons["shell"].click()
+    window.form.takes_away.setChecked(True)
     click(window, 100, 200, 50)
     assert window.choice.mask.sum() == 200
-    window.back.click()
+    window.form.back.click()
     assert window.choice.mask.sum() == 400
     QTest.keyClick(window, Qt.Key.Key_Z, CONTROL)
     assert window.choice.mask.sum() == 200
 
 
 def test_a_lasso_takes_away_with_control(qtbot, window):
-    window.all.click()
-    window.way_buttons["lasso"].click()
+    window.form.all.click()
+    window.form.way_buttons["lasso"].click()
     a, b, c = px(window, -20, 130, 50), px(window, 220, 130, 50), px(window, 220, 270, 50)
     d = px(window, -20, 270, 50)
-    window.takes_away.setChecked(True)
+    window.form.takes_away.setChecked(True)
     QTest.mousePress(window.view, LEFT, NONE, a)
     for place in (b, c, d):
         QTest.mouseMove(window.view, place)
@@ -85,63 +86,68 @@ def test_a_lasso_takes_away_with_control(qtbot, window):
 
 
 def test_nothing_chosen_makes_no_panel(window):
-    window.none.click()
-    assert not window.make.isEnabled()
-    assert "Nothing" in window.chosen_words.text()
+    window.form.none.click()
+    assert not window.form.make.isEnabled()
+    assert "Nothing" in window.form.chosen_words.text()
 
 
-def test_another_loop_can_be_the_rim(window):
-    window.way_buttons["rim"].click()
-    assert len(window.choice.loops) == 2
-    assert window.choice.rim == 0
+def test_a_click_on_a_rim_takes_all_that_it_bounds(window):
+    window.form.way_buttons["loop"].click()
+    click(window, 100, 25, 50)  # far from any rim
+    assert window.choice.mask.all()
     click(window, 200, 200, 50)
-    assert window.choice.rim == 1
-    click(window, 100, 50, 50)  # far from any loop
-    assert window.choice.rim == 1
+    assert window.choice.mask.sum() == 200
+    assert len(window.choice.loops) == 1
+
+
+def test_the_other_side_turns_every_triangle_over(window):
+    before = window._solid.face_normals
+    window.form.other_side.click()
+    assert window._solid.face_normals == pytest.approx(-before)
+    click(window, 100, 50, 50)
+    assert window.choice.mask.sum() == 200
 
 
 def test_two_points_and_their_true_distance_set_the_scale(window):
-    window.way_buttons["length"].click()
+    window.form.way_buttons["length"].click()
     click(window, 20, 50, 50)
     click(window, 180, 50, 50)
-    window.length.setText("32 cm")
-    window.set_length.click()
-    assert "500 × 400 × 100 mm" in window.facts.text()
+    window.form.length.setText("32 cm")
+    window.form.set_length.click()
+    assert "500 × 400 × 100 mm" in window.form.facts.text()
     window.accept()
-    assert np.ptp(window.part.points, axis=0) == pytest.approx([400, 500, 100], rel=0.02)
+    assert np.ptp(window.part.mesh.vertices, axis=0) == pytest.approx([400, 500, 100], rel=0.02)
 
 
 def test_a_scale_without_points_is_refused(window):
-    window.way_buttons["length"].click()
-    window.length.setText("100")
-    window.set_length.click()
-    assert "two points" in window.problem.text()
+    window.form.way_buttons["length"].click()
+    window.form.length.setText("100")
+    window.form.set_length.click()
+    assert "two points" in window.form.problem.text()
 
 
 def test_the_unit_of_the_file_counts(window):
-    window.unit.pick(10.0)
-    window.name.setText("Lid")
+    window.form.unit.pick(10.0)
+    window.form.name.setText("Lid")
     click(window, 100, 50, 50)
-    window.make.click()
+    window.form.make.click()
     part = window.part
-    assert part.name == "Lid"
-    assert part.film == "f1"
-    assert part.points.max() == pytest.approx(2500)
-    assert len(part.triangles) == 200
-    assert set(part.rim) <= set(part.triangles.ravel())
+    assert (part.name, part.film) == ("Lid", "f1")
+    assert part.mesh.vertices.max() == pytest.approx(2500)
+    assert part.chosen.sum() == 200
 
 
 def test_a_panel_needs_a_name(window):
-    window.name.setText(" ")
-    window.make.click()
+    window.form.name.setText(" ")
+    window.form.make.click()
     assert window.part is None
-    assert "name" in window.problem.text()
+    assert "name" in window.form.problem.text()
 
 
 def test_a_closed_shell_says_that_one_side_is_to_be_chosen(qtbot, qapp):
     points, net = cap(60.0, rings=4)
     both = np.vstack([net, net[:, ::-1]])
-    window = ScanWindow(points, both, job_with([]), "ball.stl", [])
+    window = ScanWindow(ScanMesh(points, both), job_with([]), "ball.stl", [])
     qtbot.addWidget(window)
-    assert "closed" in window.chosen_words.text()
-    assert not window.make.isEnabled()
+    assert "closed" in window.form.chosen_words.text()
+    assert not window.form.make.isEnabled()

@@ -1,0 +1,95 @@
+"""Keeps what is known of bunching and stretch up with the plan, in a worker."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from PySide6.QtCore import QObject, Signal
+
+from app.jobs import Control
+from app.newest import Newest
+from app.session import Session
+from core.plan.lookup import drawn_plans
+from core.plan.model import JobPlan
+from core.plan.strain_map import StrainMap, strain_map
+
+REST_MS = 300
+
+
+@dataclass(frozen=True, eq=False)
+class ShapeAnswer:
+    """What is known of the shape of a plan's pieces.
+
+    Attributes:
+        plan: of which.
+        strains: by the id of the panel as drawn; flat panels have none.
+    """
+
+    plan: JobPlan
+    strains: Mapping[str, StrainMap] = field(default_factory=dict)
+
+
+class Shapes(QObject):
+    """The newest answer about shape; a drag waits for it no more than for the rolls."""
+
+    changed = Signal()
+    """Another answer is there, or the one that was there is out of date."""
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._answer: ShapeAnswer | None = None
+        self._newest: Newest[JobPlan] = Newest(answer_shapes, REST_MS, self)
+        self._newest.found.connect(self._on_found)
+        self._newest.refused.connect(session.message)
+        session.plan_changed.connect(self._on_plan_changed)
+        self._on_plan_changed()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether an answer is still to come."""
+        return self._newest.is_busy
+
+    @property
+    def is_current(self) -> bool:
+        """Whether the answer belongs to the plan that is shown."""
+        return self._answer is not None and self._answer.plan is self._session.plan
+
+    @property
+    def answer(self) -> ShapeAnswer | None:
+        """The newest answer, perhaps of the plan before."""
+        return self._answer
+
+    @property
+    def strains(self) -> Mapping[str, StrainMap]:
+        """The newest strains by panel."""
+        return self._answer.strains if self._answer else {}
+
+    def _on_plan_changed(self) -> None:
+        plan = self._session.plan
+        if self.is_current:
+            return
+        if has_shape(plan):
+            self._newest.want(plan)
+        else:
+            self._newest.drop()
+            self._on_found(ShapeAnswer(plan))
+
+    def _on_found(self, answer: ShapeAnswer) -> None:
+        self._answer = answer
+        self.changed.emit()
+
+
+def has_shape(plan: JobPlan) -> bool:
+    """Return whether a panel of the plan is curved, or may be."""
+    return any(panel.surface is not None for panel in plan.job.panels)
+
+
+def answer_shapes(plan: JobPlan, control: Control) -> ShapeAnswer:
+    """Work out bunching and stretch of a plan. Cancelled when it is asked to stop."""
+    strains = {}
+    for panel, drawn in drawn_plans(plan).items():
+        if plan.job.panel(panel).surface is not None:
+            found = strain_map(drawn, plan.job, control)
+            if found is not None:
+                strains[str(panel)] = found
+    return ShapeAnswer(plan, strains)

@@ -1,0 +1,186 @@
+"""The fields beside a scan: its size, how a click chooses, what it becomes."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.panes.controls import Combo, Spin, Tick
+from app.panes.fields import ChoiceField
+from app.panes.pane import quiet_label
+from app.style import dress
+from core.document.job import Job
+
+UNITS: tuple[tuple[str, float], ...] = (
+    ("The file is in millimetres", 1.0),
+    ("The file is in centimetres", 10.0),
+    ("The file is in metres", 1000.0),
+    ("The file is in inches", 25.4),
+)
+WAYS: tuple[tuple[str, str, str], ...] = (
+    ("angle", "Up to an edge", "Click: as far as no edge is sharper, and no place leans more"),
+    ("lasso", "Lasso", "Draw round what you see"),
+    ("loop", "Rim", "Click a line where the scan ends: all that it bounds"),
+    ("shell", "Whole", "Click: everything that hangs together"),
+    ("length", "Scale", "Click two points whose distance you know"),
+)
+WIDTH_PX = 332
+
+
+class ScanForm(QWidget):
+    """The fields; what they mean is up to the window."""
+
+    way_taken = Signal(str)
+
+    def __init__(self, title: str, told: Sequence[str], job: Job) -> None:
+        super().__init__()
+        self.setFixedWidth(WIDTH_PX)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(8)
+        heading = QLabel(f"Panel from {title}")
+        dress(heading, "job")
+        self.facts = quiet_label("")
+        for widget in (heading, self.facts, *(quiet_label(f"· {line}") for line in told)):
+            self._column.addWidget(widget)
+        self._column.addSpacing(8)
+        self._add_scale()
+        self._column.addSpacing(8)
+        self._add_ways()
+        self._add_choice()
+        self._column.addStretch()
+        self._add_panel(job)
+
+    @property
+    def way(self) -> str:
+        """How a click or a drag chooses now."""
+        return next(name for name, b in self.way_buttons.items() if b.isChecked())
+
+    def show_way(self, name: str) -> None:
+        """Show the fields that belong to a way of choosing."""
+        self.way_buttons[name].setChecked(True)
+        self.way_words.setText(next(words for n, _, words in WAYS if n == name))
+        self._angles.setVisible(name == "angle")
+        self.takes_away.setVisible(name != "length")
+        self._scale_row.setVisible(name == "length")
+
+    def show_factor(self, factor: float) -> None:
+        """Show what the file's numbers are multiplied by."""
+        known = [k for _, k in UNITS]
+        options: list[tuple[str, object]] = [*UNITS]
+        if factor not in known:
+            options.append((f"Scaled to a known length (× {factor:.4g})", factor))
+        self.unit.show_choice(options, factor)
+
+    def tell(self, problem: str) -> None:
+        """Say what is wrong; "" for nothing."""
+        self.problem.setText(problem)
+        self.problem.setVisible(bool(problem))
+
+    def _add_scale(self) -> None:
+        self.unit = ChoiceField()
+        self.unit.setAccessibleName("Unit of the file")
+        self.length = QLineEdit()
+        self.length.setPlaceholderText("their true distance")
+        self.length.setAccessibleName("True distance of the two points")
+        self.set_length = _button("Set scale")
+        self._scale_row = _row_of(self.length, self.set_length)
+        for widget in (_title("How large it is"), self.unit, self._scale_row):
+            self._column.addWidget(widget)
+
+    def _add_ways(self) -> None:
+        self._column.addWidget(_title("What is to be covered"))
+        group = QButtonGroup(self)
+        self.way_buttons: dict[str, QPushButton] = {}
+        for names in (("angle", "lasso", "loop"), ("shell", "length")):
+            row = QHBoxLayout()
+            row.setSpacing(6)
+            for name, text, _ in (w for w in WAYS if w[0] in names):
+                button = _button(text)
+                button.setCheckable(True)
+                button.clicked.connect(lambda _=False, n=name: self.way_taken.emit(n))
+                group.addButton(button)
+                self.way_buttons[name] = button
+                row.addWidget(button)
+            row.addStretch()
+            self._column.addLayout(row)
+
+    def _add_choice(self) -> None:
+        self.way_words = quiet_label("")
+        self.angle = _angle("Edges to ", 25, "The sharpest edge that is passed")
+        self.lean = _angle("Leaning to ", 180, "Where the part leans more than this it ends")
+        self._angles = _row_of(self.angle, self.lean)
+        self.takes_away = Tick("Take away instead")
+        self.takes_away.setToolTip("So does holding Ctrl while you click or draw")
+        self.all, self.none, self.back = map(_button, ("All", "Nothing", "Back a step"))
+        self.other_side = _button("Other side")
+        self.other_side.setToolTip("Film goes on the side that is bright; turn the scan over")
+        self.chosen_words = QLabel()
+        self.chosen_words.setWordWrap(True)
+        for widget in (
+            self.way_words, self._angles, self.takes_away,
+            _row_of(self.all, self.none, self.back, self.other_side), self.chosen_words,
+        ):  # fmt: skip
+            self._column.addWidget(widget)
+
+    def _add_panel(self, job: Job) -> None:
+        self.name = QLineEdit(f"Panel {len(job.panels) + 1}")
+        self.name.setAccessibleName("Name")
+        self.film = Combo()
+        self.film.setAccessibleName("Base film")
+        for film in job.films:
+            self.film.addItem(film.name, film.id)
+        self.problem = QLabel()
+        self.problem.setWordWrap(True)
+        dress(self.problem, "stop")
+        self.problem.hide()
+        self.cancel, self.make = _button("Cancel"), _button("Make the panel")
+        dress(self.make, "primary")
+        row = QHBoxLayout()
+        row.addStretch()
+        row.addWidget(self.cancel)
+        row.addWidget(self.make)
+        for widget in (_title("The panel"), self.name, self.film, self.problem):
+            self._column.addWidget(widget)
+        self._column.addLayout(row)
+
+
+def _row_of(*widgets: QWidget) -> QWidget:
+    box = QWidget()
+    row = QHBoxLayout(box)
+    row.setContentsMargins(0, 0, 0, 0)
+    row.setSpacing(6)
+    for widget in widgets:
+        row.addWidget(widget)
+    return box
+
+
+def _button(text: str) -> QPushButton:
+    button = QPushButton(text)
+    button.setAutoDefault(False)
+    return button
+
+
+def _angle(prefix: str, start_deg: int, name: str) -> Spin:
+    field = Spin()
+    field.setRange(1, 180)
+    field.setValue(start_deg)
+    field.setPrefix(prefix)
+    field.setSuffix("°")
+    field.setAccessibleName(name)
+    field.setToolTip(name)
+    return field
+
+
+def _title(text: str) -> QLabel:
+    label = QLabel(text)
+    dress(label, "title")
+    return label
