@@ -24,7 +24,7 @@ from core.document.variant import Variant
 from core.errors import InputError, LaplineError
 from core.plan.colours import carry_colours
 from core.plan.model import JobPlan
-from core.plan.plan import plan_job
+from core.plan.plan import networks_in, plan_file, plan_job
 from core.roll.rolls import RollReport, roll_plan
 
 __all__ = ["NOTHING", "Selection", "Session", "new_job"]

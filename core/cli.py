@@ -8,14 +8,14 @@ and mistakes answer at once.
 import os
 import sys
 from collections.abc import Callable
-from datetime import date, datetime
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from core.cli_import import register as register_import
+from core.cli_write import Desk
+from core.cli_write import register as register_write
 
 if TYPE_CHECKING:
     from core.plan.model import Finding, JobPlan
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from core.roll.rolls import RollReport
 
 FINE, STOPPED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
-WRITE_SECONDS = 5.0
-"""Time that ``write`` nests each film when it is not told otherwise."""
 
 app = typer.Typer(
     name="lapline",
@@ -37,32 +35,9 @@ app = typer.Typer(
 )
 
 
-class FormatChoice(StrEnum):
-    """The formats of plotter files on offer."""
-
-    R12 = "R12"
-    R2000 = "R2000"
-    R2010 = "R2010"
-    HPGL = "hpgl"
-    SVG = "svg"
-
-
-class PaperChoice(StrEnum):
-    """The papers on offer, as ``core/write/papers.py`` has them."""
-
-    A4 = "A4"
-    A3 = "A3"
-    LETTER = "Letter"
-    TABLOID = "Tabloid"
-    LONG = "long"
-
-
 File = Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")]
 VariantName = Annotated[
     str | None, typer.Option("--variant", metavar="NAME", help="Its variant; else the first.")
-]
-FormatOption = Annotated[
-    FormatChoice, typer.Option("--format", help="Of the plotter's files: a DXF version, ...")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON (docs/command-line.md).")]
 Seconds = Annotated[
@@ -128,60 +103,6 @@ def roll(
 
 
 @app.command()
-def write(  # noqa: PLR0913 - each is an option of the command line
-    file: File,
-    *,
-    to: Annotated[Path, typer.Option("--to", metavar="DIR", help="Folder for the files.")],
-    seconds: Seconds = None,
-    plotter_format: FormatOption = FormatChoice.R2000,
-    pieces: Annotated[
-        bool, typer.Option("--pieces", help="A DXF for each piece, too.")
-    ] = False,
-    templates: Annotated[
-        bool, typer.Option("--templates", help="Paper templates at true size, too.")
-    ] = False,
-    hand_cut: Annotated[
-        bool, typer.Option("--hand-cut", help="How sheets are cut with a straight edge, too.")
-    ] = False,
-    paper: Annotated[
-        PaperChoice, typer.Option("--paper", help="Paper; long: one page a template.")
-    ] = PaperChoice.A4,
-    variant: VariantName = None,
-) -> int:
-    """Write all outputs: DXF for each sheet, pictures, tables, bench sheet."""
-    from core.write.outputs import (  # noqa: PLC0415
-        OutputOptions,
-        leftover_plotter_files,
-        write_all,
-    )
-    from core.write.papers import Paper  # noqa: PLC0415
-    from core.write.plotter import Plotter, PlotterFormat  # noqa: PLC0415
-    from core.write.templates import TemplateOptions  # noqa: PLC0415
-    from core.write.text_report import finding_lines, roll_lines  # noqa: PLC0415
-
-    planned = _plan(file, variant)
-    if planned.is_stopped:
-        _print_error(*finding_lines(planned), "", "Nothing is written: findings stop the job.")
-        return STOPPED
-    report = _rolls(planned, seconds, seconds_a_film=WRITE_SECONDS)
-    options = OutputOptions(
-        plotter=Plotter(format=PlotterFormat(plotter_format.value)),
-        has_piece_files=pieces,
-        has_hand_cut=hand_cut,
-        templates=TemplateOptions(paper=Paper(paper.value)) if templates else None,
-        paper=Paper.A4 if paper is PaperChoice.LONG else Paper(paper.value),
-        day=_today(),
-    )
-    written = write_all(planned, report.rolls, to, options)
-    findings = (*planned.findings, *report.findings)
-    _print(*roll_lines(planned, report.rolls), *finding_lines(planned, findings), "")
-    _print(f"{len(written)} files written to {to}")
-    for old in leftover_plotter_files(to, written):
-        _print_error(f"lapline: {old.name} there is older and not part of this job's output")
-    return _code(findings)
-
-
-@app.command()
 def picture(
     file: File,
     *,
@@ -215,14 +136,9 @@ def picture(
 
 def _plan(file: Path, variant: str | None) -> "JobPlan":
     from core.document.file import load_job  # noqa: PLC0415
-    from core.plan.plan import plan_job  # noqa: PLC0415
+    from core.plan.plan import plan_file  # noqa: PLC0415
 
-    return plan_job(load_job(file).job, variant)
-
-
-def _today() -> date:
-    """Return the day that files are named after."""
-    return datetime.now().astimezone().date()
+    return plan_file(load_job(file), variant)
 
 
 def _rolls(
@@ -295,3 +211,4 @@ def _refuse(message: str) -> int:
 
 
 register_import(app, _print)
+register_write(app, Desk(_plan, _rolls, _print, _print_error, _code, STOPPED))

@@ -35,7 +35,7 @@ class RegionEditor(Editor):
         self.title = f"Piece {piece.label}" if piece else f"Region of {panel.name}"
         self.film.show_choice(self.film_options(), film)
         if piece:
-            x0, y0, x1, y1 = piece.final.bounds
+            x0, y0, x1, y1 = piece.known_flat.bounds
             width, height = format_length(x1 - x0, job.units), format_length(y1 - y0, job.units)
             self.extent.setText(f"{width} × {height}")
             self.order.setText(f"{piece.order} of {len(panel.pieces)}")

@@ -60,6 +60,7 @@ class LayOrderPane(Pane):
         self.body.addWidget(self.tree, 1)
         self.body.addStretch()
         session.plan_changed.connect(self.refresh_soon)
+        session.rolls_changed.connect(self.refresh_soon)  # by then films are laid flat
         session.selection_changed.connect(self._show_selected)
         self.refresh()
 
@@ -149,7 +150,7 @@ def _fill_panel(item: QTreeWidgetItem, copies: list[PanelPlan], job: Job) -> Non
 
 
 def _piece_item(piece: Piece, panel: PanelPlan, job: Job) -> QTreeWidgetItem:
-    x0, y0, x1, y1 = piece.final.bounds
+    x0, y0, x1, y1 = piece.known_flat.bounds
     film = job.film(piece.film)
     size = rough_size(x1 - x0, y1 - y0, job.units)
     tries = f", {piece.tries} tries" if piece.tries > 1 else ""

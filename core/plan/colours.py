@@ -40,7 +40,7 @@ def carry_colours(before: JobPlan, after: Job) -> Job:
     if variant not in {v.id for v in after.variants}:
         return after
     job = after
-    new_plans = drawn_plans(plan_job(after, variant))
+    new_plans = drawn_plans(plan_job(after, variant, before.scans))
     for panel_id, old in drawn_plans(before).items():
         new = new_plans.get(panel_id)
         if new is None or new is old or not new.regions:

@@ -179,6 +179,12 @@ class Piece:
         """The film that stays on the part, laid flat."""
         return self.final if self.development is None else self.development.outline
 
+    @property
+    def known_flat(self) -> Polygon:
+        """``flat`` if it was worked out before, else ``final``: for whoever must not wait."""
+        is_known = self.ground is None or "film_shape" in self.__dict__
+        return self.flat if is_known else self.final
+
     @cached_property
     def cut(self) -> Polygon:
         """What is cut off the roll: ``flat`` with inside corners rounded, or a blank."""

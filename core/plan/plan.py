@@ -10,6 +10,8 @@ from dataclasses import replace
 
 from shapely import Polygon
 
+from core.document.edits.surfaces import scan_files
+from core.document.file import JobFile
 from core.document.film import Film
 from core.document.job import Job, Settings
 from core.document.panel import Panel
@@ -30,7 +32,7 @@ from core.plan.stacking import stack
 from core.plan.traced_line import trace_lines
 from core.plan.tries import with_choices
 from core.shape.model import Network
-from core.shape.surface import NO_SCANS
+from core.shape.surface import NO_SCANS, scan_networks
 
 _plans: Memory[PanelPlan] = Memory(400)
 _job_plans: Memory[JobPlan] = Memory(8)
@@ -65,6 +67,25 @@ def plan_job(
     inputs = (job, chosen, *(network for _, network in known))
     names = tuple(name for name, _ in known)
     return _job_plans.recall(inputs, names, lambda: _plan(job, chosen, scans))
+
+
+def plan_file(file: JobFile, variant: str | None = None) -> JobPlan:
+    """Return the plan of one variant of a job file, its scans read.
+
+    Raises:
+        InputError: when the job has no such variant.
+        Damaged: a scan in it that is none.
+    """
+    return plan_job(file.job, variant, networks_in(file.job, file.scans))
+
+
+def networks_in(job: Job, scans: Mapping[str, bytes]) -> dict[str, Network]:
+    """Return the networks of the scans that a job names, as far as they are there.
+
+    Raises:
+        Damaged: bytes that are no sound surface.
+    """
+    return scan_networks({name: scans[name] for name in scan_files(job) if name in scans})
 
 
 def _plan(job: Job, variant: Variant, scans: Mapping[str, Network]) -> JobPlan:

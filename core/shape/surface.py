@@ -20,6 +20,7 @@ from core.shape.developing import develop
 from core.shape.mirroring import mirrored_network
 from core.shape.model import Development, Network, Points
 from core.shape.readings import Doubt, doubts_before
+from core.shape.scanned import mesh_from_bytes
 from core.shape.tape import TapeFit, fit_tape
 
 NO_SCANS: Mapping[str, Network] = MappingProxyType({})
@@ -98,6 +99,20 @@ def surface_of(
         return _taped(recorded)
     network = scans.get(recorded.file)
     return _SCAN_MISSING if network is None else _scanned(recorded, network)
+
+
+def scan_networks(scans: Mapping[str, bytes]) -> dict[str, Network]:
+    """Return the networks of a job file's scans, by name; remembered by their bytes.
+
+    Raises:
+        Damaged: bytes that are no sound surface.
+    """
+    return {name: _read(name, data) for name, data in scans.items()}
+
+
+@lru_cache(maxsize=64)
+def _read(name: str, data: bytes) -> Network:
+    return mesh_from_bytes(data, f"scan {name}").network
 
 
 _SCAN_MISSING = FlatSurface(

@@ -102,6 +102,7 @@ def _piece(piece: Piece) -> Values:
         "film": piece.film,
         "order": piece.order,
         "final": rings(piece.final),
+        "flat": rings(piece.flat),
         "cut": rings(piece.cut),
         "blank": piece.is_blank,
         "flow_deg": piece.flow_deg,

@@ -68,10 +68,11 @@ def centre_marks(panel: PanelPlan, piece: Piece) -> Iterator[LineString]:
     """Yield short lines where the panel's centre lines cross the edge of a piece.
 
     The centre lines stand upright and level in the middle of the panel's outline, so that a
-    piece is laid to lines drawn on the part.
+    piece is laid to lines drawn on the part. On a curved part these are the map's lines.
     """
+    area = piece.cut if piece.development is None else piece.final
     x0, y0, x1, y1 = panel.outline.bounds
-    px0, py0, px1, py1 = piece.cut.bounds
+    px0, py0, px1, py1 = area.bounds
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
     lines = []
     if px0 < cx < px1:
@@ -79,8 +80,9 @@ def centre_marks(panel: PanelPlan, piece: Piece) -> Iterator[LineString]:
     if py0 < cy < py1:
         lines.append(LineString([(px0 - 1, cy), (px1 + 1, cy)]))
     for line in lines:
-        for part in shapely.get_parts(shapely.intersection(line, piece.cut)):
-            yield from _ends(part)
+        for part in shapely.get_parts(shapely.intersection(line, area)):
+            for end in _ends(part):
+                yield piece.on_film(end)
 
 
 def _ends(chord: LineString) -> Iterator[LineString]:

@@ -262,7 +262,7 @@ def _signs(job: Job, panels: Sequence[PanelPlan], cuts: Collection[SeamCut]) -> 
     """Return the names of the signs that occur on the page."""
     has_turn = any(p.extended.area > p.outline.area + 1 for p in panels)
     laps = any(s.lap_mm > 0 or s.is_full for p in panels for s in p.stretches)
-    ticks = any(piece.ticks for p in panels for piece in p.pieces)
+    ticks = any(piece.map_ticks for p in panels for piece in p.pieces)
     marks = any(job.panel(p.of).marks for p in panels)
     wanted = {
         "number": bool(panels),

@@ -135,7 +135,7 @@ def _paint_seams(page: Page, art: PanelArt) -> None:
         page.line(path, LIGHT, 0.34)
         page.line(path, DARK, 0.15, SEAM_DASHES[stretch.cut], source=stretch.id)
     for piece in art.plan.pieces:
-        for tick in piece.ticks:
+        for tick in piece.map_ticks:
             page.line(art.place(tick), LIGHT, 0.26)
             page.line(art.place(tick), DARK, 0.12)
 

@@ -71,7 +71,7 @@ def _lines(
     plan: JobPlan, panel: PanelPlan, piece: Piece
 ) -> Iterator[tuple[TemplateLine, BaseGeometry]]:
     """Yield the lines of each kind, those that cover others last."""
-    final = _on_film(piece, piece.final)
+    final = piece.flat
     regions = {region.id: region for region in panel.regions}
     laps = [_on_film(piece, band) for _, band in hidden_bands(piece, regions)]
     if laps:
@@ -91,8 +91,7 @@ def _lines(
 
 def _on_film(piece: Piece, geometry: BaseGeometry) -> BaseGeometry:
     """Return a geometry of the panel's frame where it lies on the piece's film."""
-    del piece  # a flat panel's film is the panel's own frame
-    return geometry
+    return piece.on_film(geometry)
 
 
 def _only_lines(geometry: BaseGeometry) -> MultiLineString:
