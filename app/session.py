@@ -246,7 +246,7 @@ class Session(QObject):
     def _replan(self, job: Job) -> None:
         variants = [v.id for v in job.variants]
         variant = self._variant if self._variant in variants else variants[0]
-        self._plan = plan_job(job, variant)
+        self._plan = plan_job(job, variant, networks_in(job, self._scans))
         self._variant = variant
         self._keeper.want(self._plan)
 
@@ -337,7 +337,7 @@ class Session(QObject):
 
     def _open(self, file: JobFile, path: Path | None) -> None:
         variant = file.job.variants[0].id
-        self._plan = plan_job(file.job, variant)
+        self._plan = plan_file(file, variant)
         self._variant = variant
         self._history.clear()
         self._photos, self._path = file.photos, path.absolute() if path else None
@@ -358,5 +358,5 @@ class Session(QObject):
 def _load(path: Path) -> JobFile:
     """Read a job and plan it, so that showing it is quick: the plan is remembered."""
     file = load_job(path)
-    plan_job(file.job, file.job.variants[0].id)
+    plan_file(file, file.job.variants[0].id)
     return file
