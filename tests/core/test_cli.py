@@ -10,7 +10,8 @@ import pytest
 from msgspec.structs import replace
 from shapely import Polygon
 
-from core.cli import PaperChoice, run
+from core.cli import run
+from core.cli_write import PaperChoice
 from core.document.file import JobFile, save_job
 from core.document.job import Job
 from core.document.lines import PaintSpot, Seam
@@ -145,6 +146,30 @@ def test_the_papers_on_offer_are_those_that_can_be_printed():
     assert [p.value for p in PaperChoice] == [p.value for p in Paper]
 
 
+def test_write_gives_the_plotter_what_it_wants(job, tmp_path, capsys):
+    quick = ["write", str(job), "--to", str(tmp_path), "--seconds", "0"]
+    wish = ["--format", "hpgl", "--feed", "150", "--split", "--mirror", "--weed-box"]
+    assert run([*quick, *wish, "--cut-pen", "3", "--draw-pen", "4"]) == 0
+    files = sorted(tmp_path.glob("*.plt"))
+    assert any("-section-1-of-" in p.name for p in files)
+    assert all(p.read_bytes().startswith(b"IN;DF;PA;\nSP4;") for p in files)
+    assert run([*quick, "--per", "piece", "--arcs", "--overcut", "0", "--least", "30"]) == 0
+    assert len(list((tmp_path / "pieces").glob("*.dxf"))) == 2
+    capsys.readouterr()
+
+
+def test_write_keeps_what_is_there_unless_told_otherwise(job, tmp_path, capsys):
+    to = tmp_path / "out"
+    quick = ["write", str(job), "--to", str(to), "--seconds", "0"]
+    assert run(quick) == 0
+    before = {p: p.stat().st_mtime_ns for p in to.rglob("*.*")}
+    assert run(quick) == 0
+    assert len(list(to.rglob("*.*"))) == 2 * len(before)
+    assert run([*quick, "--existing", "refuse"]) == 2
+    assert {p: p.stat().st_mtime_ns for p in before} == before
+    capsys.readouterr()
+
+
 def test_write_warns_of_older_plotter_files(job, tmp_path, capsys):
     (tmp_path / "old.dxf").write_text("last week")
     assert run(["write", str(job), "--to", str(tmp_path), "--seconds", "0"]) == 0
@@ -189,6 +214,9 @@ def bad_calls(tmp_path):
     yield ["write", FIRST]
     yield ["write", FIRST, "--to", str(tmp_path / "taken"), "--seconds", "0"]
     yield ["write", FIRST, "--to", str(tmp_path / "out"), "--format", "R13"]
+    yield ["write", FIRST, "--to", str(tmp_path / "out"), "--feed", "5"]
+    yield ["write", FIRST, "--to", str(tmp_path / "out"), "--overcut", "-1"]
+    yield ["write", FIRST, "--to", str(tmp_path / "out"), "--draw-pen", "1"]
     yield ["picture", FIRST]
     yield ["picture", FIRST, "--to", str(tmp_path / "a.jpg")]
     yield ["picture", FIRST, "--to", str(tmp_path / "a.png"), "--panel", "p99"]
