@@ -1,5 +1,6 @@
 """A film's properties and what of it is on the shelf."""
 
+from msgspec.structs import replace
 from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor, QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
@@ -10,11 +11,12 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.film_limits import FilmLimits
 from app.dialogs.form import FormDialog, read_length, read_name, read_number
+from app.dialogs.offers_text import offers_hint, offers_text, read_offers
 from app.dialogs.stock_table import StockTable
 from app.panes.controls import Combo, Spin
-from core.document.film import Film, Finish, Grain
+from core.document.film import Film, Finish, Grain, Turning
 from core.document.job import Job
-from core.units import format_length
+from core.units import Units, format_length
 
 FINISH_WORDS = {
     Finish.GLOSS: "Gloss", Finish.SATIN: "Satin", Finish.MATT: "Matt",
@@ -22,10 +24,11 @@ FINISH_WORDS = {
     Finish.PATTERN: "Pattern",
 }  # fmt: skip
 GRAIN_WORDS = {
-    Grain.NONE: "None: pieces may lie any way",
-    Grain.TWO_WAY: "Two-way: along the roll, either way",
-    Grain.ONE_WAY: "One-way: along the roll, one way only",
-    Grain.QUARTER_TURN: "Weave: along or across the roll",
+    (Grain.NONE, Turning.ANY): "None: pieces may lie any way",
+    (Grain.NONE, Turning.QUARTERS): "None, but pieces lie along or across the roll",
+    (Grain.TWO_WAY, Turning.ANY): "Two-way: along the roll, either way",
+    (Grain.ONE_WAY, Turning.ANY): "One-way: along the roll, one way only",
+    (Grain.QUARTER_TURN, Turning.ANY): "Weave: along or across the roll",
 }
 
 
@@ -46,39 +49,54 @@ class FilmDialog(FormDialog):
         self.rank.setValue(film.rank)
         self.rank.setToolTip("The higher rank lies on top at a seam; the base film is lowest")
         self.add_field("Rank", self.rank)
+        self.limits = FilmLimits(film, units)
+        self.add_field("Kind and limits", self.limits)
+        self.radius = self.add_length("Inside radius from", film.min_inside_radius_mm, units)
+        self.radius.setToolTip("Inside corners of pieces are rounded at least so much")
+        side = self.begin_side()
+        self._add_rolls(film, units)
+        self.stock = StockTable(film, job)
+        side.addWidget(self.stock, 1)
+        self.finish_layout()
+        self.setMinimumWidth(940)
+        self.name.selectAll()
+
+    def _add_rolls(self, film: Film, units: Units) -> None:
         self.roll_width, self.margin = self.add_pair(
             ("Roll width", format_length(film.roll_width_mm, units)),
             ("Unused edge", format_length(film.edge_margin_mm, units)),
         )
-        self.grain = _combo(GRAIN_WORDS, film.grain)
+        self.grain = Combo()
+        self.grain.addItems(list(GRAIN_WORDS.values()))
+        turning = film.turning if film.grain is Grain.NONE else Turning.ANY
+        self.grain.setCurrentIndex(list(GRAIN_WORDS).index((film.grain, turning)))
         self.add_field("Grain", self.grain)
-        self.price, self.radius = self.add_pair(
+        self.price, self.step = self.add_pair(
             ("Price per metre", f"{film.price_per_m:g}"),
-            ("Inside radius from", format_length(film.min_inside_radius_mm, units)),
+            ("Sold in steps of", format_length(film.buy_step_mm, units)),
         )
-        self.limits = FilmLimits(film, units)
-        self.add_field("Kind and limits", self.limits)
-        self.radius.setToolTip("Inside corners of pieces are rounded at least so much")
-        self.stock = StockTable(film, job)
-        self.column.addWidget(self.stock)
-        self.finish_layout()
-        self.setMinimumWidth(520)
-        self.name.selectAll()
+        self.offers = self.add_text("Other widths", offers_text(film.offers, units))
+        self.offers.setPlaceholderText(offers_hint(units))
+        self.offers.setToolTip("Roll widths that the shop has, each with its price per metre")
 
     def check(self) -> None:
         """Read the film from the fields."""
         units = self._job.units
         kind, limits = self.limits.read()
-        self.film = Film(
-            id=self.film.id,
+        grain, turning = list(GRAIN_WORDS)[self.grain.currentIndex()]
+        self.film = replace(
+            self.film,
             name=read_name(self.name),
             colour=self.colour.colour,
             finish=list(FINISH_WORDS)[self.finish.currentIndex()],
             rank=self.rank.value(),
             roll_width_mm=read_length(self.roll_width, units, least_mm=10.0),
             edge_margin_mm=read_length(self.margin, units),
-            grain=list(GRAIN_WORDS)[self.grain.currentIndex()],
+            grain=grain,
+            turning=turning,
             price_per_m=read_number(self.price),
+            offers=read_offers(self.offers, units),
+            buy_step_mm=read_length(self.step, units, least_mm=1.0),
             min_inside_radius_mm=read_length(self.radius, units),
             kind=kind,
             bunching_limit_pct=limits.bunching_pct,
@@ -117,7 +135,7 @@ class ColourButton(QPushButton):
             self.show_colour(chosen.name())
 
 
-def _combo(words: dict[Finish, str] | dict[Grain, str], value: object) -> Combo:
+def _combo(words: dict[Finish, str], value: object) -> Combo:
     combo = Combo()
     combo.addItems(list(words.values()))
     combo.setCurrentIndex([str(k) for k in words].index(str(value)))

@@ -34,10 +34,7 @@ class FormDialog(QDialog):
         heading = QLabel(title)
         dress(heading, "job")
         self.column.addWidget(heading)
-        self.form = QFormLayout()
-        self.form.setHorizontalSpacing(16)
-        self.form.setVerticalSpacing(10)
-        self.form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        self.form = _empty_form()
         self.column.addLayout(self.form)
         self.problem = QLabel()
         self.problem.setWordWrap(True)
@@ -52,6 +49,20 @@ class FormDialog(QDialog):
         ok.setDefault(True)
         self.buttons.accepted.connect(self.accept)
         self.buttons.rejected.connect(self.reject)
+
+    def begin_side(self) -> QVBoxLayout:
+        """Begin a second column, for screens that are low; what is added goes there now."""
+        self.column.removeItem(self.form)
+        row = QHBoxLayout()
+        row.setSpacing(32)
+        row.addLayout(self.form, 4)
+        side = QVBoxLayout()
+        side.setSpacing(16)
+        self.form = _empty_form()
+        side.addLayout(self.form)
+        row.addLayout(side, 5)
+        self.column.addLayout(row)
+        return side
 
     def finish_layout(self) -> None:
         """Put the problem line and the buttons below what was added so far."""
@@ -104,6 +115,14 @@ class FormDialog(QDialog):
     def add_length(self, label: str, value_mm: float, units: Units) -> QLineEdit:
         """Add a length."""
         return self.add_text(label, format_length(value_mm, units))
+
+
+def _empty_form() -> QFormLayout:
+    form = QFormLayout()
+    form.setHorizontalSpacing(16)
+    form.setVerticalSpacing(10)
+    form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+    return form
 
 
 def read_length(field: QLineEdit, units: Units, *, least_mm: float = 0.0) -> float:

@@ -1,0 +1,71 @@
+"""Damaged stretches of film as a person writes them: ``1200–1300; 2000–2050 across 0–300``."""
+
+import re
+
+from core.document.film import DamagedStretch
+from core.errors import InputError
+from core.units import Units, format_length, parse_length
+
+_TO = re.compile(r"\s*(?:–|—|-|\bto\b)\s*")
+_ACROSS = re.compile(r"\s*(?:\bacross\b|×|\bx\b)\s*")
+_MEND = "Write it like 1200–1300, or 1200–1300 across 0–300."
+
+
+def damage_text(damaged: tuple[DamagedStretch, ...], units: Units) -> str:
+    """Return damaged stretches as text.
+
+    >>> damage_text((DamagedStretch(start_mm=1200, end_mm=1300, high_mm=300),), Units.MM)
+    '1200 mm–1300 mm across 0 mm–300 mm'
+    """
+    return "; ".join(_one_text(d, units) for d in damaged)
+
+
+def read_damage(text: str, units: Units, width_mm: float) -> tuple[DamagedStretch, ...]:
+    """Return the damaged stretches that a text names.
+
+    Raises:
+        InputError: says what was not understood.
+
+    >>> read_damage("2 m to 2.1 m", Units.MM, 1000.0)[0].end_mm
+    2100.0
+    """
+    parts = [part.strip() for part in text.split(";") if part.strip()]
+    return tuple(_read_one(part, units, width_mm) for part in parts)
+
+
+def _one_text(damage: DamagedStretch, units: Units) -> str:
+    along = _span(damage.start_mm, damage.end_mm, units)
+    if damage.low_mm is None and damage.high_mm is None:
+        return along
+    high = None if damage.high_mm is None else damage.high_mm
+    return f"{along} across {_span(damage.low_mm or 0.0, high, units)}"
+
+
+def _span(start: float, end: float | None, units: Units) -> str:
+    last = "edge" if end is None else format_length(end, units)
+    return f"{format_length(start, units)}–{last}"
+
+
+def _read_one(part: str, units: Units, width_mm: float) -> DamagedStretch:
+    along, *across = _ACROSS.split(part)
+    if len(across) > 1:
+        raise InputError(f'"{part}" is not understood.', mend=_MEND)
+    start, end = _read_span(along, units, None)
+    if not across:
+        return DamagedStretch(start_mm=start, end_mm=end)
+    low, high = _read_span(across[0], units, width_mm)
+    return DamagedStretch(
+        start_mm=start, end_mm=end, low_mm=low, high_mm=None if high >= width_mm else high
+    )
+
+
+def _read_span(text: str, units: Units, edge_mm: float | None) -> tuple[float, float]:
+    ends = _TO.split(text.strip())
+    if len(ends) != 2:
+        raise InputError(f'"{text.strip()}" is no stretch.', mend=_MEND)
+    start = parse_length(ends[0], units)
+    is_edge = edge_mm is not None and ends[1].strip() == "edge"
+    end = edge_mm if is_edge and edge_mm is not None else parse_length(ends[1], units)
+    if not 0 <= start < end:
+        raise InputError(f'"{text.strip()}" ends where it starts, or before.', mend=_MEND)
+    return start, end
