@@ -26,6 +26,7 @@ from core.write.papers import MARGIN_MM, Paper, upright
 from core.write.pdf import drawings_to_pdf
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
+from core.write.typeface import text_width_mm
 from core.write.wording import counted
 
 _MOST_BOXES = 6
@@ -87,11 +88,13 @@ def _film_lines(flow: PageFlow, plan: JobPlan, rolls: FilmRolls) -> None:
     page = flow.page
     _swatch(flow, plan, film, MARGIN_MM)
     left = MARGIN_MM + 9.5
-    page.text(film.name, (left, flow.y - 3.0), 2.3, is_bold=True)
+    room = flow.width_mm - 9.5
+    name = shortened(film.name, 2.3, room, is_bold=True)
+    page.text(name, (left, flow.y - 3.0), 2.3, is_bold=True)
     text = (
         f"{counted(len(pieces), 'piece')}, {area}  ·  {'  ·  '.join(used) or 'no film is used'}"
     )
-    page.text(text, (left, flow.y - 6.6), 1.9, colour=SOFT)
+    page.text(shortened(text, 1.9, room), (left, flow.y - 6.6), 1.9, colour=SOFT)
     flow.space(7.6)
     for missing in rolls.missing:
         flow.words(f"{film.name}: {missing.text}")
@@ -108,13 +111,17 @@ def _swatch(flow: PageFlow, plan: JobPlan, film: Film, left: float) -> None:
 
 
 def _film_key(flow: PageFlow, plan: JobPlan, sheet: PanelSheet) -> None:
-    """Say which film has which pattern, on one line."""
+    """Say which film has which pattern."""
     left = MARGIN_MM
     for film_id in dict.fromkeys(row.film for row in sheet.pieces):
         film = plan.job.film(film_id)
+        text = shortened(film.name, 2.2, flow.width_mm - 9.0)
+        wide = text_width_mm(text, 2.2)
+        if left > MARGIN_MM and left + 8.5 + wide > MARGIN_MM + flow.width_mm:
+            left = MARGIN_MM
+            flow.space(8.0)
         _swatch(flow, plan, film, left)
-        text = shortened(film.name, 2.2, flow.width_mm + MARGIN_MM - left - 9.0)
-        wide = flow.page.text(text, (left + 8.5, flow.y - 4.8), 2.2)
+        flow.page.text(text, (left + 8.5, flow.y - 4.8), 2.2)
         left += wide + 15.0
     flow.space(9.0)
 

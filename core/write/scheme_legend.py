@@ -11,7 +11,7 @@ from core.write.film_patterns import FilmPattern, pattern_ink, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
 from core.write.measures import area_text
-from core.write.page import PAPER, SOFT, Page
+from core.write.page import PAPER, SOFT, Page, shortened
 from core.write.scheme_panel import HATCH_DEG, SEAM_DASHES, badge, hatch_spacing
 from core.write.typeface import text_width_mm
 from core.write.wording import counted
@@ -66,15 +66,16 @@ def draw_films(
         count = counted(len(pieces), "piece")
         detail = f"laid {laid}  ·  {count}  ·  {area}"
         wide = _SWATCH * unit + unit
+        name = shortened(film.name, _NAME * unit, width - wide, is_bold=True)
         wide += max(
-            text_width_mm(film.name, _NAME * unit, is_bold=True),
+            text_width_mm(name, _NAME * unit, is_bold=True),
             text_width_mm(detail, _DETAIL * unit),
         )
         if x > 0 and x + wide > width:
             x, y = 0.0, y - 4.0 * unit
         draw_swatch(page, film, (x, y), patterns.get(film_id, FilmPattern.PLAIN))
         left = x + (_SWATCH + 0.8) * unit
-        page.text(film.name, (left, y - 0.95 * unit), _NAME, is_bold=True)
+        page.text(name, (left, y - 0.95 * unit), _NAME, is_bold=True)
         page.text(detail, (left, y - 2.35 * unit), _DETAIL, colour=SOFT)
         x += wide + 3.5 * unit
     return y - 4.2 * unit

@@ -1,7 +1,7 @@
 """One piece at true size, as it is drawn on paper: what to cut, fold, lap and line up.
 
-The drawing is in the frame of the piece's film. What of it stands in the panel's frame (seams,
-rim, marks) is brought there by ``_on_film``.
+The drawing is in the frame of the piece's film, laid flat. What stands in the panel's map
+(seams, laps, rim, marks) is brought there by ``Piece.on_film``.
 """
 
 from collections.abc import Iterator
@@ -73,25 +73,20 @@ def _lines(
     """Yield the lines of each kind, those that cover others last."""
     final = piece.flat
     regions = {region.id: region for region in panel.regions}
-    laps = [_on_film(piece, band) for _, band in hidden_bands(piece, regions)]
+    laps = [piece.on_film(band) for _, band in hidden_bands(piece, regions)]
     if laps:
         yield TemplateLine.LAP, hatch_lines(shapely.union_all(laps), _HATCH_MM, 45.0)
     yield TemplateLine.CENTRE, _centre_lines(piece, final)
     rim = shapely.intersection(panel.outline.boundary, piece.final.buffer(-0.05))
-    yield TemplateLine.RIM, _on_film(piece, _only_lines(rim))
+    yield TemplateLine.RIM, piece.on_film(_only_lines(rim))
     yield TemplateLine.MARK, _marks(plan, panel, piece)
     if piece.is_blank:
         yield TemplateLine.TRIM, final.boundary
     yield TemplateLine.CUT, piece.cut
     seams = [shapely.line_merge(s.path) for s in piece_seams(panel, piece)]
     near = shapely.intersection(shapely.union_all(seams), piece.final.buffer(0.05))
-    yield TemplateLine.SEAM, _on_film(piece, shapely.line_merge(_only_lines(near)))
+    yield TemplateLine.SEAM, piece.on_film(shapely.line_merge(_only_lines(near)))
     yield TemplateLine.TICK, MultiLineString(list(piece.ticks))
-
-
-def _on_film(piece: Piece, geometry: BaseGeometry) -> BaseGeometry:
-    """Return a geometry of the panel's frame where it lies on the piece's film."""
-    return piece.on_film(geometry)
 
 
 def _only_lines(geometry: BaseGeometry) -> MultiLineString:
@@ -120,7 +115,7 @@ def _marks(plan: JobPlan, panel: PanelPlan, piece: Piece) -> BaseGeometry:
             path.buffer(max(mark.radius_mm, 1.0), quad_segs=12), (side, 0, 0, 1, 0, 0)
         )
         if piece.final.intersects(area):
-            rims.append(_on_film(piece, area.boundary))
+            rims.append(piece.on_film(area.boundary))
     return shapely.union_all(rims)
 
 
@@ -136,7 +131,7 @@ def _seam_names(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Iterator[Text]
         part = max(shapely.get_parts(shapely.line_merge(stretch.path)), key=lambda p: p.length)
         name = seam_name(plan, panel, stretch)
         width = text_width_mm(name, _SEAM_NAME_MM)
-        middle = _on_film(piece, part.interpolate(0.38, normalized=True))
+        middle = piece.on_film(part.interpolate(0.38, normalized=True))
         x, y = shapely.get_coordinates(middle)[0].tolist()
         anchor = "end" if piece.cut.representative_point().x < x else "start"
         side = -1.0 if anchor == "end" else 1.0

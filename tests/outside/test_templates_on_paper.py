@@ -169,13 +169,12 @@ def test_the_check_square_is_100_mm_and_the_page_says_how_to_check():
 @pytest.mark.parametrize("make", [hand_plan, curved_plan])
 def test_pages_laid_together_by_their_crosses_give_the_piece(make):
     plan = make()
-    for panel in range(len(plan.panels)):
-        pdf_bytes = pdf_of(plan, TemplateOptions(), panel)
-        with pdfplumber.open(io.BytesIO(pdf_bytes)) as pdf:
-            for piece in plan.panels[panel].pieces:
-                pages = pages_of(pdf, piece)
-                assert len(pages) >= 3
-                assert_same_shape(reassembled(pages), piece, 0.2)
+    mirrored = plan.panels[1]
+    with pdfplumber.open(io.BytesIO(pdf_of(plan, TemplateOptions(), 1))) as pdf:
+        for piece in mirrored.pieces:
+            pages = pages_of(pdf, piece)
+            assert len(pages) >= 3
+            assert_same_shape(reassembled(pages), piece, 0.2)
 
 
 def test_a_long_page_holds_the_piece_whole():
