@@ -17,15 +17,19 @@ sys.path[:0] = [str(TOP), str(TOP / "tests")]
 
 from PySide6.QtCore import QEvent, QEventLoop, QPointF, QSettings, Qt, QTimer  # noqa: E402
 from PySide6.QtGui import QMouseEvent  # noqa: E402
+from PySide6.QtTest import QTest  # noqa: E402
 from PySide6.QtWidgets import QApplication, QWidget  # noqa: E402
 
+from app.photo.trace_page import MARKS  # noqa: E402
 from app.photo.window import PhotoWindow  # noqa: E402
 from app.settings import AppSettings  # noqa: E402
 from app.start import make_window, set_up  # noqa: E402
 from app.theme import LIGHT, Theme, apply_theme  # noqa: E402
 from app.window import MainWindow  # noqa: E402
+from core.document.panel import MarkKind  # noqa: E402
 from core.read.photo import Picture  # noqa: E402
 from core.read.photo_scale import Method  # noqa: E402
+from core.read.photo_trace import ring_bounds  # noqa: E402
 from helpers.synthetic_photo import FRAME, LENS, part_shot, ring_of, side_panel  # noqa: E402
 
 PICTURES = Path(__file__).parent / "pictures"
@@ -102,6 +106,40 @@ def outline(dialog: PhotoWindow, shot: object, save: Callable[[QWidget, str], No
     mouse(dialog, QEvent.Type.MouseButtonRelease, (x1, y0), Qt.MouseButton.NoButton)
     wait(lambda: bool(dialog.desk.tracing.outline) and not dialog.desk.is_busy)
     save(dialog, "outline")
+    marks(dialog)
+    save(dialog, "marks")
+
+
+def marks(dialog: PhotoWindow) -> None:
+    """Place a mark of each kind by the mouse, and choose the ridge."""
+    found = ring_bounds(dialog.desk.tracing.outline)
+    left, bottom, right, top = found
+
+    def place(across: float, upright: float) -> tuple[float, float]:
+        return left + across * (right - left), bottom + upright * (top - bottom)
+
+    page = dialog.trace_page
+    dialog.desk.set_tool("mark")
+    ridge = place(0.12, 0.62), place(0.42, 0.7)
+    for kind, radius, places in (
+        (MarkKind.BOLT, "6 mm", [place(0.1, 0.3), place(0.9, 0.35)]),
+        (MarkKind.RECESS, "18 mm", [place(0.3, 0.35)]),
+        (MarkKind.DAMAGE, "14 mm", [place(0.62, 0.3)]),
+        (MarkKind.BADGE, "22 mm", [place(0.5, 0.5)]),
+        (MarkKind.RIDGE, "2 mm", [*ridge]),
+    ):
+        page.kind.setCurrentIndex([k for k, _ in MARKS].index(kind))
+        page.radius.setText(radius)
+        page.radius.editingFinished.emit()
+        for at in places:
+            mouse(dialog, QEvent.Type.MouseButtonPress, at, LEFT)
+            mouse(dialog, QEvent.Type.MouseButtonRelease, at, Qt.MouseButton.NoButton)
+    dialog.view.setFocus()
+    QTest.keyClick(dialog.view, Qt.Key.Key_Return)
+    dialog.desk.set_tool("edit")
+    middle = (ridge[0][0] + ridge[1][0]) / 2, (ridge[0][1] + ridge[1][1]) / 2
+    mouse(dialog, QEvent.Type.MouseButtonPress, middle, LEFT)
+    mouse(dialog, QEvent.Type.MouseButtonRelease, middle, Qt.MouseButton.NoButton)
 
 
 def panel(

@@ -10,7 +10,7 @@ from app.selection import Selection
 from core.document.edits.lines import find_line, set_line_nodes
 from core.document.edits.panels import replace_panel, set_outline
 from core.document.edits.runs import Run, find_run, set_run
-from core.document.hit import is_closed, moved_by, offset_between, stripe_ends
+from core.document.hit import distance_mm, is_closed, moved_by, offset_between, stripe_ends
 from core.document.job import Job
 from core.document.lines import Stripe, line_name
 from core.document.path import Path, Point
@@ -20,6 +20,7 @@ OwnerKind = Literal["line", "run", "outline", "opening"]
 GripKind = Literal["node", "before", "after", "start", "end"]
 _ALL_HANDLES_BELOW = 13
 """Up to so many nodes all handles are shown; beyond, those about the selected node."""
+_LEAST_HANDLE_PX = 14.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,7 @@ class Grip:
     Attributes:
         kind: a node, one of its handles, or a width grip at the start or end of a stripe.
         anchor: for handles and width grips, the point that they hang from.
+        is_near: a handle of the chosen node, or of one beside it.
         label: said beside it; a stripe's width.
     """
 
@@ -107,6 +109,12 @@ class Grip:
     is_smooth: bool = False
     is_selected: bool = False
     width_mm: float | None = None
+    is_near: bool = False
+
+    def has_room(self, px_mm: float) -> bool:
+        """Whether it can be told from its node; short handles show once that is chosen."""
+        is_handle = self.kind in ("before", "after") and not self.is_near
+        return not is_handle or distance_mm(self.at, self.anchor) >= _LEAST_HANDLE_PX * px_mm
 
 
 def owners_of(selection: Selection, job: Job, variant: str) -> tuple[PathOwner, ...]:
@@ -211,13 +219,11 @@ def _path_grips(
             continue
         is_first, is_last = i == 0 and not closed, i == len(path) - 1 and not closed
         if node.before is not None and not is_first:
-            handles.append(
-                Grip("before", owner, node.id, moved_by(node.at, node.before), node.at)
-            )
+            at = moved_by(node.at, node.before)
+            handles.append(Grip("before", owner, node.id, at, node.at, is_near=node.id in near))
         if node.after is not None and not is_last:
-            handles.append(
-                Grip("after", owner, node.id, moved_by(node.at, node.after), node.at)
-            )
+            at = moved_by(node.at, node.after)
+            handles.append(Grip("after", owner, node.id, at, node.at, is_near=node.id in near))
     return handles + nodes
 
 

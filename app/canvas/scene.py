@@ -30,6 +30,7 @@ from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, HighlightI
 from app.canvas.items.paths import line_path, node_path, polygon_path
 from app.canvas.items.photo import PhotoGrounds
 from app.canvas.items.pins import PinItem
+from app.canvas.items.strain import StrainGrounds
 from app.canvas.names import names_with_room
 from app.canvas.owners import grips_of, with_runs
 from app.selection import NOTHING, Selection
@@ -43,6 +44,7 @@ from core.document.variant import Scheme
 from core.ids import PanelId
 from core.plan.lookup import drawn_id, drawn_plans, panel_bounds
 from core.plan.model import JobPlan, PanelPlan
+from core.shape.view_paint import MapPicture
 from core.units import format_length
 
 
@@ -81,6 +83,7 @@ class CanvasScene(QGraphicsScene):
         self._selected_item = HighlightItem(50)
         self.grips = GripsItem()
         self.grounds = PhotoGrounds()
+        self.strain = StrainGrounds()
         self.draft = DraftItem()
         self.catch = CatchItem()
         self.guides, self.dimensions = GuidesItem(), DimensionsItem()
@@ -135,8 +138,15 @@ class CanvasScene(QGraphicsScene):
                 is_changed |= self._show_panel(panel, own, scheme, films, z=i * 0.01)
         if is_changed:
             self._fit_names()
-        self.grounds.show_job(job, {p: (g.root, g.ink) for p, g in self._groups.items()})
+        self.grounds.show_job(job, self._places())
         self._show_marks()
+
+    def show_strain(self, pictures: Mapping[str, MapPicture], opacity: float) -> None:
+        """Show pictures of strain on panels, by their ids; none on the others."""
+        self.strain.show_pictures(pictures, self._places(), opacity)
+
+    def _places(self) -> dict[str, tuple[QGraphicsItemGroup, QGraphicsItem]]:
+        return {p: (g.root, g.ink) for p, g in self._groups.items()}
 
     def _show_panel(
         self,

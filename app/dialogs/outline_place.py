@@ -201,7 +201,7 @@ class KeepSymmetricDialog(MirrorDialog):
     def change(self, job: Job) -> Job:
         """Mirror the half, and keep the axis."""
         self.note.setText(
-            "From now on what you do to the outline or an opening on one side of the axis is"
+            "From now on what you do to outline, openings and marks on one side of the axis is"
             " done on the other too. Lines stay as they are drawn."
         )
         keeps_left = bool(self.half.currentData())

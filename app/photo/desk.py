@@ -181,8 +181,10 @@ class PhotoDesk(QObject):
         draft = draft or self.draft
         if not self.is_tracing:
             return self._scale_overlay(draft)
-        old = self.overlay
         tracing = draft.tracing
+        if self.tool != "edit":
+            return Overlay(tracing=tracing, has_nodes=False)
+        old = self.overlay
         chosen = old.chosen
         if chosen is not None and not _has(tracing, chosen.ring, chosen.node):
             chosen = None
@@ -196,7 +198,6 @@ class PhotoDesk(QObject):
             chosen=chosen,
             chosen_mark=mark,
             chosen_ring=ring,
-            has_nodes=self.tool == "edit",
         )
 
     def _scale_overlay(self, draft: Draft) -> Overlay:

@@ -87,7 +87,8 @@ def _read(document: Any, where: str, progress: Progress) -> SourceDrawing:
         except pdfium.PdfiumError:
             pages.skipped["Page", "it is damaged"] += 1
             continue
-        strokes += pages.strokes(page, f"Page {number + 1}")
+        # The only page needs no name: what is on it goes by the file's.
+        strokes += pages.strokes(page, f"Page {number + 1}" if count > 1 else "")
         page.close()
     layers = dict.fromkeys(stroke.layer for stroke in strokes)
     return SourceDrawing(

@@ -112,6 +112,8 @@ class SelectTool(Tool):
         selection = self.desk.session.selection
         best, best_mm = None, self.desk.reach_mm
         for grip in grips_of(selection, self.desk.job, self.desk.variant):
+            if not grip.has_room(self.desk.px_mm):
+                continue
             away = distance_mm(grip.at, grip.owner.local(self.desk.job, pointer.at))
             if away < best_mm:
                 best, best_mm = grip, away

@@ -224,8 +224,9 @@ class InkItem(QGraphicsItem):
         painter.setPen(self._rim_pen)
         painter.drawPath(self._rim.at(1 / scale))
         if not self._axis.isEmpty():
-            painter.setPen(_axis_pen(self._theme))
-            painter.drawPath(self._axis)
+            for pen in _axis_pens(self._theme):
+                painter.setPen(pen)
+                painter.drawPath(self._axis)
         painter.save()
         painter.setWorldTransform(QTransform())
         near = exposed.adjusted(
@@ -288,14 +289,14 @@ def _loose_pen(theme: Theme) -> QPen:
     return pen
 
 
-def _axis_pen(theme: Theme) -> QPen:
-    """Return the pen of an axis of symmetry: long and short dashes, as drawings have it.
+def _axis_pens(theme: Theme) -> tuple[QPen, QPen]:
+    """Return the pens of an axis of symmetry, ground first: long and short dashes.
 
     Source: ISO 128-2, line type 04 (long-dashed dotted), for axes of symmetry; from memory.
     """
     pen = hair(theme.accent)
     pen.setDashPattern([14, 4, 2, 4])
-    return pen
+    return stroke(theme.surface_raised, 3.0), pen
 
 
 def _numbers(

@@ -128,6 +128,8 @@ class GripsItem(OverItem):
         labelled = set()
         corners = []
         for grip in self.grips:
+            if not grip.has_room(self._px_mm):
+                continue
             at, anchor = world.map(QPointF(*grip.at)), world.map(QPointF(*grip.anchor))
             match grip.kind:
                 case "node" if grip.is_selected:

@@ -66,12 +66,14 @@ class StrainGrounds:
         self,
         pictures: Mapping[str, MapPicture],
         places: Mapping[str, tuple[QGraphicsItemGroup, QGraphicsItem]],
+        opacity: float = 1.0,
     ) -> None:
         """Show pictures of panels.
 
         Args:
             pictures: by the panel's id; panels that are not named show none.
             places: for each panel the item that its picture belongs to, and what lies above.
+            opacity: how strongly they are shown.
         """
         for gone in self._items.keys() - (pictures.keys() & places.keys()):
             self._drop(gone)
@@ -84,6 +86,7 @@ class StrainGrounds:
             if item is None:
                 item = self._items[panel] = StrainItem(root)
                 item.stackBefore(above)
+            item.setOpacity(opacity)
             if self._shown.get(panel) is not pictures[panel]:
                 item.show_picture(pictures[panel])
                 self._shown[panel] = pictures[panel]

@@ -237,3 +237,23 @@ def test_selected_panels_move_together_in_one_step(session, hand):
     assert x1 == pytest.approx(30, abs=2)
     session.undo()
     assert session.job is before
+
+
+def test_handles_too_short_to_be_told_from_their_node_show_once_it_is_chosen(
+    session, view, hand
+):
+    session.select(Selection("panel", ("p1",), "p1"))
+    view.zoom_by(0.25)
+    ring = session.job.panel("p1").openings[0].nodes
+    node = max(ring, key=lambda n: n.at[0])
+    tip = (node.at[0] + node.after[0], node.at[1] + node.after[1])
+    before = session.job
+    hand.drag(node.at, (node.at[0] + 40, node.at[1]), ALT)
+    moved = session.job.panel("p1").openings[0].nodes
+    assert {n.id for n, m in zip(ring, moved, strict=True) if n.at != m.at} == {node.id}
+    session.undo()
+    assert session.job == before
+    view.zoom_by(8)
+    assert view.desk.px_mm * 14 < abs(complex(*node.after))
+    hand.drag(tip, (tip[0] + 5, tip[1] + 10), ALT)
+    assert session.undo_text == "Bend an opening of Panel p1"

@@ -52,6 +52,11 @@ def test_lines_curves_and_rectangles(read):
     assert found.units_words == "points of 1/72 inch, as in every PDF"
 
 
+def test_what_is_on_an_only_page_goes_by_the_file(read):
+    found = read(pdf("10 10 200 100 re S 300 0 50 50 re S"))
+    assert [p.name for p in found.panels] == ["drawing 1", "drawing 2"]
+
+
 def test_pages_are_layers_and_each_is_read_by_itself(read):
     data = pdf("0 0 72 72 re S", "0 0 36 36 re S")
     assert [layer.name for layer in read(data).layers] == ["Page 1", "Page 2"]
