@@ -6,7 +6,7 @@ What reads scans loads large libraries, so it is imported when it is first used.
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QMimeData, QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QProgressDialog, QWidget
 
 from app.actions import Actions
@@ -137,3 +137,11 @@ class ScanCommands(QObject):
             box.canceled.disconnect()
             box.close()
             box.deleteLater()
+
+
+def dropped_scan(data: QMimeData) -> Path | None:
+    """Return the scan among what is dropped, or None."""
+    for url in data.urls():
+        if url.isLocalFile() and url.toLocalFile().lower().endswith(ENDINGS):
+            return Path(url.toLocalFile())
+    return None

@@ -20,8 +20,8 @@ from app.canvas.view import CanvasView
 from app.canvas_commands import CanvasCommands
 from app.dialogs.find_action import FindActionDialog
 from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
-from app.hand_out_commands import HandOutCommands
 from app.file_commands import FileCommands
+from app.hand_out_commands import HandOutCommands
 from app.import_commands import ImportCommands, dropped_drawing
 from app.job_commands import JobCommands
 from app.jobs import cancel_all
@@ -39,9 +39,11 @@ from app.photo_commands import PhotoCommands, dropped_photo
 from app.readiness import Readiness
 from app.recovery import Recovery
 from app.reveal import Reveal
+from app.scan_commands import ScanCommands, dropped_scan
 from app.selection import NOTHING, Selection
 from app.session import Session
 from app.settings import AppSettings
+from app.shape_commands import ShapeCommands
 from app.stock_commands import StockCommands
 from app.theme import DARK, LIGHT, Theme, apply_theme, current_theme
 from app.tightening import Tightening
@@ -68,6 +70,8 @@ class MainWindow(QMainWindow):
         self.hand_out = HandOutCommands(self, session, settings, self.actions_by_id)
         self.imports = ImportCommands(self, session, settings, self.actions_by_id)
         self.photos = PhotoCommands(self, session, settings, self.actions_by_id)
+        self.scans = ScanCommands(self, session, settings, self.actions_by_id)
+        self.shape = ShapeCommands(self, session, settings, self.canvas, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
         self.outlines = OutlineCommands(self, session, self.actions_by_id)
         self.stock = StockCommands(self, session, self.actions_by_id)
@@ -173,6 +177,7 @@ class MainWindow(QMainWindow):
         self.review.chosen.connect(self.show_finding)
         self.files.busy_changed.connect(self.status.show_busy)
         self.photos.busy_changed.connect(self.status.show_busy)
+        self.scans.busy_changed.connect(self.status.show_busy)
         canvas.set_film(self.films.film)
         self.tools.show_film(self.films.film)
         self.status.show_hint(canvas.hint)
@@ -259,16 +264,19 @@ class MainWindow(QMainWindow):
         super().keyPressEvent(event)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
-        """Take job files, drawings and photos."""
+        """Take job files, drawings, photos and scans."""
         data = event.mimeData()
-        if any(find(data) for find in (_dropped_job, dropped_drawing, dropped_photo)):
+        if any(
+            find(data) for find in (_dropped_job, dropped_drawing, dropped_photo, dropped_scan)
+        ):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
-        """Open the job, import the drawing, or trace the photo, that was dropped."""
+        """Open what was dropped: a job, a drawing, a photo or a scan."""
         path = _dropped_job(event.mimeData())
         drawing = dropped_drawing(event.mimeData())
         photo = dropped_photo(event.mimeData())
+        scan = dropped_scan(event.mimeData())
         if path is not None:
             event.acceptProposedAction()
             self.files.open(path)
@@ -278,6 +286,9 @@ class MainWindow(QMainWindow):
         elif photo is not None:
             event.acceptProposedAction()
             self.photos.open(photo)
+        elif scan is not None:
+            event.acceptProposedAction()
+            self.scans.open(scan)
 
 
 def wanted_theme(look: str) -> Theme:

@@ -16,10 +16,13 @@ from app.solid.map_paint import films_picture
 from app.solid.view import SolidView
 from app.style import dress
 from core.document.job import Job
+from core.document.surface import ScannedSurface
+from core.errors import InputError
 from core.plan.model import PanelPlan
 from core.plan.strain_map import StrainMap, strain_words
 from core.shape.model import Points
-from core.shape.scanned import ScannedMesh
+from core.shape.scanned import ScannedMesh, mesh_from_bytes
+from core.shape.surface import surface_of
 from core.shape.view_paint import Skin, Solid, as_drawn
 
 BARE = (196, 192, 182)
@@ -127,3 +130,18 @@ class PartWindow(QDialog):
             self.legend.show_value("", None)
         else:
             self.legend.show_value(strain_words(found).capitalize(), found.share)
+
+
+def part_in_space(surface: ScannedSurface, data: bytes | None) -> tuple[ScannedMesh, Points]:
+    """Return a scanned part, and where its vertices lie in its panel's map.
+
+    Raises:
+        InputError: the scan is not there.
+        Damaged: it is none.
+    """
+    if data is None:
+        raise InputError("The scan of this panel is not there.", mend="Read it in again.")
+    mesh = mesh_from_bytes(data, f"scan {surface.file}")
+    network = surface_of(surface, {surface.file: mesh.network}).network
+    assert network is not None
+    return mesh, network.at

@@ -1,0 +1,134 @@
+"""The commands of the Shape menu: measure, see in space, see strain, where a seam must go."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from app.actions import Actions
+from app.canvas.strain_layer import StrainLayer
+from app.canvas.view import CanvasView
+from app.measured.window import MeasureWindow
+from app.messages import show_error
+from app.session import Session
+from app.settings import AppSettings
+from app.shapes import Shapes
+from core.document.panel import Panel
+from core.document.surface import ScannedSurface
+from core.errors import LaplineError
+from core.plan.lookup import drawn_plans
+
+if TYPE_CHECKING:
+    from app.solid.part_window import PartWindow
+
+
+class ShapeCommands(QObject):
+    """The commands of shape."""
+
+    def __init__(
+        self,
+        window: QWidget,
+        session: Session,
+        settings: AppSettings,
+        canvas: CanvasView,
+        actions: Actions,
+    ) -> None:
+        super().__init__(window)
+        self._window, self._session, self._settings = window, session, settings
+        self._actions = actions
+        self.shapes = Shapes(session, self)
+        self.layer = StrainLayer(session, canvas, self.shapes)
+        self.measuring: MeasureWindow | None = None
+        self.part: PartWindow | None = None
+        self._part_of = ""
+        actions.on("measure_panel", self.measure)
+        actions.on("show_part", self.show_part)
+        actions["show_strain"].toggled.connect(lambda shown: self.layer.set_shown(shown=shown))
+        for signal in (session.job_changed, session.selection_changed, session.opened):
+            signal.connect(self._follow)
+        session.plan_changed.connect(self._refresh_part)
+        self.shapes.changed.connect(self._refresh_part)
+        self._follow()
+
+    # What is chosen
+
+    def chosen(self) -> Panel | None:
+        """Return the selected panel, or the one that the selection lies on, or the only one."""
+        job, selection = self._session.job, self._session.selection
+        panel = selection.panel or (selection.ids[0] if selection.kind == "panel" else None)
+        if panel is None and len(job.panels) == 1:
+            return job.panels[0]
+        return next((p for p in job.panels if p.id == panel), None)
+
+    def reasons(self) -> dict[str, str]:
+        """Return why a command cannot be done now, "" when it can."""
+        panel = self.chosen()
+        none = "" if panel else "Select a panel first"
+        is_scan = panel is not None and isinstance(panel.surface, ScannedSurface)
+        shapes = any(p.surface is not None for p in self._session.job.panels)
+        return {
+            "measure_panel": none or ("This panel was scanned" if is_scan else ""),
+            "show_part": none
+            or ("" if is_scan else "Only a scanned part can be seen in space"),
+            "show_strain": "" if shapes else "No panel is measured over or scanned yet",
+        }
+
+    def _follow(self) -> None:
+        for action, reason in self.reasons().items():
+            self._actions.set_ready(action, unless=reason)
+
+    # Measuring
+
+    def measure(self) -> None:
+        """Show the window in which a panel is measured with a tape."""
+        panel = self.chosen()
+        if panel is None or isinstance(panel.surface, ScannedSurface):
+            return
+        if self.measuring is not None:
+            self.measuring.close()
+        self.measuring = MeasureWindow(self._session, panel.id, self._window)
+        self.measuring.finished.connect(self._on_measured)
+        self.measuring.show()
+
+    def _on_measured(self, _result: int) -> None:
+        gone, self.measuring = self.measuring, None
+        if gone is not None:
+            gone.deleteLater()
+
+    # The part in space
+
+    def show_part(self) -> None:
+        """Show the scanned part in space."""
+        panel = self.chosen()
+        if panel is None or not isinstance(panel.surface, ScannedSurface):
+            return
+        from app.solid.part_window import PartWindow, part_in_space  # noqa: PLC0415
+
+        data = self._session.scan_data(panel.surface.file)
+        try:
+            mesh, at = part_in_space(panel.surface, data)
+        except LaplineError as error:
+            show_error(error, self._window)
+            return
+        if self.part is not None:
+            self.part.close()
+        self._part_of = panel.id
+        self.part = PartWindow(panel.name, mesh, at, self._window)
+        self.part.finished.connect(self._on_part_closed)
+        self._refresh_part()
+        self.part.show()
+
+    def _refresh_part(self) -> None:
+        if self.part is None:
+            return
+        drawn = {str(k): v for k, v in drawn_plans(self._session.plan).items()}
+        if self._part_of not in drawn:
+            self.part.close()
+            return
+        self.part.show_plan(drawn[self._part_of], self._session.job)
+        self.part.show_strain(self.shapes.strains.get(self._part_of))
+
+    def _on_part_closed(self, _result: int) -> None:
+        gone, self.part = self.part, None
+        if gone is not None:
+            gone.deleteLater()
