@@ -27,7 +27,11 @@ class JobSettingsDialog(FormDialog):
         self.add_field("Lengths in", self.units)
         self.currency = self.add_text("Currency", job.currency)
         self.currency.setMaxLength(8)
-        self.lap = self.add_length("Lap", own.lap_mm, job.units)
+        self.lap, self.tails = self.add_pair(
+            ("Lap", format_length(own.lap_mm, job.units)),
+            ("Tape tails", format_length(own.tape_tail_mm, job.units)),
+        )
+        self.tails.setToolTip("Cutting tape left free at each end of a run, to pull by")
         self.cut = Combo()
         self.cut.addItems(list(CUT_WORDS.values()))
         self.cut.setCurrentIndex(list(CUT_WORDS).index(own.seam_cut))
@@ -127,6 +131,7 @@ class JobSettingsDialog(FormDialog):
             trail_mm=read_length(self.trail, units),
             longest_feed_mm=self._read_feed(),
             tape_price_per_m=read_number(self.tape),
+            tape_tail_mm=read_length(self.tails, units),
         )
         job = set_settings(rename_job(self.job, read_name(self.name)), settings)
         job = set_units(job, list(UNIT_WORDS)[self.units.currentIndex()])

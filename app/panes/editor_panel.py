@@ -3,16 +3,21 @@
 from typing import Any
 
 from msgspec.structs import replace
+from PySide6.QtWidgets import QPushButton
 
 from app.panes.controls import Tick
 from app.panes.editor import Editor
-from app.panes.fields import CountField
+from app.panes.fields import CountField, TasksField
 from app.session import Session
+from core.document.choices import Difficulty
 from core.document.edits.outlines import scale_to_size
 from core.document.edits.panels import replace_panel
+from core.document.edits.preparation import set_preparation
 from core.document.job import Job
 from core.document.measures import ring_size
 from core.document.panel import Panel, Trim
+from core.plan.preparation import preparation_of
+from core.plan.tries import planned_tries
 
 TRIM_WORDS = {Trim.PRE_CUT: "Pre-cut", Trim.ON_PART: "Trimmed on part"}
 FLOW_WORDS: tuple[tuple[str, float | None], ...] = (
@@ -52,10 +57,22 @@ class PanelEditor(Editor):
         self.count = CountField(1, 100)
         self.count.counted.connect(lambda n: self._set("Change count", count=n))
         self.add_row("How many", self.count)
+        self.difficulty = self.add_choice(
+            "To lay", lambda d: self._set("Change difficulty", difficulty=d)
+        )
         self.tries = CountField(0, 20)
         self.tries.counted.connect(lambda n: self._set("Change tries", tries=n or None))
         self.add_row("Tries a piece", self.tries)
         self.note = self.add_words()
+        self.tasks = TasksField()
+        self.tasks.given.connect(self._on_tasks)
+        self.tasks.setToolTip("One task a line; they stand on the bench sheet, to be ticked")
+        self.usual = QPushButton("Take the usual tasks")
+        self.usual.clicked.connect(lambda: self._on_tasks(None))
+        self.add_words("Before any film is laid:")
+        self._form.addRow(self.tasks)
+        self.tasks.setAccessibleName("Before any film is laid")
+        self._form.addRow(self.usual)
 
     def refresh(self) -> None:
         """Show the values as they are now."""
@@ -76,10 +93,14 @@ class PanelEditor(Editor):
         self.pair.setChecked(panel.is_pair)
         self.pair.blockSignals(blocked)
         self.count.show_count(panel.count)
-        self.tries.setSpecialValueText(f"{job.settings.tries}, as the job")
+        self.difficulty.show_choice(_difficulties(job), panel.difficulty)
+        usual = planned_tries(replace(panel, tries=None), job.settings)
+        self.tries.setSpecialValueText(f"{usual}, as the job")
         self.tries.show_count(panel.tries or 0)
         turned = [n for n in panel.outline if n.turn_mm is not None]
         self.note.setText("Some edges have a turn of their own." if turned else "")
+        self.tasks.show_tasks(preparation_of(panel))
+        self._form.setRowVisible(self.usual, panel.preparation is not None)
 
     def _set(self, sentence: str, **values: Any) -> None:
         ids = self._ids
@@ -91,6 +112,14 @@ class PanelEditor(Editor):
 
         self.edit(f"{sentence} of {self.title}", change)
 
+    def _on_tasks(self, tasks: list[str] | None) -> None:
+        def change(job: Job) -> Job:
+            for panel in self._ids:
+                job = set_preparation(job, panel, tasks)
+            return job
+
+        self.edit(f"Change what is done before on {self.title}", change)
+
     def _scale(self, width_mm: float | None, height_mm: float | None) -> None:
         self.edit(
             f"Scale {self.title} to measures",
@@ -99,6 +128,19 @@ class PanelEditor(Editor):
 
     def _on_pair(self, is_pair: bool) -> None:  # noqa: FBT001 - a slot
         self._set("Change pair", is_pair=is_pair)
+
+
+def _difficulties(job: Job) -> list[tuple[str, object]]:
+    easy, hard = job.settings.tries, job.settings.hard_tries
+    return [
+        ("As planned", None),
+        (f"Easy: {easy} {_tries(easy)}", Difficulty.EASY),
+        (f"Hard: {hard} {_tries(hard)}", Difficulty.HARD),
+    ]
+
+
+def _tries(count: int) -> str:
+    return "try" if count == 1 else "tries"
 
 
 def _flow_options(panel: Panel) -> list[tuple[str, object]]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QLineEdit, QPlainTextEdit, QWidget
 
 from app.panes.controls import Combo, Spin
 from app.style import dress
@@ -104,6 +104,56 @@ class LengthField(TextField):
             return
         self._mark("")
         self.given.emit(value)
+
+
+class TasksField(QPlainTextEdit):
+    """Lines of text, one a task, handed on when they are finished and differ."""
+
+    given = Signal(list)
+    """The lines."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._shown = ""
+        self.setTabChangesFocus(True)
+        self.setMinimumWidth(64)
+        self.setFixedHeight(7 * self.fontMetrics().lineSpacing())
+
+    def show_tasks(self, tasks: Sequence[str]) -> None:
+        """Show the lines, unless the user is typing others."""
+        self._shown = "\n".join(tasks)
+        if not (self.hasFocus() and self.document().isModified()):
+            self._put_back()
+
+    def finish(self) -> None:
+        """Hand the lines on, if they differ."""
+        if self.document().isModified() and self.toPlainText() != self._shown:
+            self.document().setModified(False)
+            self.given.emit(self.toPlainText().split("\n"))
+
+    def _put_back(self) -> None:
+        if self.toPlainText() != self._shown:
+            self.setPlainText(self._shown)
+        self.document().setModified(False)
+
+    def event(self, event: QEvent) -> bool:
+        """Leave undo and redo to the window while nothing is being typed."""
+        if not self.document().isModified() and _is_history_key(event):
+            event.ignore()
+            return False
+        return super().event(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802
+        """Give the old lines back on Escape."""
+        if event.key() == Qt.Key.Key_Escape and self.document().isModified():
+            self._put_back()
+            return
+        super().keyPressEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802
+        """Finish typing."""
+        super().focusOutEvent(event)
+        self.finish()
 
 
 class ChoiceField(Combo):

@@ -106,3 +106,33 @@ def test_the_sides_of_a_seam_are_called_as_they_are_seen(window):
     editor = window.selected.editor
     assert [editor.top.itemText(i) for i in (1, 2)] == ["Lower side", "Upper side"]
     assert editor.reason.text() == "Lower side now lies on top: smaller piece."
+
+
+def test_tasks_before_film_are_typed_one_a_line_and_the_usual_ones_come_back(window):
+    window.session.select(Selection("panel", ("p1", "p2"), "p1"))
+    editor = window.selected.editor
+    assert "Wash" in editor.tasks.toPlainText()
+    editor.tasks.selectAll()
+    editor.tasks.insertPlainText("Take the lamp out\n\nWash")
+    editor.tasks.finish()
+    tasks = ("Take the lamp out", "Wash")
+    assert [p.preparation for p in window.session.job.panels[:2]] == [tasks, tasks]
+    window.selected.refresh()
+    assert window.selected.editor.tasks.toPlainText() == "Take the lamp out\nWash"
+    window.selected.editor.usual.click()
+    assert window.session.job.panel("p1").preparation is None
+    window.session.undo()
+    assert window.session.job.panel("p1").preparation == tasks
+    window.session.undo()
+    assert window.session.job.panel("p1").preparation is None
+
+
+def test_a_task_too_long_for_the_sheet_is_refused_and_the_old_lines_stay(window):
+    window.session.select(Selection("panel", ("p1",), "p1"))
+    editor = window.selected.editor
+    before = editor.tasks.toPlainText()
+    editor.tasks.selectAll()
+    editor.tasks.insertPlainText("x" * 300)
+    editor.tasks.finish()
+    assert window.session.job.panel("p1").preparation is None
+    assert editor.tasks.toPlainText() == before
