@@ -1,5 +1,6 @@
 """Properties of a region or of the piece that covers it: its film, its size."""
 
+from app.panes.cut_from import CutFrom
 from app.panes.editor import Editor
 from app.session import Session
 from core.document.edits.panels import set_base_film
@@ -22,7 +23,7 @@ class RegionEditor(Editor):
         self.extent = self.add_value("Piece")
         self.order = self.add_value("Laid as")
         self.label = self.add_value("Label")
-        self.tries = self.add_value("Cut")
+        self.cut_from = CutFrom(self)
         self.note = self.add_words()
 
     def refresh(self) -> None:
@@ -40,7 +41,7 @@ class RegionEditor(Editor):
             self.extent.setText(f"{width} × {height}")
             self.order.setText(f"{piece.order} of {len(panel.pieces)}")
             self.label.setText(piece.label)
-            self.tries.setText("once" if piece.tries == 1 else f"{piece.tries} times")
+        self.cut_from.show_piece(piece, panel.of)
         self.note.setText(
             "The mirrored panel follows the drawn one." if panel.is_mirrored else ""
         )
