@@ -51,7 +51,8 @@ class CutFrom:
         job = session.job
         choice = job.variant(session.variant).choice(piece.id)
         usual = planned_tries(job.panel(panel), job.settings)
-        self.tries.setSpecialValueText(f"{usual}, as the panel")
+        is_shape = piece.hard is not None  # who lays it has not said how hard it is
+        self.tries.setSpecialValueText("By its shape" if is_shape else f"{usual}, as the panel")
         self.tries.show_count(choice.tries or 0)
         pin = next((p for p in choice.pins if p.attempt == 1), None)
         stock = self._stock(job, piece)

@@ -125,6 +125,18 @@ class TapeRun:
     length_mm: float
 
 
+@dataclass(frozen=True, slots=True)
+class HardRule:
+    """When a piece on a curved part counts as hard, and how often it may have to be cut then.
+
+    Attributes:
+        range_pct: a piece that needs more of a range of strain is hard.
+    """
+
+    range_pct: float
+    tries: int
+
+
 @dataclass(frozen=True)
 class Piece:
     """One cut-out of film: region + laps + edge turns.
@@ -138,8 +150,9 @@ class Piece:
         flow_deg: the panel's flow arrow, in the frame of ``final``; the grain is set by it.
         spec: what its cut shape and ticks are made by.
         seam_paths: the borders along which it meets other pieces.
-        tries: how many are to be cut.
+        tries: how many are to be cut, if it is not hard.
         ground: what it is laid on; None where the panel is flat.
+        hard: when it counts as hard; None where the user has said how many tries.
 
     ``final``, ``seam_paths`` and ``map_ticks`` lie in the panel's map; ``flat``, ``cut`` and
     ``ticks`` in the film. On a flat panel these are one. The film is not turned against the
@@ -158,6 +171,19 @@ class Piece:
     spec: CutSpec
     seam_paths: tuple[LineString | MultiLineString, ...]
     ground: Ground | None = None
+    hard: HardRule | None = None
+
+    @property
+    def is_hard(self) -> bool:
+        """Whether its shape makes it hard to lay; the film is developed for that."""
+        if self.hard is None or self.development is None:
+            return False
+        return self.development.range_pct > self.hard.range_pct
+
+    @property
+    def planned_tries(self) -> int:
+        """How many are to be cut."""
+        return self.hard.tries if self.hard is not None and self.is_hard else self.tries
 
     @property
     def is_blank(self) -> bool:

@@ -30,7 +30,7 @@ from core.plan.pieces import make_pieces, tape_runs
 from core.plan.regions import map_regions
 from core.plan.stacking import stack
 from core.plan.traced_line import trace_lines
-from core.plan.tries import with_choices
+from core.plan.tries import hard_rule, with_choices
 from core.shape.model import Network
 from core.shape.surface import NO_SCANS, scan_networks
 
@@ -124,7 +124,10 @@ def plan_panel(
     ground: Ground | None = None,
 ) -> PanelPlan:
     """Return the plan of a panel as drawn: the first of its copies."""
-    facts = tuple((f.id, f.rank, f.min_inside_radius_mm) for f in films.values())
+    facts = tuple(
+        (f.id, f.rank, f.min_inside_radius_mm, f.bunching_limit_pct, f.stretch_limit_pct)
+        for f in films.values()
+    )
     # Not the panel as a whole: where it stands on the canvas changes nothing here.
     scan = None if ground is None else ground.scan
     drawn = (panel.outline, panel.openings, panel.marks, scheme, scan)
@@ -154,7 +157,10 @@ def _make(
     stacking = stack(mapped, ranks, panel.flow_deg, settings)
     pieces = make_pieces(panel, copy, mapped.regions, stacking, films, settings)
     if ground is not None:
-        pieces = tuple(replace(piece, ground=ground) for piece in pieces)
+        pieces = tuple(
+            replace(p, ground=ground, hard=hard_rule(panel, films[p.film], settings))
+            for p in pieces
+        )
     review = Review(
         panel, scheme, shape, tuple(traced), mapped, stacking, pieces, films, settings
     )

@@ -3,10 +3,14 @@
 from dataclasses import replace
 
 from core.document.choices import Difficulty, PieceChoice
+from core.document.film import Film
 from core.document.job import Settings
 from core.document.panel import Panel
 from core.plan.memory import Memory
-from core.plan.model import PanelPlan, Piece
+from core.plan.model import HardRule, PanelPlan
+from core.shape.judging import Window
+
+HARD_SHARE = 0.5
 
 
 def planned_tries(panel: Panel, settings: Settings) -> int:
@@ -16,11 +20,23 @@ def planned_tries(panel: Panel, settings: Settings) -> int:
     return settings.hard_tries if panel.difficulty is Difficulty.HARD else settings.tries
 
 
+def hard_rule(panel: Panel, film: Film, settings: Settings) -> HardRule | None:
+    """Return when a piece of a curved panel counts as hard; None where the user has said it.
+
+    A piece is hard when it needs more than half the range of strain that its film takes cold
+    (common practice, no source).
+    """
+    if panel.tries is not None or panel.difficulty is not None:
+        return None
+    window = Window(film.bunching_limit_pct, film.stretch_limit_pct)
+    return HardRule(window.range_pct * HARD_SHARE, settings.hard_tries)
+
+
 def with_choices(plan: PanelPlan, choices: tuple[PieceChoice, ...]) -> PanelPlan:
     """Return a panel's plan with the tries that were chosen for single pieces."""
     own = {c.piece: c.tries for c in choices if c.tries is not None}
-    wanted = tuple(own.get(p.id, p.tries) for p in plan.pieces)
-    if all(n == p.tries for n, p in zip(wanted, plan.pieces, strict=True)):
+    wanted = tuple(own.get(p.id) for p in plan.pieces)
+    if not any(p.id in own for p in plan.pieces):
         return plan
     return _chosen.recall((plan,), wanted, lambda: _with_tries(plan, wanted))
 
@@ -28,10 +44,9 @@ def with_choices(plan: PanelPlan, choices: tuple[PieceChoice, ...]) -> PanelPlan
 _chosen: Memory[PanelPlan] = Memory(400)
 
 
-def _with_tries(plan: PanelPlan, wanted: tuple[int, ...]) -> PanelPlan:
+def _with_tries(plan: PanelPlan, wanted: tuple[int | None, ...]) -> PanelPlan:
     pieces = zip(plan.pieces, wanted, strict=True)
-    return replace(plan, pieces=tuple(_tried(p, n) for p, n in pieces))
-
-
-def _tried(piece: Piece, tries: int) -> Piece:
-    return piece if piece.tries == tries else replace(piece, tries=tries)
+    return replace(
+        plan,
+        pieces=tuple(p if n is None else replace(p, tries=n, hard=None) for p, n in pieces),
+    )

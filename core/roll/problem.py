@@ -142,7 +142,7 @@ def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
             is_blank=piece.is_blank,
         )
         for piece in pieces
-        for attempt in range(1, piece.tries + 1)
+        for attempt in range(1, piece.planned_tries + 1)
     )
 
 

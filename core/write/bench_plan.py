@@ -136,7 +136,7 @@ def piece_rows(plan: JobPlan, panel: PanelPlan, rolls: RollPlan) -> tuple[PieceR
             piece.film,
             size_text(*piece_size(piece), plan.job.units),
             "blank" if piece.is_blank else "pre-cut",
-            piece.tries,
+            piece.planned_tries,
             tuple(_places(rolls, piece.id)),
         )
         for piece in panel.pieces

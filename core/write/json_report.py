@@ -106,7 +106,7 @@ def _piece(piece: Piece) -> Values:
         "cut": rings(piece.cut),
         "blank": piece.is_blank,
         "flow_deg": piece.flow_deg,
-        "tries": piece.tries,
+        "tries": piece.planned_tries,
     }
 
 

@@ -106,7 +106,7 @@ def _heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
     units = plan.job.units
     along, across = (format_length(v, units) for v in piece_size(piece))
     kind = "blank, trimmed on the part" if piece.is_blank else "pre-cut"
-    film, tries = plan.job.film(piece.film).name, counted(piece.tries, "piece")
+    film, tries = plan.job.film(piece.film).name, counted(piece.planned_tries, "piece")
     place = f"Place {piece.order} of {len(panel.pieces)} in the lay order"
     details = [
         f"{film}  ·  {along} along the flow, {across} across  ·  {kind}",

@@ -46,7 +46,7 @@ def _panel_lines(plan: JobPlan, panel: PanelPlan) -> Iterator[str]:
     for piece in panel.pieces:
         along, across = (format_length(v, units) for v in piece_size(piece))
         kind = "blank" if piece.is_blank else "pre-cut"
-        tries = f"{piece.tries} tries" if piece.tries > 1 else ""
+        tries = f"{piece.planned_tries} tries" if piece.planned_tries > 1 else ""
         film = plan.job.film(piece.film).name
         rows.append((f"  {piece.order}", film, f"{along} × {across}", kind, tries))
     yield from text_table(rows, frozenset({0}))

@@ -56,7 +56,7 @@ def _piece_row(
         round(piece.cut.area),
         "blank" if piece.is_blank else "pre-cut",
         " ".join(s.id for s in piece_seams(panel, piece)),
-        piece.tries,
+        piece.planned_tries,
         " ".join(dict.fromkeys(sheets)),
     )
 
