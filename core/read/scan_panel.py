@@ -1,10 +1,12 @@
 """A scan opened, and the part of it that becomes a panel of a job."""
 
+import math
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
 import numpy as np
+import shapely
 from msgspec.structs import replace
 from shapely import Polygon
 
@@ -13,6 +15,7 @@ from core.document.edits.panels import add_panel
 from core.document.flatten import flatten
 from core.document.job import Job
 from core.document.panel import Opening, Panel
+from core.document.placing import place_panel, turned
 from core.document.surface import ScannedSurface
 from core.ids import FilmId, OpeningId, PanelId, next_id
 from core.progress import Progress, Silent, Step, stop_if_cancelled
@@ -24,7 +27,8 @@ from core.shape.scanned import mesh_to_bytes
 
 DEVIATION_SHARE = 5e-4
 """A scan may be thinned so far that it leaves itself by this share of its size."""
-OUTLINE_MM = 0.3
+OUTLINE_MM, OUTLINE_SHARE = 0.6, 1e-3
+"""How far the outline may leave the corners of a rim, at least and by the part's size."""
 SMALL, TINY = 15.0, 0.05
 SPACE_MM = 150.0
 
@@ -112,13 +116,15 @@ def panel_from_scan(
     """
     progress = progress or Silent()
     progress.tell(Step("Laying the part flat"))
-    part = part_of(cut_out(mesh, chosen), tolerance_mm=OUTLINE_MM, progress=progress)
+    own_mesh = cut_out(mesh, chosen)
+    tolerance_mm = max(OUTLINE_MM, OUTLINE_SHARE * own_mesh.size_mm)
+    part = part_of(own_mesh, tolerance_mm=tolerance_mm, progress=progress)
     data = mesh_to_bytes(part.mesh)
     file = f"{sha256(data).hexdigest()[:20]}.mesh"
     taken = taken_ids(job)
     own = next_id("p", taken)
     fresh = _panel(wish, own, part, file, taken)
-    placed = _beside(job, fresh)
+    placed = _beside(job, _upright(fresh))
     return ScannedPanel(add_panel(job, placed), own, file, data)
 
 
@@ -137,6 +143,18 @@ def _panel(wish: PanelWish, own: str, part: ScannedPart, file: str, taken: set[s
         base_film=FilmId(wish.film),
         surface=ScannedSurface(file=file, title=wish.title),
     )
+
+
+def _upright(panel: Panel) -> Panel:
+    """Turn a panel so that the narrowest box round it stands straight, its long side level."""
+    shape = Polygon(flatten(panel.outline, closed=True))
+    box = shapely.get_coordinates(shape.minimum_rotated_rectangle)
+    sides = np.diff(box[:3], axis=0)
+    along = sides[int(np.argmax(np.hypot(*sides.T)))]
+    angle_deg = math.degrees(math.atan2(along[1], along[0]))
+    straight = (angle_deg + 90.0) % 180.0 - 90.0
+    middle = shape.centroid
+    return place_panel(panel, turned((middle.x, middle.y), -straight))
 
 
 def _beside(job: Job, panel: Panel) -> Panel:
