@@ -49,14 +49,22 @@ class Ground:
             return surface_of(self.recorded, {self.recorded.file: self.scan})
         return surface_of(self.recorded)
 
+    def drawn(self, final: Polygon) -> Polygon:
+        """Return a shape on the panel as drawn.
+
+        In a normal form, so that both of a pair have the same film, only mirrored.
+        """
+        drawn: Polygon = shapely.normalize(
+            mirrored_polygon(final) if self.is_mirrored else final
+        )
+        return drawn
+
     def film_of(self, final: Polygon) -> "FilmShape":
         """Return the film of a final shape, in the frame of this panel."""
         surface = self.surface
         if not isinstance(surface, CurvedSurface):
             return _AS_DRAWN
-        # In a normal form, so that both of a pair have the same film, only mirrored.
-        own = mirrored_polygon(final) if self.is_mirrored else final
-        drawn: Polygon = shapely.normalize(own)
+        drawn = self.drawn(final)
         film = _films.recall((surface,), drawn.wkb, lambda: _developed(surface, drawn))
         if self.is_mirrored and film.development is not None:
             return _mirrored.recall((film,), None, lambda: _mirror(film))

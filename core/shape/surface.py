@@ -6,7 +6,7 @@ panel's film is the area itself.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from types import MappingProxyType
 from typing import Protocol
 
@@ -75,6 +75,29 @@ class CurvedSurface:
     doubts: tuple[Doubt, ...] = ()
     fit: TapeFit | None = None
     measured: MeasuredSurface | None = None
+
+    @cached_property
+    def grid(self) -> Polygon | None:
+        """Where the tape was laid, in the panel's map; None for a scan."""
+        if self.fit is None:
+            return None
+        spread = self.fit.fermi.spread
+        left = np.column_stack([spread.stations_mm, spread.left_mm])
+        right = np.column_stack([spread.stations_mm, spread.right_mm])
+        return Polygon(self.fit.fermi.to_map(np.vstack([right, left[::-1]])))
+
+    @property
+    def seam_doubt(self) -> Doubt | None:
+        """Why no seams can be proposed for it; None where they can."""
+        if self.doubts:
+            return self.doubts[0]
+        if self.measured is not None and self.measured.lines == 3:
+            return Doubt(
+                "Three lines do not see the shoulders, and film there bunches more than they"
+                " tell.",
+                "Measure the shoulder lines as well.",
+            )
+        return None
 
     def develop(self, area: Polygon, progress: Progress | None = None) -> Development:
         """Return the flat film of an area."""
