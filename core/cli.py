@@ -14,6 +14,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from core.cli_import import register as register_import
+from core.cli_shape import Ways
+from core.cli_shape import register as register_shape
+from core.cli_stock import register as register_stock
 from core.cli_write import Desk
 from core.cli_write import register as register_write
 
@@ -211,4 +214,6 @@ def _refuse(message: str) -> int:
 
 
 register_import(app, _print)
+register_shape(app, Ways(_plan, _print, _print_json, _code))
+register_stock(app, _print, _print_json)
 register_write(app, Desk(_plan, _rolls, _print, _print_error, _code, STOPPED))
