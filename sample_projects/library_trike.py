@@ -4,8 +4,8 @@ from msgspec.structs import replace
 
 from core.document.edits.lines import find_line
 from core.document.edits.runs import add_run
-from core.document.film import Film, Finish, Grain, Offcut, Roll
-from core.document.job import Job
+from core.document.film import Film, Finish, Grain, Offcut, Offer, Roll
+from core.document.job import Job, Settings
 from core.document.lines import Inlay, PaintSpot, Seam, SeamCut, SeamRule, Stripe, Under
 from core.document.path import Path
 from core.document.variant import Scheme, Variant
@@ -29,6 +29,7 @@ def library_trike() -> Job:
         films=_films(),
         panels=trike_panels(),
         variants=(_bright(), _quiet()),
+        settings=Settings(tape_price_per_m=0.8),
     )
 
 
@@ -38,6 +39,7 @@ def _films() -> tuple[Film, ...]:
         name="Deep fjord",
         colour="#1d4650",
         price_per_m=21.5,
+        offers=(Offer(width_mm=1220.0, price_per_m=16.8),),
         stock=(
             Roll(id="r1", length_mm=5000.0),
             Offcut(id="k1", length_mm=900.0, width_mm=600.0, note="from the van"),
@@ -49,6 +51,7 @@ def _films() -> tuple[Film, ...]:
         colour="#f2a65a",
         rank=2,
         price_per_m=23.0,
+        offers=(Offer(width_mm=1370.0, price_per_m=21.0),),
         stock=(
             Roll(id="r2", length_mm=2500.0),
             Offcut(id="k2", length_mm=700.0, width_mm=450.0),

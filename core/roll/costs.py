@@ -11,6 +11,7 @@ from core.document.film import Film
 from core.document.job import Job
 from core.ids import CopyId, FilmId
 from core.plan.model import JobPlan
+from core.plan.tape_plan import tape_plan
 from core.roll.model import FilmRolls, RollPlan, SheetPlan
 from core.roll.problem import BUY
 from core.roll.remainders import Remains, remains_of
@@ -74,7 +75,7 @@ class CostTable:
         rows: one a panel that has pieces, in the plan's order.
         total: all of it.
         films: areas of each film that is cut.
-        tape_mm: cutting tape, all runs.
+        tape_mm: cutting tape, all runs with their tails.
     """
 
     rows: tuple[CostRow, ...]
@@ -100,6 +101,7 @@ def costs(plan: JobPlan, rolls: RollPlan) -> CostTable:
             waste[panel] += own.waste[panel]
             retakes[panel] += own.retakes[panel]
     per_m = plan.job.settings.tape_price_per_m
+    tape = tape_plan(plan)
     rows = tuple(
         CostRow(
             panel=p.id,
@@ -107,13 +109,12 @@ def costs(plan: JobPlan, rolls: RollPlan) -> CostTable:
             film=film[p.id],
             waste=waste[p.id],
             retakes=retakes[p.id],
-            tape=sum(run.length_mm for run in p.tape_runs) / 1000.0 * per_m,
+            tape=sum(run.total_mm for run in tape.of_panel(p.id)) / 1000.0 * per_m,
         )
         for p in plan.panels
         if p.pieces
     )
-    tape_mm = sum(run.length_mm for p in plan.panels for run in p.tape_runs)
-    return CostTable(rows, _sum(rows), tuple(accounts), tape_mm, plan.job.currency)
+    return CostTable(rows, _sum(rows), tuple(accounts), tape.total_mm, plan.job.currency)
 
 
 def film_remains(

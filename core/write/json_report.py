@@ -130,6 +130,7 @@ def _film(film: FilmRolls, plan: JobPlan) -> Values:
         "id": film.film,
         "name": plan.job.film(film.film).name,
         "used_length_mm": film.used_length_mm,
+        "job_length_mm": film.job_length_mm,
         "sheets": [_sheet(sheet) for sheet in film.sheets],
         "missing": [
             {
@@ -151,6 +152,7 @@ def _sheet(sheet: SheetPlan) -> Values:
         "usable": rings(sheet.sheet.usable(sheet.used_length_mm)),
         "gap_mm": sheet.gap_mm,
         "used_length_mm": sheet.used_length_mm,
+        "job_length_mm": sheet.job_length_mm,
         "utilisation": sheet.utilisation,
         "engine": sheet.engine,
         "placements": [_placement(p) for p in sheet.placements],

@@ -70,6 +70,11 @@ def _film_lines(plan: JobPlan, film: FilmRolls) -> Iterator[str]:
     if not rows and not film.missing:
         yield "  nothing of it is needed"
     yield from text_table(rows, frozenset({1, 3}))
+    if film.used_length_mm > film.job_length_mm + 0.5:
+        job, whole = (
+            run_text(mm, plan.job.units) for mm in (film.job_length_mm, film.used_length_mm)
+        )
+        yield f"  job {job}; with retakes {whole}"
     for missing in film.missing:
         yield f"  missing: {missing.text}"
 

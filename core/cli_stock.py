@@ -1,0 +1,63 @@
+"""The verbs of stock and money: ``lapline buy`` and ``lapline shelf``."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+FINE = 0
+
+File = Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")]
+VariantName = Annotated[
+    str | None, typer.Option("--variant", metavar="NAME", help="Its variant; else the first.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON (docs/command-line.md).")]
+Say = Callable[..., None]
+SayJson = Callable[[dict[str, Any]], None]
+
+
+def register(app: typer.Typer, say: Say, say_json: SayJson) -> None:
+    """Add the verbs to the command."""
+
+    @app.command()
+    def buy(file: File, *, variant: VariantName = None, as_json: AsJson = False) -> int:
+        """Show what to buy of each film, at which width, and what the job costs."""
+        from core.document.file import load_job  # noqa: PLC0415 - see core/cli.py
+        from core.plan.plan import plan_file  # noqa: PLC0415
+        from core.roll.buying import buying_list  # noqa: PLC0415
+        from core.roll.costs import costs  # noqa: PLC0415
+        from core.roll.rolls import roll_plan  # noqa: PLC0415
+        from core.write.buying_report import buying_lines, buying_values  # noqa: PLC0415
+
+        plan = plan_file(load_job(file), variant)
+        rolls = roll_plan(plan).rolls
+        buying, table = buying_list(plan, rolls), costs(plan, rolls)
+        if as_json:
+            say_json(buying_values(plan, buying, table))
+        else:
+            say(*buying_lines(plan, buying, table))
+        return FINE
+
+    @app.command()
+    def shelf(
+        *,
+        file: Annotated[
+            Path | None,
+            typer.Option("--file", metavar="SHELF", help="Its file; else this user's own."),
+        ] = None,
+        as_json: AsJson = False,
+    ) -> int:
+        """Show the rolls and offcuts that all jobs share."""
+        import msgspec  # noqa: PLC0415 - see core/cli.py
+
+        from core.document.shelf_file import ShelfFile  # noqa: PLC0415
+        from core.write.shelf_report import shelf_lines  # noqa: PLC0415
+
+        store = ShelfFile(file)
+        found = store.read()
+        if as_json:
+            say_json({"file": str(store.path), **msgspec.to_builtins(found)})
+        else:
+            say(*shelf_lines(found, str(store.path)))
+        return FINE

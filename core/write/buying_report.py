@@ -1,0 +1,158 @@
+"""What to buy and what it costs: as lines of text for a terminal, and as values for JSON."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from core.plan.model import JobPlan
+from core.roll.buying import BuyingList, FilmBuying, WidthChoice
+from core.roll.costs import CostTable
+from core.units import format_length
+from core.write.measures import run_text
+from core.write.wording import counted, text_table
+
+Values = dict[str, Any]
+
+
+def buying_lines(plan: JobPlan, buying: BuyingList, table: CostTable) -> Iterator[str]:
+    """Yield each film with its widths on offer, then the costs of each panel."""
+    yield f"{plan.job.name} · {plan.variant.name}"
+    for film in buying.films:
+        yield ""
+        yield film.name
+        yield f"  {_taken(plan, film)}"
+        yield from text_table(
+            [_width_row(plan, film, w, buying.currency) for w in film.widths],
+            frozenset({0, 1, 2, 3}),
+        )
+    yield ""
+    yield f"To buy: {_money(buying.price, buying.currency)}"
+    saved = buying.price - buying.least_price
+    if saved > 0.005:
+        yield f"At the cheapest widths: {_money(buying.least_price, buying.currency)}"
+    yield ""
+    yield f"Costs ({buying.currency or 'money'})"
+    yield from text_table(_cost_rows(table), frozenset(range(1, 7)))
+
+
+def buying_values(plan: JobPlan, buying: BuyingList, table: CostTable) -> Values:
+    """Return what to buy and its costs as values; the keys are in docs/command-line.md."""
+    return {
+        "job": plan.job.name,
+        "variant": {"id": plan.variant.id, "name": plan.variant.name},
+        "currency": buying.currency,
+        "price": buying.price,
+        "least_price": buying.least_price,
+        "films": [_film_values(film) for film in buying.films],
+        "costs": {
+            "panels": [
+                {
+                    "panel": r.panel,
+                    "name": r.name,
+                    **_amounts(r.film, r.waste, r.retakes, r.tape),
+                }
+                for r in table.rows
+            ],
+            "total": _amounts(
+                table.total.film, table.total.waste, table.total.retakes, table.total.tape
+            ),
+            "tape_mm": table.tape_mm,
+            "areas": [
+                {
+                    "film": a.film,
+                    "stock_mm2": a.stock_mm2,
+                    "pieces_mm2": a.pieces_mm2,
+                    "retakes_mm2": a.retakes_mm2,
+                    "waste_mm2": a.waste_mm2,
+                    "left_mm2": a.left_mm2,
+                }
+                for a in table.films
+            ],
+        },
+    }
+
+
+def _film_values(film: FilmBuying) -> Values:
+    cheapest = film.cheapest
+    return {
+        "id": film.film,
+        "name": film.name,
+        "job_length_mm": film.job_mm,
+        "with_retakes_mm": film.with_retakes_mm,
+        "in_stock_mm": film.on_shelf_mm,
+        "offcuts_used": film.offcuts_used,
+        "widths": [
+            {
+                "width_mm": w.width_mm,
+                "price_per_m": w.price_per_m,
+                "needed_mm": w.needed_mm,
+                "bought_mm": w.bought_mm,
+                "price": w.price,
+                "left_mm": w.left_mm,
+                "laid_out": w.is_current,
+                "cheapest": w is cheapest,
+            }
+            for w in film.widths
+        ],
+        "retakes": [
+            {
+                "retakes": p.retakes,
+                "pieces": p.pieces,
+                "used_mm": p.used_mm,
+                "needed_mm": p.needed_mm,
+                "bought_mm": p.bought_mm,
+                "price": p.price,
+                "planned": p.is_planned,
+            }
+            for p in film.curve
+        ],
+    }
+
+
+def _amounts(film: float, waste: float, retakes: float, tape: float) -> Values:
+    return {"film": film, "waste": waste, "retakes": retakes, "tape": tape}
+
+
+def _taken(plan: JobPlan, film: FilmBuying) -> str:
+    units = plan.job.units
+    text = f"job {run_text(film.job_mm, units)}"
+    if film.with_retakes_mm > film.job_mm + 0.5:
+        text += f"; with retakes {run_text(film.with_retakes_mm, units)}"
+    text += f"; in stock {run_text(film.on_shelf_mm, units)}"
+    return text + (
+        f", {counted(film.offcuts_used, 'offcut')} used" if film.offcuts_used else ""
+    )
+
+
+def _width_row(
+    plan: JobPlan, film: FilmBuying, choice: WidthChoice, currency: str
+) -> tuple[str, ...]:
+    units = plan.job.units
+    width = f"  {format_length(choice.width_mm, units)}"
+    if not choice.is_possible:
+        return width, "too narrow", "", "", ""
+    notes = ["laid out"] if choice.is_current else []
+    if choice is film.cheapest and len(film.widths) > 1 and choice.bought_mm:
+        notes.append("cheapest")
+    if not choice.bought_mm:
+        return width, "nothing to buy", "", "", ", ".join(notes)
+    return (
+        width,
+        f"buy {run_text(choice.bought_mm, units)}",
+        _money(choice.price, currency) if choice.price_per_m else "",
+        f"leaves {run_text(choice.left_mm, units)}",
+        ", ".join(notes),
+    )
+
+
+def _cost_rows(table: CostTable) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = [
+        ("  panel", "film", "waste", "tape", "job", "retakes", "all")
+    ]
+    for row in (*table.rows, table.total):
+        amounts = (row.film, row.waste, row.tape, row.job, row.retakes, row.total)
+        rows.append((f"  {row.name}", *(f"{a:.2f}" for a in amounts)))
+    return rows
+
+
+def _money(amount: float, currency: str) -> str:
+    return f"{amount:.2f} {currency}".strip()
