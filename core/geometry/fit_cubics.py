@@ -1,15 +1,18 @@
-"""Few cubics through many points: least squares with given tangents, within a tolerance."""
+"""Few cubics through exact points whose tangents are known, within a tolerance.
+
+For points of a curve, as an offset or a denser outline gives them. Along a rough trace, whose
+tangents have to be told from its points, ``trace_cubics`` does it.
+"""
 
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from core.geometry.bezier import Chain, Segment, derivatives_at, points_at, straight
+from core.geometry.bezier import Chain
+from core.geometry.nearest_cubic import nearest_cubic
 
 Complex = NDArray[np.complex128]
-Floats = NDArray[np.float64]
-_ROUNDS = 6
 
 
 def fit_cubics(points: Complex, directions: Complex, tolerance: float) -> Chain:
@@ -35,18 +38,22 @@ def fit_cubics(points: Complex, directions: Complex, tolerance: float) -> Chain:
         along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(points)))])
         even = np.searchsorted(along, np.linspace(0, along[-1], count + 1)[1:-1])
         evened = [0, *(int(i) for i in even), last]
-        if all(a < b for a, b in pairwise(evened)) and _all_fit(
+        if all(a < b for a, b in pairwise(evened)) and _allnearest_cubic(
             points, directions, evened, tolerance
         ):
             joints = evened
     return [
-        _fit(points[a : b + 1], directions[a], directions[b])[0] for a, b in pairwise(joints)
+        nearest_cubic(points[a : b + 1], directions[a], directions[b])[0]
+        for a, b in pairwise(joints)
     ]
 
 
-def _all_fit(points: Complex, directions: Complex, joints: list[int], tolerance: float) -> bool:
+def _allnearest_cubic(
+    points: Complex, directions: Complex, joints: list[int], tolerance: float
+) -> bool:
     return all(
-        _fit(points[a : b + 1], directions[a], directions[b], tolerance)[1] <= tolerance
+        nearest_cubic(points[a : b + 1], directions[a], directions[b], tolerance)[1]
+        <= tolerance
         for a, b in pairwise(joints)
     )
 
@@ -56,7 +63,7 @@ def _farthest(points: Complex, directions: Complex, start: int, tolerance: float
 
     def fits(end: int) -> bool:
         run = points[start : end + 1]
-        return _fit(run, directions[start], directions[end], tolerance)[1] <= tolerance
+        return nearest_cubic(run, directions[start], directions[end], tolerance)[1] <= tolerance
 
     last = len(points) - 1
     if fits(last):
@@ -69,53 +76,3 @@ def _farthest(points: Complex, directions: Complex, start: int, tolerance: float
         else:
             bad = middle
     return good
-
-
-def _fit(
-    points: Complex, start: complex, end: complex, enough: float = 0.0
-) -> tuple[Segment, float]:
-    """Return the cubic with the given end tangents nearest to the points, and its deviation.
-
-    It is bettered until it is within ``enough``, or clearly never will be.
-
-    Source: least squares in the two handle lengths, the parameters then corrected by Newton
-    steps, over and over; known from the literature on fitting digitised curves, from memory.
-    """
-    a, b = complex(points[0]), complex(points[-1])
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(points)))])
-    if along[-1] <= 0:
-        return straight(a, b), 0.0
-    t = along / along[-1]
-    best: tuple[Segment, float] | None = None
-    for done in range(_ROUNDS):
-        cubic = _solve(points, t, start, end)
-        gap = points_at(cubic, t) - points
-        off = float(np.abs(gap).max())
-        if best is None or off < best[1]:
-            best = cubic, off
-        if best[1] <= enough or (done > 1 and best[1] > 8 * enough > 0):
-            break
-        first, second = derivatives_at(cubic, t)
-        below = np.abs(first) ** 2 + (np.conj(gap) * second).real
-        safe = np.where(np.abs(below) < 1e-12, np.inf, below)
-        t = np.clip(t - (np.conj(gap) * first).real / safe, 0, 1)
-    assert best is not None
-    return best
-
-
-def _solve(points: Complex, t: Floats, start: complex, end: complex) -> Segment:
-    a, b = complex(points[0]), complex(points[-1])
-    u = 1 - t
-    rest = points - (a * (u**3 + 3 * u * u * t) + b * (3 * u * t * t + t**3))
-    left, right = start * 3 * u * u * t, -end * 3 * u * t * t
-    c00, c11 = float(np.vdot(left, left).real), float(np.vdot(right, right).real)
-    c01 = float(np.vdot(left, right).real)
-    x0, x1 = float(np.vdot(left, rest).real), float(np.vdot(right, rest).real)
-    below = c00 * c11 - c01 * c01
-    chord = abs(b - a)
-    reach = (chord / 3, chord / 3)
-    if below > 1e-12 * max(c00 * c11, 1e-300):
-        found = (x0 * c11 - x1 * c01) / below, (c00 * x1 - c01 * x0) / below
-        if min(found) > 1e-6 * chord:
-            reach = found
-    return Segment(a, a + start * reach[0], b - end * reach[1], b)
