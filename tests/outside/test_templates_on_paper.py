@@ -17,13 +17,14 @@ from shapely import LineString, Polygon, box
 
 from core.document.lines import PaintSpot, Seam
 from core.document.panel import Trim
-from core.document.path import Node
+from core.document.path import Node, straight_path
 from core.document.variant import Scheme, Variant
 from core.plan.model import JobPlan, Piece
 from core.plan.plan import plan_job
 from core.write.papers import Paper
 from core.write.templates import TemplateOptions, template_pages, templates_pdf
 from helpers.plans import hand_job, hand_plan
+from helpers.taped import Part
 
 INCH = 25.4
 ISO_216 = {Paper.A4: (210.0, 297.0), Paper.A3: (297.0, 420.0)}
@@ -245,3 +246,34 @@ def test_names_in_other_scripts_do_not_break_a_template():
         words = text_of(pdf.pages[0])
     assert "Дверь □ 1" in words
     assert "Ящик / θύρα / □□" in words
+
+
+def test_a_piece_of_a_curved_panel_is_printed_as_its_film_laid_flat():
+    """On a ball of 600 mm radius the film is not the map; what is cut and what guides agree."""
+    dome = Part(lambda _s, _t: 1 / 600**2, length=600, half=215).grid()
+    job = hand_job()
+    panel = changed(
+        job.panels[0],
+        openings=(),
+        is_pair=False,
+        edge_turn_mm=0.0,
+        surface=changed(dome, origin=(0.0, 200.0)),
+    )
+    seam = Seam(id="s1", nodes=straight_path([(350, -5), (350, 405)]))
+    spot = PaintSpot(id="c1", at=(500.0, 200.0), film="f2")
+    scheme = Scheme(panel="p1", seams=(seam,), spots=(spot,))
+    variant = changed(job.variants[0], schemes=(scheme,))
+    plan = plan_job(changed(job, panels=(panel,), variants=(variant,)))
+    under = plan.panels[0].pieces[0]
+    assert under.cut.hausdorff_distance(under.final) > 2.0
+    pages = template_pages(plan, plan.panels[0], TemplateOptions(paper=Paper.LONG))
+    with pdfplumber.open(io.BytesIO(templates_pdf(pages))) as pdf:
+        (cut,) = (x for x in lines_of(pdf.pages[0], CUT_WIDTH_MM) if len(x) > 2)
+        assert_same_shape(Polygon(cut), under, 0.05)
+        seams = [x for x in lines_of(pdf.pages[0], 0.5) if np.ptp(x[:, 1]) > 300]
+    (line,) = (LineString(x) for x in seams)
+    # The lap is 8 mm on the part; on the flat film it is that much stretched or bunched.
+    rim = Polygon(cut).exterior
+    ends = line.interpolate([0.1, 0.5, 0.9], normalized=True)
+    for point in ends:
+        assert rim.distance(point) == pytest.approx(8.0, rel=0.15)
