@@ -4,19 +4,15 @@ Widgets choose their dress by the property ``look``: ``pane``, ``title``, ``quie
 ``primary``, ``card``, ``chip`` and so on. Lengths are on a grid of 4 and 8 logical pixels.
 """
 
+from collections.abc import Mapping
 from string import Template
-from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
-if TYPE_CHECKING:
-    from app.theme import Theme
 
-
-def stylesheet(theme: "Theme") -> str:
-    """Return the application's stylesheet in the theme's colours."""
-    names = theme.__class__.__dataclass_fields__
-    return _SHEET.substitute({name: getattr(theme, name) for name in names})
+def stylesheet(colours: Mapping[str, object]) -> str:
+    """Return the application's stylesheet in a theme's colours, given by their names."""
+    return _SHEET.substitute(colours)
 
 
 def dress(widget: QWidget, look: str) -> None:

@@ -4,7 +4,7 @@ A theme names what a colour is for, never what it looks like. All sizes are logi
 grid of 8.
 """
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import QApplication
@@ -98,7 +98,7 @@ def apply_theme(app: QApplication, theme: Theme) -> None:
         app.setStyle("Fusion")
     app.setProperty(_PROPERTY, theme.name)
     app.setPalette(_palette(theme))
-    app.setStyleSheet(stylesheet(theme))
+    app.setStyleSheet(stylesheet(asdict(theme)))
 
 
 def _palette(theme: Theme) -> QPalette:
