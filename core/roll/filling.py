@@ -5,6 +5,7 @@ shuffled orders, each new one tried near the best so far, for as long as one car
 same pieces give the same layouts in the same number of trials.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -52,11 +53,19 @@ def fill_layouts(
     if not fitting:
         while True:
             yield Layout((), tuple(items), max(reach, 0.0))
-    filler = _Filler(fitting, FreeFilm(sheet, gap_mm, pinned, _BANDS))
+    film = FreeFilm(sheet, gap_mm, pinned, _BANDS, _enough(fitting, sheet, gap_mm) + reach)
+    filler = _Filler(fitting, film)
     for layout in _trials(filler, seed):
         yield replace(
             layout, left=(*layout.left, *too_wide), length_mm=max(reach, layout.length_mm)
         )
+
+
+def _enough(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> float:
+    """Return a length that all items can be laid on, one behind the other."""
+    longest = [math.dist(i.polygon.bounds[:2], i.polygon.bounds[2:]) + gap_mm for i in items]
+    # Behind each item the rest of a feed may be lost, which is shorter than the next item.
+    return 2 * sum(longest) + (sheet.section_mm or 0.0)
 
 
 def _trials(filler: "_Filler", seed: int) -> Iterator[Layout]:

@@ -46,11 +46,19 @@ class FreeFilm:
     """
 
     def __init__(
-        self, sheet: Sheet, gap_mm: float, pinned: Sequence[Placement], bands: int
+        self,
+        sheet: Sheet,
+        gap_mm: float,
+        pinned: Sequence[Placement],
+        bands: int,
+        open_mm: float = 0.0,
     ) -> None:
+        """Take in a sheet; ``open_mm`` of an open roll is more than will be laid on."""
         length, width = usable_size(sheet)
         self.bands, self.gap_mm, self.width_mm = bands, gap_mm, width
         self.origin_mm = sheet.start_mm - gap_mm / 2, sheet.margin_mm - gap_mm / 2
+        if sheet.section_mm is not None and math.isinf(length):
+            length = open_mm  # beyond it no end of a feed is known
         self.length_mm = length + gap_mm
         self.band_mm = (width + gap_mm) / bands
         self._start = np.full((bands, _FIRST_COLUMNS), np.inf)
@@ -143,8 +151,8 @@ class FreeFilm:
 
 
 def _feed_ends(sheet: Sheet, length_mm: float) -> list[float]:
-    """Return where the machine's feeds end on a sheet of given length."""
-    if sheet.section_mm is None or math.isinf(length_mm):
+    """Return where the machine's feeds end on so much usable length of a sheet."""
+    if sheet.section_mm is None:
         return []
     count = math.floor((sheet.start_mm + length_mm) / sheet.section_mm)
     return [sheet.section_mm * k for k in range(1, count + 1)]
@@ -172,9 +180,7 @@ def _shrunk(shape: BaseGeometry, by_mm: float) -> BaseGeometry:
 
     Corners and slivers that shrinking and growing again would lose are left as they are.
     """
-    if by_mm <= 0:
-        return shape
-    less = shape.buffer(-by_mm, join_style="mitre", mitre_limit=_MITRE_LIMIT)
-    back = less.buffer(by_mm, quad_segs=16)
-    lost = shapely.difference(shape, back).buffer(-_NOISE_MM).buffer(2 * _NOISE_MM)
+    less = shape.buffer(-by_mm - _NOISE_MM, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    back = less.buffer(by_mm + 2 * _NOISE_MM, quad_segs=16)
+    lost = shapely.difference(shape, back).buffer(-_NOISE_MM)
     return shapely.union(less, lost)

@@ -11,7 +11,7 @@ All is in the frame of the usable film: x along the roll, y across.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +28,14 @@ _EXACT = 1e-9
 """A joint that wastes no more than this share of itself wastes nothing."""
 _FRESH_SHARE = 0.3
 """How often a layout is built from nothing later on: it may find a joint missed before."""
+_COLUMN_SHARE = 0.4
+"""How often sections are filled by columns, where any number of stages is allowed."""
+_SLIT_FIRST = 0.25
+"""How often what a block leaves of its room is parted across before it is parted along."""
+_STACK_SHARE = 0.3
+"""How often a section of columns is as long as a stack of two."""
+_LEADS = 12
+"""So many blocks are tried as the first of a column."""
 _TOLERATED = 0.004
 """A new layout may be this much longer than the one before and still be gone on from."""
 
@@ -204,7 +212,10 @@ class _Search:
         if out:
             rest = _Section(length_mm - x)
             stock = _Stock(out, self._width, self._chance, 0.0)
-            self._put(stock, rest, None, (0.0, 0.0, rest.length, self._width, False))
+            if self._is_staged:
+                self._put_columns(stock, rest, None)
+            else:
+                self._put(stock, rest, None, (0.0, 0.0, rest.length, self._width))
             for block, is_turned, dx, dy in rest.blocks:
                 found += _unfolded(block, x + dx, dy, is_turned=is_turned)
         return tuple(found)
@@ -250,26 +261,45 @@ class _Search:
     def _fill(self, blocks: list[_Block], noise: float) -> list[_Section]:
         """Lay blocks in sections, the longest first, filling up each section by what fits."""
         stock = _Stock(blocks, self._width, self._chance, noise)
+        in_columns = self._is_staged or self._chance.random() < _COLUMN_SHARE
         sections = []
         while stock.is_left.any():
             k = stock.longest()
-            section = _Section(stock.length[k])
-            self._put(stock, section, k, (0.0, 0.0, stock.length[k], self._width, False))
+            section = _Section(float(stock.length[k]))
+            if in_columns:
+                section.length = stock.section_length(k)
+                self._put_columns(stock, section, k)
+            else:
+                self._put(stock, section, k, (0.0, 0.0, section.length, self._width))
+            section.length = max(x + _along(b, t) for b, t, x, _ in section.blocks)
             sections.append(section)
         return sections
+
+    def _put_columns(self, stock: "_Stock", section: _Section, k: int | None) -> None:
+        """Fill a section by columns, stacks along the roll; the first begins with ``k``."""
+        y = 0.0
+        column = stock.column(section.length, self._width, k)
+        while column:
+            x = 0.0
+            for way in column:
+                stock.take(way)
+                section.blocks.append((stock.block(way), bool(stock.turned[way]), x, y))
+                x += float(stock.length[way])
+            y += max(float(stock.width[way]) for way in column)
+            column = stock.column(section.length, self._width - y, None)
 
     def _put(
         self,
         stock: "_Stock",
         section: _Section,
         k: int | None,
-        room: tuple[float, float, float, float, bool],
+        room: tuple[float, float, float, float],
     ) -> None:
         """Lay way ``k``, or what fits best, in a room, and fill what that leaves of it."""
         rooms = [room]
         first = k
         while rooms:
-            x, y, length, width, is_stack = rooms.pop()
+            x, y, length, width = rooms.pop()
             way = first if first is not None else stock.best(length, width)
             first = None
             if way is None:
@@ -277,18 +307,12 @@ class _Search:
             stock.take(way)
             used_l, used_w = float(stock.length[way]), float(stock.width[way])
             section.blocks.append((stock.block(way), bool(stock.turned[way]), x, y))
-            above = (x + used_l, y, length - used_l, used_w)
-            beside = (x, y + used_w, length, width - used_w)
-            if self._is_staged:
-                if is_stack:
-                    rooms.append((x + used_l, y, length - used_l, width, True))
-                else:
-                    rooms += [(*beside, False), (*above, True)]
-                continue
-            if self._chance.random() < 0.25 and (x, y) != (0.0, 0.0):
-                above = (x + used_l, y, length - used_l, width)
-                beside = (x, y + used_w, used_l, width - used_w)
-            rooms += [(*beside, False), (*above, False)]
+            if self._chance.random() < _SLIT_FIRST and (x, y) != (0.0, 0.0):
+                rooms.append((x, y + used_w, used_l, width - used_w))
+                rooms.append((x + used_l, y, length - used_l, width))
+            else:
+                rooms.append((x, y + used_w, length, width - used_w))
+                rooms.append((x + used_l, y, length - used_l, used_w))
 
 
 class _Stock:
@@ -317,8 +341,10 @@ class _Stock:
         self._spread = np.exp(chance.normal(0.0, noise * 0.3, len(ways)))
         # Of the ways of one block the one that a section is begun with is drawn by chance.
         is_flat = chance.random() < 0.5
+        self._by_length = chance.random() < 0.5
         self._first = np.where(is_flat, -self.length, self.length) * self._spread
         self._chance = chance
+        self._plain = self.length.tolist(), self.width.tolist(), self.owner.tolist()
 
     def block(self, way: int) -> _Block:
         """Return the block that lies so."""
@@ -327,7 +353,8 @@ class _Stock:
     def longest(self) -> int:
         """Return the way to begin a section with: of the block hardest to lay."""
         least = np.where(self.is_left, np.minimum(self.length, self.width), -1.0)
-        most = np.where(self.is_left, np.maximum(self.length, self.width) * self._spread, -1.0)
+        sides = self.length if self._by_length else np.maximum(self.length, self.width)
+        most = np.where(self.is_left, sides * self._spread, -1.0)
         owner = self.owner[int(np.argmax(most + 1e-3 * least))]
         ways = np.flatnonzero((self.owner == owner) & self.is_left)
         return int(ways[np.argmax(self._first[ways])])
@@ -344,6 +371,59 @@ class _Stock:
         score = (1.0 - waste) * (self._area[found] * self._spread[found]) ** 0.5
         score += (waste <= _EPS_MM / length) * length * 0.5
         return int(found[np.argmax(score)])
+
+    def section_length(self, k: int) -> float:
+        """Return how long a section that begins with ``k`` is: as it, or as a stack of two."""
+        own = float(self.length[k])
+        if self._chance.random() > _STACK_SHARE:
+            return own
+        others = np.flatnonzero(self.is_left & (self.owner != self.owner[k]))
+        if not len(others):
+            return own
+        return own + float(self.length[int(self._chance.choice(others))])
+
+    def column(self, length: float, width: float, lead: int | None) -> list[int]:
+        """Return ways stacked along the roll that fill a column of a section best, or none."""
+        fits = self.is_left & (self.length <= length + _EPS_MM)
+        fits &= self.width <= width + _EPS_MM
+        found = np.flatnonzero(fits)
+        if not len(found):
+            return []
+        ranked = found[np.argsort(-self.width[found] - 1e-3 * self.length[found])].tolist()
+        narrowest = float(self.width[ranked[-1]])
+        leads = [lead] if lead is not None else self._leads(found)
+        best: tuple[float, list[int]] = (-1.0, [])
+        for k in leads:
+            ways, area = self._stacked(k, ranked, length)
+            across = float(self.width[k])
+            rest = width - across
+            # What is too narrow for anything is lost with this column.
+            lost = rest if rest < narrowest else 0.0
+            share = area / (length * (across + lost)) * float(self._spread[k])
+            if share > best[0]:
+                best = share, ways
+        return best[1]
+
+    def _leads(self, found: NDArray[np.int64]) -> list[int]:
+        """Return some ways to begin a column with, the large ones for choice."""
+        weights = self._area[found] / self._area[found].sum()
+        count = min(len(found), _LEADS)
+        return [int(k) for k in self._chance.choice(found, count, replace=False, p=weights)]
+
+    def _stacked(self, lead: int, ranked: list[int], length: float) -> tuple[list[int], float]:
+        """Return a lead with what fits behind it in its width, and their area."""
+        ways, owners = [lead], {int(self.owner[lead])}
+        rest = length - float(self.length[lead])
+        area = float(self._area[lead])
+        widest = float(self.width[lead]) + _EPS_MM
+        lengths, widths, who = self._plain
+        for k in ranked:
+            if lengths[k] <= rest + _EPS_MM and widths[k] <= widest and who[k] not in owners:
+                ways.append(k)
+                owners.add(who[k])
+                rest -= lengths[k]
+                area += lengths[k] * widths[k]
+        return ways, area
 
     def take(self, way: int) -> None:
         """Take a block, in all its ways."""
@@ -429,13 +509,14 @@ class _Joining:
         assert one is not None
         assert two is not None
         block = _joined(one, two, (bool(a % 2), bool(b % 2)), is_along=is_along)
+        if self._is_staged:
+            block = replace(block, may_turn=False)  # a turned stack would take a stage more
         keep, gone = a // 2 * 2, b // 2 * 2
         self._blocks[a // 2], self._blocks[b // 2] = block, None
-        may_turn = block.may_turn and not self._is_staged
         self._length[keep : keep + 2] = block.length, block.width
         self._across[keep : keep + 2] = block.width, block.length
-        self._turns[keep : keep + 2] = may_turn
-        self._is_real[keep : keep + 2] = True, may_turn
+        self._turns[keep : keep + 2] = block.may_turn
+        self._is_real[keep : keep + 2] = True, block.may_turn
         self._is_real[gone : gone + 2] = False
         rows = np.array([keep, keep + 1])
         for scores, along in ((self._across_score, False), (self._along_score, True)):
@@ -470,6 +551,10 @@ def _block_ways(block: _Block) -> list[tuple[float, float, bool]]:
     if block.may_turn:
         ways.append((block.width, block.length, True))
     return ways
+
+
+def _along(block: _Block, is_turned: bool) -> float:  # noqa: FBT001 - as it is laid
+    return block.width if is_turned else block.length
 
 
 def _blanks_of(block: _Block) -> list[_Block]:

@@ -3,6 +3,7 @@
 import json
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -184,3 +185,33 @@ def benchmark_instance(name: str) -> tuple[list[Item], float, float]:
             id_ = PieceId(f"{kind['id']}.{copy}")
             found.append(Item(id_, 1, CopyId("p1"), str(id_), Polygon(ring), angles))
     return found, 1000.0, sum(i.polygon.area for i in found)
+
+
+def blanks(
+    shapes: Iterable[Polygon], angles_deg: tuple[float, ...] | None = None
+) -> list[Item]:
+    """Blanks g1, g2, ... that may take the turns given."""
+    return [replace(item, is_blank=True) for item in items(shapes, angles_deg)]
+
+
+def perfect_cut(
+    count: int, seed: int, length_mm: int = 3000, width_mm: int = 1500
+) -> list[tuple[int, int]]:
+    """Sides of blanks cut from one sheet without waste: the larger the sooner it is cut."""
+    rng = np.random.default_rng(seed)
+    found = [(length_mm, width_mm)]
+    while len(found) < count:
+        areas = np.array([a * b for a, b in found], dtype=float)
+        at = int(rng.choice(len(found), p=areas / areas.sum()))
+        along, across = found[at]
+        is_across = rng.random() < along / (along + across)
+        side = along if is_across else across
+        if side < 122:
+            continue
+        cut = int(rng.integers(60, side - 60))
+        found[at : at + 1] = (
+            [(cut, across), (along - cut, across)]
+            if is_across
+            else [(along, cut), (along, across - cut)]
+        )
+    return found
