@@ -4,6 +4,7 @@ from pathlib import Path
 
 from core.document.file import JobFile, save_job
 from core.document.job import Job
+from sample_projects.curved_parts import curved_parts
 from sample_projects.first_steps import first_steps
 from sample_projects.library_trike import library_trike
 
@@ -12,7 +13,11 @@ HERE = Path(__file__).parent
 
 def samples() -> dict[str, Job]:
     """Return the samples by file name."""
-    return {"first_steps.lapline": first_steps(), "library_trike.lapline": library_trike()}
+    return {
+        "first_steps.lapline": first_steps(),
+        "library_trike.lapline": library_trike(),
+        "curved_parts.lapline": curved_parts(),
+    }
 
 
 if __name__ == "__main__":

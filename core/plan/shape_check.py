@@ -161,7 +161,7 @@ def _judged(plan: JobPlan, panel: PanelPlan, piece: Piece, answer: Answer) -> Pi
     surface = ground.surface
     assert isinstance(surface, CurvedSurface)
     verdict, doubts = _verdict(film, answer, surface)
-    places = _places(plan, panel, ground, answer, surface)
+    places = _places(plan, panel, ground, answer, is_stretch=verdict is Verdict.WARM)
     sentence = _sentence(film, verdict, answer, places[0][0], doubts)
     limit = warm_window(film).range_pct
     return PieceShape(
@@ -183,13 +183,13 @@ def _judged(plan: JobPlan, panel: PanelPlan, piece: Piece, answer: Answer) -> Pi
 
 
 def _places(
-    plan: JobPlan, panel: PanelPlan, ground: Ground, answer: Answer, surface: CurvedSurface
+    plan: JobPlan, panel: PanelPlan, ground: Ground, answer: Answer, *, is_stretch: bool
 ) -> tuple[tuple[str, tuple[float, float]], ...]:
     """Return the worst places in the piece's own map; of a mirrored panel mirrored."""
-    flow = plan.job.panel(panel.of).flow_deg
-    found = worst_places(
-        surface, answer.development, ground.drawn(panel.outline), flow, is_stretch=False
-    )
+    surface = ground.surface
+    assert isinstance(surface, CurvedSurface)
+    flow, outline = plan.job.panel(panel.of).flow_deg, ground.drawn(panel.outline)
+    found = worst_places(surface, answer.development, outline, flow, is_stretch=is_stretch)
     if not ground.is_mirrored:
         return found
     return tuple((swapped(name), (-x, y)) for name, (x, y) in found)
@@ -245,9 +245,10 @@ def _sentence(
         return f"Lays with warmth: needs {needed:.0f} % stretch, most {place}."
     # Pulled as far as the film goes; what is left over must bunch.
     left = 100 * (1 - (1 + warm.stretch_pct / 100) / (1 + answer.range_pct / 100))
+    warmed = " with warmth" if warm.stretch_pct > film.stretch_limit_pct else ""
     return (
-        f"Bunches {left:.1f} % {place} though pulled by {warm.stretch_pct:g} % with warmth;"
-        f" this film takes {warm.bunching_pct:g} %: seam needed."
+        f"Bunches {left:.1f} % {place} though pulled by {warm.stretch_pct:g} %{warmed}; this"
+        f" film takes {warm.bunching_pct:g} %: seam needed."
     )
 
 
