@@ -1,5 +1,7 @@
 """Packs the rolls tighter in the background, shows the best so far, and keeps it on demand."""
 
+import time
+
 from PySide6.QtCore import QObject, Signal
 
 from app.film_use import metres
@@ -23,6 +25,11 @@ class Tightening(QObject):
         self._plan = session.plan
         self._start_mm = 0.0
         self.words = ""
+        self.found: list[tuple[float, float]] = []
+        """Seconds and mm: what the newest search found, and when."""
+        self.seconds = 0.0
+        """How long that search may take."""
+        self._began = 0.0
         session.plan_changed.connect(self._on_plan_changed)
 
     @property
@@ -45,6 +52,8 @@ class Tightening(QObject):
         plan = self._plan = self._session.plan
         films = [f.film for f in report.rolls.films if any(s.placements for s in f.sheets)]
         self._start_mm = _length_mm(report)
+        self._began, self.seconds = time.monotonic(), seconds
+        self.found = [(0.0, self._start_mm)]
         self.words = f"Packing: {metres(self._start_mm)} so far"
 
         def search(control: Control) -> RollReport:
@@ -94,8 +103,8 @@ class Tightening(QObject):
     def _on_plan_changed(self) -> None:
         if self._work is not None and self._session.plan is not self._plan:
             self.stop()
-        elif not self.is_running and self.words:
-            self.words = ""
+        elif not self.is_running and (self.words or self.found):
+            self.words, self.found = "", []
             self.changed.emit()
 
     def _on_better(self, found: object) -> None:
@@ -127,7 +136,10 @@ class Tightening(QObject):
 
     def _show(self, report: RollReport) -> None:
         self._session.show_rolls(report)
-        best = metres(_length_mm(report))
+        length_mm = _length_mm(report)
+        if length_mm < self.found[-1][1]:
+            self.found.append((time.monotonic() - self._began, length_mm))
+        best = metres(length_mm)
         self.words = f"Packing: {best} so far, was {metres(self._start_mm)}"
         self.changed.emit()
 

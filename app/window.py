@@ -30,7 +30,6 @@ from app.panes.films import FilmsPane
 from app.panes.header import Header
 from app.panes.lay_order import LayOrderPane
 from app.panes.review import ReviewPane
-from app.panes.rolls import RollsPane
 from app.panes.selected import SelectedPane
 from app.panes.start_card import StartCard
 from app.panes.status import StatusStrip
@@ -39,11 +38,13 @@ from app.photo_commands import PhotoCommands, dropped_photo
 from app.readiness import Readiness
 from app.recovery import Recovery
 from app.reveal import Reveal
+from app.rolls.pane import RollsPane
 from app.scan_commands import ScanCommands, dropped_scan
 from app.selection import NOTHING, Selection
 from app.session import Session
 from app.settings import AppSettings
 from app.shape_commands import ShapeCommands
+from app.shapes import Shapes
 from app.stock_commands import StockCommands
 from app.theme import DARK, LIGHT, Theme, apply_theme, current_theme
 from app.tightening import Tightening
@@ -62,6 +63,7 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.actions_by_id = Actions(self)
         self.tightening = Tightening(session, self)
+        self.shapes = Shapes(session, self)
         self._make_parts()
         self.files = FileCommands(self, session, settings, self.actions_by_id)
         self.start = StartCard(
@@ -71,7 +73,7 @@ class MainWindow(QMainWindow):
         self.imports = ImportCommands(self, session, settings, self.actions_by_id)
         self.photos = PhotoCommands(self, session, settings, self.actions_by_id)
         self.scans = ScanCommands(self, session, settings, self.actions_by_id)
-        self.shape = ShapeCommands(self, session, settings, self.canvas, self.actions_by_id)
+        self.shape = ShapeCommands(self, session, self.shapes, self.canvas, self.actions_by_id)
         self.jobs = JobCommands(self, session, self.actions_by_id, self.films)
         self.outlines = OutlineCommands(self, session, self.actions_by_id)
         self.stock = StockCommands(self, session, self.actions_by_id)
@@ -96,9 +98,9 @@ class MainWindow(QMainWindow):
         self.header = Header(session, actions)
         self.tools = ToolStrip(session, actions)
         self.films = FilmsPane(session, actions)
-        self.lay_order = LayOrderPane(session)
-        self.selected = SelectedPane(session)
-        self.review = ReviewPane(session)
+        self.lay_order = LayOrderPane(session, self.shapes)
+        self.selected = SelectedPane(session, self.shapes)
+        self.review = ReviewPane(session, self.shapes)
         self.rolls = RollsPane(session, actions, self.tightening)
         self.status = StatusStrip(session)
         self._ground = QWidget()
@@ -151,6 +153,7 @@ class MainWindow(QMainWindow):
         on("tighten", lambda: self.tightening.start(self.rolls.wanted_seconds))
         on("stop_tighten", self.tightening.stop)
         on("keep_layout", self.tightening.keep)
+        on("large_rolls", self._show_rolls_large)
         on("let_go", self.tightening.let_go)
         on("find_action", self.find_action)
         on("keys", lambda: self._help("Keys and mouse", keys_html(self.actions_by_id)))
@@ -226,6 +229,18 @@ class MainWindow(QMainWindow):
     def _take_tool(self, tool: str) -> None:
         self.canvas.set_tool(tool)
         self.canvas.setFocus()
+
+    def _show_rolls_large(self) -> None:
+        """Give the rolls most of the window, or what they had before."""
+        whole = self._splitters["whole"]
+        if self.actions_by_id["large_rolls"].isChecked():
+            self._sizes = whole.sizes()
+            room = sum(self._sizes)
+            whole.setSizes([room // 4, room - room // 4])
+            self.rolls.view.setFocus()
+        else:
+            whole.setSizes(self._sizes)
+            self.canvas.setFocus()
 
     def _help(self, title: str, html: str) -> None:
         HelpDialog(title, html, self).exec()

@@ -21,6 +21,16 @@ MOUSE = (
     ("Insert on a selected node", "Another node after it"),
     ("Esc", "Leave what is going on"),
     ("Ctrl with wheel over the rolls", "Zoom the rolls"),
+    ("Drag a piece on its roll", "It is pinned there, and the rest is laid around it"),
+    ("Wheel while dragging it", "Turn it"),
+)
+
+ROLLS = (
+    ("K", "Pin the piece where it lies, or let go of it"),
+    ("Arrows", "Move it by 1 mm, with Shift by 10 mm, and pin it"),
+    ("R, Shift+R", "Turn it by a quarter, or to the next turn that its grain allows"),
+    ("[ and ]", "Turn it by 1°"),
+    ("Esc while dragging", "Put it back"),
 )
 
 CAUTIONS = """
@@ -82,6 +92,7 @@ def keys_html(actions: Actions) -> str:
         ]
         parts.append(_table(title.replace("&", ""), rows))
     parts.append(_table("Mouse", list(MOUSE)))
+    parts.append(_table("A piece clicked on its roll", list(ROLLS)))
     return "".join(parts)
 
 

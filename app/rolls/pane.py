@@ -1,16 +1,21 @@
 """The rolls: every film's sheets with the pieces as they will be cut."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QProgressBar, QToolButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QToolButton, QWidget
 
 from app.actions import Actions
 from app.film_use import metres
 from app.panes.controls import Combo
 from app.panes.pane import Pane
-from app.panes.roll_view import RollView
+from app.rolls.side import RollSide
+from app.rolls.view import RollView
 from app.session import Session
 from app.style import dress
 from app.tightening import Tightening
+from core.document.job import Job
+from core.roll.model import FilmRolls
 
 TIMES: tuple[tuple[str, float], ...] = (("for 10 s", 10), ("for 30 s", 30), ("for 2 min", 120))
 
@@ -50,7 +55,12 @@ class RollsPane(Pane):
             self.let_go,
         ):
             self.add_to_head(widget)
-        self.body.addWidget(self.view, 1)
+        self.side = RollSide()
+        row = QHBoxLayout()
+        row.setSpacing(0)
+        row.addWidget(self.view, 1)
+        row.addWidget(self.side)
+        self.body.addLayout(row, 1)
         session.rolls_changed.connect(self.refresh_soon)
         tightening.changed.connect(self.refresh_soon)
         self.refresh()
@@ -63,8 +73,10 @@ class RollsPane(Pane):
     def refresh(self) -> None:
         """Show the newest layout and what the search says."""
         report = self.session.rolls
-        used = sum(f.used_length_mm for f in report.rolls.films) if report else 0.0
-        self.set_count(metres(used) if used else "")
+        films = report.rolls.films if report else ()
+        self.set_count(_summary(self.session.job, films))
+        self.side.show_missing(films)
+        self.side.show_search(self._tightening.found, self._tightening.seconds)
         self.words.setText(self._tightening.words)
         self.words.setVisible(bool(self._tightening.words))
         self.busy.setVisible(self._tightening.is_running)
@@ -74,6 +86,18 @@ class RollsPane(Pane):
         self.let_go.setVisible(tightening.has_kept)
         self.keep.setVisible(tightening.is_keepable or not tightening.has_kept)
         self.view.refresh()
+
+
+def _summary(job: Job, films: Sequence[FilmRolls]) -> str:
+    """Return length and money of what is laid: of the job, and with its retakes."""
+    used = sum(f.used_length_mm for f in films)
+    if not used:
+        return ""
+    bare = sum(f.job_length_mm for f in films)
+    words = metres(used) if used <= bare + 1 else f"{metres(bare)}; with retakes {metres(used)}"
+    prices = {f.id: f.price_per_m for f in job.films}
+    money = sum(f.used_length_mm * prices.get(str(f.film), 0.0) for f in films) / 1000.0
+    return f"{words} · {money:.2f} {job.currency}".rstrip() if money else words
 
 
 def _worded(actions: Actions, name: str) -> QToolButton:

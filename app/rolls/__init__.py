@@ -1,0 +1,1 @@
+"""The rolls as a place to work: sheets with their pieces, laid by the program and by hand."""
