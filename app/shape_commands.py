@@ -11,7 +11,6 @@ from app.canvas.view import CanvasView
 from app.measured.window import MeasureWindow
 from app.messages import show_error
 from app.session import Session
-from app.settings import AppSettings
 from app.shapes import Shapes
 from core.document.panel import Panel
 from core.document.surface import ScannedSurface
@@ -29,15 +28,14 @@ class ShapeCommands(QObject):
         self,
         window: QWidget,
         session: Session,
-        settings: AppSettings,
+        shapes: Shapes,
         canvas: CanvasView,
         actions: Actions,
     ) -> None:
         super().__init__(window)
-        self._window, self._session, self._settings = window, session, settings
+        self._window, self._session, self.shapes = window, session, shapes
         self._actions = actions
-        self.shapes = Shapes(session, self)
-        self.layer = StrainLayer(session, canvas, self.shapes)
+        self.layer = StrainLayer(session, canvas, shapes)
         self.measuring: MeasureWindow | None = None
         self.part: PartWindow | None = None
         self._part_of = ""
@@ -86,7 +84,7 @@ class ShapeCommands(QObject):
             return
         if self.measuring is not None:
             self.measuring.close()
-        self.measuring = MeasureWindow(self._session, panel.id, self._window)
+        self.measuring = MeasureWindow(self._session, self.shapes, panel.id, self._window)
         self.measuring.finished.connect(self._on_measured)
         self.measuring.show()
 

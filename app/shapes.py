@@ -10,9 +10,11 @@ from app.newest import Newest
 from app.session import Session
 from core.plan.lookup import drawn_plans
 from core.plan.model import JobPlan
+from core.plan.shape_check import ShapeReport, shape_report
 from core.plan.strain_map import StrainMap, strain_map
 
 REST_MS = 300
+NOTHING = ShapeReport((), ())
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,10 +23,12 @@ class ShapeAnswer:
 
     Attributes:
         plan: of which.
+        report: the judgement of the pieces on curved panels.
         strains: by the id of the panel as drawn; flat panels have none.
     """
 
     plan: JobPlan
+    report: ShapeReport = NOTHING
     strains: Mapping[str, StrainMap] = field(default_factory=dict)
 
 
@@ -60,6 +64,11 @@ class Shapes(QObject):
         return self._answer
 
     @property
+    def report(self) -> ShapeReport:
+        """The newest judgement; empty where all is flat, or nothing is known yet."""
+        return self._answer.report if self._answer else NOTHING
+
+    @property
     def strains(self) -> Mapping[str, StrainMap]:
         """The newest strains by panel."""
         return self._answer.strains if self._answer else {}
@@ -86,10 +95,11 @@ def has_shape(plan: JobPlan) -> bool:
 
 def answer_shapes(plan: JobPlan, control: Control) -> ShapeAnswer:
     """Work out bunching and stretch of a plan. Cancelled when it is asked to stop."""
+    report = shape_report(plan, control)
     strains = {}
     for panel, drawn in drawn_plans(plan).items():
         if plan.job.panel(panel).surface is not None:
             found = strain_map(drawn, plan.job, control)
             if found is not None:
                 strains[str(panel)] = found
-    return ShapeAnswer(plan, strains)
+    return ShapeAnswer(plan, report, strains)

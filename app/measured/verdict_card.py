@@ -8,8 +8,7 @@ from app.icons import draw_icon
 from app.style import dress
 from app.theme import Theme, current_theme
 
-TONES = ("fine", "warn", "stop", "unknown")
-_ICONS = {"fine": "check", "warn": "warning", "stop": "stop", "unknown": "note"}
+TONE_ICONS = {"fine": "check", "warn": "warning", "stop": "stop", "unknown": "note"}
 
 
 def tone_colour(tone: str, theme: Theme) -> str:
@@ -47,7 +46,7 @@ class VerdictCard(QFrame):
         self._tone = tone
         self.head.setText(head)
         for label, words in ((self.text, text), (self.more, more)):
-            label.setText(words)
+            label.setText(words.replace(" %", "\u00a0%"))
             label.setVisible(bool(words))
         self.setAccessibleName(" ".join(t for t in (head, text, more) if t))
         self.update()
@@ -58,5 +57,5 @@ class VerdictCard(QFrame):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         colour = QColor(tone_colour(self._tone, current_theme()))
-        draw_icon(painter, QRectF(15, 12, 22, 22), _ICONS[self._tone], colour)
+        draw_icon(painter, QRectF(15, 12, 22, 22), TONE_ICONS[self._tone], colour)
         painter.end()

@@ -25,6 +25,8 @@ from app.measured.verdict_card import VerdictCard
 from app.newest import Newest
 from app.panes.fields import ChoiceField, CountField
 from app.session import Session
+from app.shape_words import DATA_FIRST, gravest, told
+from app.shapes import Shapes
 from app.style import dress
 from core.document.edits.surfaces import empty_grid, resize_grid, set_surface, with_reading
 from core.document.job import Job
@@ -61,13 +63,14 @@ class MeasureWindow(QDialog):
     seams_wanted = Signal()
     """Somebody wants to know where a seam must go."""
 
-    def __init__(self, session: Session, panel: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, session: Session, shapes: Shapes, panel: str, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._session, self._panel = session, panel
+        self._session, self._shapes, self._panel = session, shapes, panel
         self._draft: MeasuredSurface | None = None
         self._place: ReadingPlace | None = None
         self._doubtful: tuple[Doubt, ...] = ()
-        self._verdict = ("unknown", "Being worked out…", "", "")
         self.resize(1120, 720)
         self.picture = TapePicture()
         self.table = ReadingTable(session.job.units)
@@ -86,6 +89,7 @@ class MeasureWindow(QDialog):
         )
         self._doubts.found.connect(self._on_doubts)
         session.job_changed.connect(self.refresh)
+        shapes.changed.connect(self._show_verdict)
         for keys, slot in (("Ctrl+Z", session.undo), ("Ctrl+Shift+Z", session.redo)):
             QShortcut(QKeySequence(keys), self, slot)
         self.refresh()
@@ -124,11 +128,6 @@ class MeasureWindow(QDialog):
         self._show_place()
         self._doubts.want(surface)
 
-    def show_verdict(self, tone: str, head: str, text: str, more: str) -> None:
-        """Show what follows from the readings, unless they are doubtful."""
-        self._verdict = (tone, head, text, more)
-        self._show_verdict()
-
     def _on_doubts(self, doubts: tuple[Doubt, ...]) -> None:
         """Frame the readings that do not fit, and say first why nothing can be told."""
         self.table.mark_doubtful({d.place: d.sentence() for d in doubts if d.place})
@@ -140,8 +139,15 @@ class MeasureWindow(QDialog):
             first, *others = self._doubtful
             more = f" {len(others)} more to look at." if others else ""
             self.card.show_verdict("unknown", "Cannot tell yet", first.what, first.mend + more)
-        else:
-            self.card.show_verdict(*self._verdict)
+            return
+        copies = {p.id for p in self._session.plan.panels if p.of == self._panel}
+        shape = gravest(s for s in self._shapes.report.pieces if s.panel in copies)
+        if shape is None or not self._shapes.is_current:
+            self.card.show_verdict("unknown", "Being worked out…")
+            return
+        words = told(shape)
+        more = f"{words.more} {DATA_FIRST}".strip()
+        self.card.show_verdict(words.tone, words.head, words.text, more)
 
     # Building
 

@@ -1,6 +1,6 @@
 """The pieces of every panel in the order in which they are laid."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from PySide6.QtCore import (
     QEvent,
@@ -11,7 +11,7 @@ from PySide6.QtCore import (
     QSize,
     Qt,
 )
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QStyledItemDelegate,
@@ -21,23 +21,31 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.icons import draw_icon
+from app.measured.verdict_card import TONE_ICONS, tone_colour
 from app.panes.pane import Pane, quiet_label
 from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
 from app.session import Selection, Session
+from app.shape_words import TONES
+from app.shapes import Shapes
 from app.theme import current_theme
 from core.document.job import Job, Units
-from core.ids import PanelId
+from core.ids import PanelId, PieceId
 from core.plan.model import JobPlan, PanelPlan, Piece
+from core.plan.shape_check import PieceShape
 from core.units import format_length
 
-_ID, _COLOUR, _ORDER, _NAME, _SIZE, _PANEL = (Qt.ItemDataRole.UserRole + i for i in range(6))
+_ID, _COLOUR, _ORDER, _NAME, _SIZE, _PANEL, _TONE = (
+    Qt.ItemDataRole.UserRole + i for i in range(7)
+)
 
 
 class LayOrderPane(Pane):
     """Panels with their pieces, first laid first."""
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, session: Session, shapes: Shapes, parent: QWidget | None = None) -> None:
         super().__init__("Lay order", session, parent)
+        self._shapes = shapes
         self._names: list[tuple[PanelId, bool]] = []
         self._shown: list[object] = []
         self._is_syncing = False
@@ -62,6 +70,7 @@ class LayOrderPane(Pane):
         session.plan_changed.connect(self.refresh_soon)
         session.rolls_changed.connect(self.refresh_soon)  # by then films are laid flat
         session.selection_changed.connect(self._show_selected)
+        shapes.changed.connect(self.refresh_soon)
         self.refresh()
 
     def refresh(self) -> None:
@@ -87,13 +96,14 @@ class LayOrderPane(Pane):
     def _refresh_group(self, row: int, copies: list[PanelPlan], job: Job) -> None:
         """Fill one panel's rows anew when anything in them has changed."""
         panel = copies[0]
-        now = (panel.pieces, len(copies), job.panel(panel.of), job.films, job.units)
+        shapes = {s.piece: s for s in self._shapes.report.pieces if s.panel == panel.id}
+        now = (panel.pieces, len(copies), job.panel(panel.of), job.films, job.units, shapes)
         item = self.tree.topLevelItem(row)
         if self._shown[row] == now or item is None:
             return
         self._shown[row] = now
         item.takeChildren()
-        _fill_panel(item, copies, job)
+        _fill_panel(item, copies, job, shapes)
         item.setExpanded(True)
 
     def _on_current(self, item: QTreeWidgetItem | None) -> None:
@@ -138,7 +148,12 @@ def _alike(plan: JobPlan) -> list[list[PanelPlan]]:
     return list(groups.values())
 
 
-def _fill_panel(item: QTreeWidgetItem, copies: list[PanelPlan], job: Job) -> None:
+def _fill_panel(
+    item: QTreeWidgetItem,
+    copies: list[PanelPlan],
+    job: Job,
+    shapes: Mapping[PieceId, PieceShape],
+) -> None:
     panel = copies[0]
     side = f", {panel.side}" if panel.side else ""
     times = f" × {len(copies)}" if len(copies) > 1 else ""
@@ -146,10 +161,12 @@ def _fill_panel(item: QTreeWidgetItem, copies: list[PanelPlan], job: Job) -> Non
     note = str(job.units) if panel.pieces else "no pieces"
     _fill(item, {_ID: panel.of, _PANEL: panel.of, _NAME: name, _SIZE: note, _COLOUR: ""})
     for piece in panel.pieces:
-        item.addChild(_piece_item(piece, panel, job))
+        item.addChild(_piece_item(piece, panel, job, shapes.get(piece.id)))
 
 
-def _piece_item(piece: Piece, panel: PanelPlan, job: Job) -> QTreeWidgetItem:
+def _piece_item(
+    piece: Piece, panel: PanelPlan, job: Job, shape: PieceShape | None
+) -> QTreeWidgetItem:
     x0, y0, x1, y1 = piece.known_flat.bounds
     film = job.film(piece.film)
     size = rough_size(x1 - x0, y1 - y0, job.units)
@@ -157,7 +174,13 @@ def _piece_item(piece: Piece, panel: PanelPlan, job: Job) -> QTreeWidgetItem:
     item = QTreeWidgetItem()
     _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name, _SIZE: size,
                  _COLOUR: film.colour, _ORDER: str(piece.order)})  # fmt: skip
-    item.setToolTip(0, f"{piece.label}: {film.name}, {size} {job.units}{tries}")
+    tip = f"{piece.label}: {film.name}, {size} {job.units}{tries}"
+    if shape is not None:
+        item.setData(0, _TONE, TONES[shape.verdict])
+        tip += f"\n{shape.sentence}"
+        spoken = f"{item.data(0, Qt.ItemDataRole.AccessibleTextRole)}, {shape.verdict}"
+        item.setData(0, Qt.ItemDataRole.AccessibleTextRole, spoken)
+    item.setToolTip(0, tip)
     return item
 
 
@@ -198,6 +221,11 @@ class _PieceRow(QStyledItemDelegate):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         paint_ground(painter, option, theme)
         box = QRectF(option.rect).adjusted(PAD, 0, -PAD, 0)
+        tone = index.data(_TONE)
+        if tone:
+            mark = QRectF(box.right() - 14, box.center().y() - 8, 16, 16)
+            draw_icon(painter, mark, TONE_ICONS[tone], QColor(tone_colour(tone, theme)))
+            box.setRight(mark.left() - 8)
         font = painter.font()
         size = index.data(_SIZE)
         painter.setFont(sized(font, 12))

@@ -25,6 +25,7 @@ from app.icons import draw_icon
 from app.panes.pane import Pane, quiet_label
 from app.panes.rows import PAD, paint_ground, paint_text, sized
 from app.session import Session
+from app.shapes import Shapes
 from app.theme import Theme, current_theme
 from core.plan.model import Finding, Severity
 
@@ -43,8 +44,9 @@ class ReviewPane(Pane):
     chosen = Signal(object)
     """The Finding that was clicked."""
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, session: Session, shapes: Shapes, parent: QWidget | None = None) -> None:
         super().__init__("Review", session, parent)
+        self._shapes = shapes
         self._shown: object = None
         self._fine = quiet_label("")
         self._fine.setContentsMargins(PAD, 4, PAD, 0)
@@ -63,13 +65,18 @@ class ReviewPane(Pane):
         self.body.addStretch()
         session.plan_changed.connect(self.refresh_soon)
         session.rolls_changed.connect(self.refresh_soon)
+        shapes.changed.connect(self.refresh_soon)
         self.refresh()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What is shown, in its order."""
         rolls = self.session.rolls
-        found = (*self.session.plan.findings, *(rolls.findings if rolls else ()))
+        plan = self.session.plan
+        there = {p.id for p in plan.panels}
+        # Those of the plan before are shown until the new ones are there.
+        shapes = [f for f in self._shapes.report.findings if f.panel in there]
+        found = (*plan.findings, *shapes, *(rolls.findings if rolls else ()))
         order = list(Severity)
         return tuple(sorted(found, key=lambda f: order.index(f.severity)))
 

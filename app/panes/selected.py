@@ -10,34 +10,42 @@ from app.panes.editor_node import NodeEditor
 from app.panes.editor_panel import PanelEditor
 from app.panes.editor_region import RegionEditor
 from app.panes.pane import Pane
+from app.panes.shape_card import ShapeCard
 from app.session import Session
+from app.shapes import Shapes
 
 
 class SelectedPane(Pane):
     """Shows the editor that fits the selection; the job's own when nothing is selected."""
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, session: Session, shapes: Shapes, parent: QWidget | None = None) -> None:
         super().__init__("Selected", session, parent)
+        self._shapes = shapes
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.body.addWidget(self._area, 1)
         self.editor: Editor = JobEditor(session)
+        self.shape = ShapeCard(session, shapes)
         session.selection_changed.connect(self._rebuild)
         session.opened.connect(self._rebuild)
         session.plan_changed.connect(self.refresh_soon)
+        shapes.changed.connect(self.refresh_soon)
         self._rebuild()
 
     def refresh(self) -> None:
         """Show the values as they are now."""
         self.editor.refresh()
+        self.shape.refresh()
         self.set_title(self.editor.title)
 
     def _rebuild(self) -> None:
         self.editor = _editor_for(self.session)
+        self.shape = ShapeCard(self.session, self._shapes)
         page = QWidget()
         column = QVBoxLayout(page)
         column.setContentsMargins(16, 4, 12, 16)
+        column.addWidget(self.shape)
         column.addWidget(self.editor)
         column.addStretch()
         old = self._area.takeWidget()

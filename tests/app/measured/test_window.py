@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication
 from app.measured.readings import format_readings, parse_readings
 from app.measured.window import MeasureWindow
 from app.session import Session
+from app.shapes import Shapes
 from core.document.job import Units
 from core.document.surface import MeasuredSurface, missing_places, places
 from core.errors import InputError
@@ -33,7 +34,7 @@ def measuring(qtbot, qapp, job_path) -> MeasureWindow:
     session = Session()
     with qtbot.waitSignal(session.rolls_changed, check_params_cb=None):
         session.open(job_path)
-    measuring = MeasureWindow(session, "p1")
+    measuring = MeasureWindow(session, Shapes(session), "p1")
     qtbot.addWidget(measuring)
     measuring.show()
     qtbot.waitExposed(measuring)
