@@ -14,7 +14,7 @@ from core.progress import Progress, Silent, stop_if_cancelled
 from core.shape.elements import Complex
 from core.shape.energies import Cost
 
-_KEPT = 10
+_KEPT = 6
 _SLOPE_SHARE = 1e-4
 _SHORTEST_STEP = 1e-9
 

@@ -7,7 +7,7 @@ from core.progress import Progress
 from core.shape.conformal import conformal_layout
 from core.shape.elements import corners_of, elements_of
 from core.shape.energies import Membrane
-from core.shape.flattening import as_points, relaxed, spread_layout
+from core.shape.flattening import aligned, as_points, relaxed, spread_layout
 from core.shape.model import Network, Points, Triangles
 from core.shape.threads import one_thread
 from core.shape.topology import check_disc, directed_sides, rim_sides
@@ -45,7 +45,24 @@ def network_of_mesh(
         if elements.has_folds(start):
             start = spread_layout(network, elements)
         film = relaxed(elements, Membrane(), start, progress)
-    return Network(at=as_points(film - film.mean()), triangles=triangles, sides=sides)
+    seen = _seen_from_above(vertices, triangles)
+    at = aligned(as_points(film), seen, elements.areas, network)
+    return Network(at=at, triangles=triangles, sides=sides)
+
+
+def _seen_from_above(vertices: NDArray[np.float64], triangles: Triangles) -> Points:
+    """Return where vertices are seen from the side that film is laid on.
+
+    The map is turned after it: its x axis runs as the mesh's own does, where that can be seen,
+    and its origin is that of the mesh's.
+    """
+    corners = vertices[triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]).sum(axis=0)
+    normal = normal / max(float(np.linalg.norm(normal)), 1e-30)
+    right = np.eye(3)[0 if abs(normal[0]) < 0.8 else 1]
+    right = right - (right @ normal) * normal
+    right = right / max(float(np.linalg.norm(right)), 1e-30)
+    return np.column_stack((vertices @ right, vertices @ np.cross(normal, right)))
 
 
 def side_lengths(vertices: NDArray[np.float64], triangles: Triangles) -> Points:

@@ -1,0 +1,1 @@
+"""Where a seam must go: proposals for lines that let film lie."""
