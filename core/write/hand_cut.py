@@ -163,7 +163,8 @@ def _picture(scene: _Scene, room_mm: tuple[float, float]) -> Drawing:
     for blank in scene.sequence.blanks:
         _label_blank(page, blank, scene.units)
     for name, (x0, _, _, y1) in scene.sequence.parts:
-        page.text(f"part {name}", (x0 + 0.4 * unit, y1 - 1.1 * unit), 0.7, colour=_CUT)
+        left = x0 + (0.4 + 4.2 * name.count(".")) * unit  # beside the part that it is cut from
+        page.text(f"part {name}", (left, y1 - 1.1 * unit), 0.7, colour=_CUT)
     for cut in scene.sequence.cuts:
         _number_cut(page, cut, end)
     size = format_length(scene.sheet.sheet.width_mm, scene.units)

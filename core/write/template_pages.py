@@ -55,11 +55,12 @@ def tile_overlay(tiling: Tiling, tile: Tile, heading: Heading) -> Drawing:
     x0, y0, x1, y1 = sheet.window
     dx, dy = x0 - tile.window[0], y0 - tile.window[1]
     half = tiling.overlap_mm / 2
+    near, low = x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0)  # off the middle, for centre lines
     for down, right, ends, at, words in (
-        (0, -1, ((x0 + half, y0), (x0 + half, y1)), (x0 + half / 2, (y0 + y1) / 2), "left"),
-        (0, 1, ((x1 - half, y0), (x1 - half, y1)), (x1 - half / 2, (y0 + y1) / 2), "right"),
-        (-1, 0, ((x0, y1 - half), (x1, y1 - half)), ((x0 + x1) / 2, y1 - half / 2), "up"),
-        (1, 0, ((x0, y0 + half), (x1, y0 + half)), ((x0 + x1) / 2, y0 + half / 2), "down"),
+        (0, -1, ((x0 + half, y0), (x0 + half, y1)), (x0 + half / 2, low), "left"),
+        (0, 1, ((x1 - half, y0), (x1 - half, y1)), (x1 - half / 2, low), "right"),
+        (-1, 0, ((x0, y1 - half), (x1, y1 - half)), (near, y1 - half / 2), "up"),
+        (1, 0, ((x0, y0 + half), (x1, y0 + half)), (near, y0 + half / 2), "down"),
     ):
         other = tiling.neighbour(tile, down, right)
         if other is not None:
