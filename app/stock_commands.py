@@ -41,7 +41,6 @@ class StockCommands:
         if self._buying is None:
             self._buying = BuyingWindow(self._session, self._window)
         self._buying.show()
-        self._buying.raise_()
         self._buying.activateWindow()
         return self._buying
 

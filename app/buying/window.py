@@ -97,8 +97,11 @@ class BuyingWindow(QDialog):
         """Show the newest money."""
         money = self.keeper.money
         if money is None:
-            self.total.setText("…")
-            self.saving.setText("The rolls are being laid out")
+            is_coming = bool(self._session.job.panels)
+            self.total.setText("…" if is_coming else "Nothing to buy")
+            self.saving.setText(
+                "The rolls are being laid out" if is_coming else "There is no panel yet"
+            )
             self._show_cards()
             self.curve.show_film(None, 500.0)
             self.table.show_costs(None)
