@@ -32,23 +32,33 @@ def font_file(*, is_bold: bool = False) -> Path:
 
 
 def settable(text: str, *, is_bold: bool = False) -> str:
-    """Return a text with a box for each character that the typeface lacks, none of control.
+    """Return a text as it can be set: in other letters where the typeface lacks its own.
 
-    >>> settable("Türe 部")
-    'Türe □'
+    Characters that Inter has not (it has Latin, Greek and Cyrillic) are spelled in Latin letters,
+    so that names stay apart and can be said; control characters become spaces.
+
+    >>> settable("Türe, дверь, 部品")
+    'Türe, дверь, BuPin'
     """
     known, _ = _advances(is_bold=is_bold)
     plain = "".join(c if c.isprintable() else " " for c in text)
-    return "".join(c if ord(c) in known else MISSING_SIGN for c in plain)
+    return "".join(c if ord(c) in known else _spelled(c) for c in plain)
+
+
+@cache
+def _spelled(character: str) -> str:
+    """Return a character in Latin letters, or a box when there is no such spelling."""
+    from anyascii import anyascii  # noqa: PLC0415 - seldom needed
+
+    return anyascii(character) or MISSING_SIGN
 
 
 def text_width_mm(text: str, height_mm: float, *, is_bold: bool = False) -> float:
-    """Return the width of a text whose capitals are ``height_mm`` high.
-
-    Degenerate input: characters that the font lacks count as wide as its blank box.
-    """
+    """Return the width of a text, as it can be set, whose capitals are ``height_mm`` high."""
     advances, missing = _advances(is_bold=is_bold)
     em = height_mm / CAP_HEIGHT_EM
+    if not all(ord(c) in advances for c in text):
+        text = settable(text, is_bold=is_bold)
     return em * sum(advances.get(ord(c), missing) for c in text)
 
 
