@@ -17,24 +17,18 @@ one on two threads. One of them may die; the others go on.
 
 import os
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
-from shapely import Polygon
-from shapely.affinity import affine_transform, translate
 
 from core.roll.model import Item, Placement, Sheet
-from core.roll.outlines import grown_outlines
-from core.roll.profiles import candidate_turns
 from core.roll.room import usable_size
+from core.roll.solver_shapes import SolverShape, solver_shapes
 from core.roll.strip_workers import SolverFailed, answers
 
 __all__ = ["SolverFailed", "strip_layouts"]
 
-_OUTLINE_MM = 0.2
-"""Outlines may grow by twice this when simplified."""
 _HAIR_MM = 0.01
 """Added to the gap: over the solver's rounding, some 1e-3 mm on ten metres of film."""
 _WIDER_MM = 1e-3
@@ -43,22 +37,6 @@ _FREE_STEP_DEG = 5.0
 """Turns offered where any will do; on 60 rounded pieces 5° came out 7 % shorter than 90°."""
 PROCESSES = 2
 """Searches at once; more than there are cores would only take turns."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Shape:
-    """An item as the solver sees it.
-
-    Attributes:
-        base_deg: the turn that was made before; the solver's turns come on top.
-        shift_mm: the move to the origin that followed it.
-    """
-
-    item: Item
-    base_deg: float
-    turns_deg: tuple[float, ...]
-    shift_mm: tuple[float, float]
-    ring: list[tuple[float, float]]
 
 
 def strip_layouts(
@@ -78,7 +56,7 @@ def strip_layouts(
         SolverFailed: when all solvers' processes die; layouts yielded before hold.
     """
     width = usable_size(sheet)[1]
-    shapes = {str(k): s for k, s in enumerate(_shapes(items, width))}
+    shapes = {str(k): s for k, s in enumerate(solver_shapes(items, width, _FREE_STEP_DEG))}
     gap = gap_mm + _HAIR_MM
     count = max(1, min(PROCESSES, os.cpu_count() or 1))
     requests = [
@@ -96,46 +74,11 @@ def strip_layouts(
         yield _placements(placed, shapes, sheet, width)
 
 
-def _shapes(items: Sequence[Item], width_mm: float) -> list[_Shape]:
-    outlines = grown_outlines([i.polygon for i in items], 0.0, _OUTLINE_MM)
-    turns = candidate_turns(items, outlines, width_mm)
-    return [
-        _shape(item, outline, angles)
-        for item, outline, angles in zip(items, outlines, turns, strict=True)
-    ]
-
-
-def _shape(item: Item, outline: Polygon, angles: tuple[float, ...]) -> _Shape:
-    base = angles[0]
-    turned = Placement(item, base, 0.0, 0.0)
-    x0, y0, x1, y1 = turned.polygon.bounds
-    level = affine_transform(outline, turned.matrix)
-    # Growing must not make it wider than it is: a piece may be exactly as wide as the roll.
-    inside = shapely.intersection(level, shapely.box(x0, y0, x1, y1))
-    simple = max(shapely.get_parts(inside), key=lambda part: part.area)
-    ring = shapely.get_coordinates(translate(simple, -x0, -y0).exterior)[:-1]
-    if item.angles_deg is None:
-        turns = tuple(np.arange(0.0, 360.0, _FREE_STEP_DEG).tolist())
-    else:
-        turns = tuple((a - base) % 360.0 for a in angles)
-    points = [(float(x), float(y)) for x, y in ring]
-    return _Shape(item, base, turns, (-x0, -y0), points)
-
-
 def _placements(
-    placed: list[list[Any]], shapes: dict[str, _Shape], sheet: Sheet, width: float
+    placed: list[list[Any]], shapes: dict[str, SolverShape], sheet: Sheet, width: float
 ) -> tuple[Placement, ...]:
     """Return the answer as placements, pressed into the usable width and to the start."""
-    raw = []
-    for name, turn, x, y in placed:
-        shape = shapes[name]
-        # The solver turns in single precision; the turn meant is the nearest that was offered.
-        off = [abs((turn - t + 180.0) % 360.0 - 180.0) for t in shape.turns_deg]
-        exact = shape.turns_deg[int(np.argmin(off))]
-        spin = Placement(shape.item, exact, 0.0, 0.0).matrix
-        sx, sy = shape.shift_mm
-        dx, dy = spin[0] * sx + spin[1] * sy + x, spin[2] * sx + spin[3] * sy + y
-        raw.append(Placement(shape.item, (shape.base_deg + exact) % 360.0, dx, dy))
+    raw = [shapes[name].placed(turn, x, y) for name, turn, x, y in placed]
     bounds = shapely.bounds([p.polygon for p in raw])
     m = sheet.margin_mm
     dx = sheet.start_mm - float(bounds[:, 0].min())

@@ -25,7 +25,10 @@ class SolverFailed(LaplineError):  # noqa: N818 - named for what happened
 
 
 def answers(
-    requests: Sequence[dict[str, Any]], seconds: float, is_cancelled: Callable[[], bool]
+    requests: Sequence[dict[str, Any]],
+    seconds: float,
+    is_cancelled: Callable[[], bool],
+    script: Path = WORKER,
 ) -> Iterator[Placed]:
     """Run a worker for each request and yield each layout that is shorter than all before.
 
@@ -40,7 +43,7 @@ def answers(
     least = float("inf")
     try:
         for request in requests:
-            crew.start(request)
+            crew.start(request, script)
         while time.monotonic() < deadline and not is_cancelled():
             found = crew.hear()
             if found and found[0] < least:
@@ -63,9 +66,9 @@ class _Crew:
         self._has_finished = False
         self._faults: list[str] = []
 
-    def start(self, request: dict[str, Any]) -> None:
+    def start(self, request: dict[str, Any], script: Path) -> None:
         """Start a worker and hand it its request."""
-        process = _start_worker()
+        process = _start_worker(script)
         number = len(self._processes)
         self._processes.append(process)
         self._working.add(number)
@@ -133,10 +136,10 @@ class _Crew:
             return found
 
 
-def _start_worker() -> "subprocess.Popen[str]":
+def _start_worker(script: Path = WORKER) -> "subprocess.Popen[str]":
     try:
         return subprocess.Popen(
-            [sys.executable, "-P", str(WORKER)],
+            [sys.executable, "-P", str(script)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

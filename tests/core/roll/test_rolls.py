@@ -146,7 +146,7 @@ class TestTighten:
         assert report == roll_plan(job_plan)
 
     def test_one_piece_needs_no_solver(self, monkeypatch):
-        monkeypatch.setattr(strip_workers, "_start_worker", lambda: pytest.fail("started"))
+        monkeypatch.setattr(strip_workers, "_start_worker", lambda *_: pytest.fail("started"))
         job_plan = plan(wedges(1))
         assert tighten(job_plan, ["f1"], 60.0, lambda _: None, never) == roll_plan(job_plan)
 
@@ -154,8 +154,8 @@ class TestTighten:
     def test_a_worker_that_dies_leaves_the_quick_layout_and_a_warning(self, monkeypatch):
         start = strip_workers._start_worker
 
-        def start_dying():
-            process = start()
+        def start_dying(*args):
+            process = start(*args)
             process.kill()
             return process
 
