@@ -19,6 +19,7 @@ from core.plan.lookup import drawn_plans
 
 if TYPE_CHECKING:
     from app.solid.part_window import PartWindow
+    from app.solid.seam_search import SeamSearch
 
 
 class ShapeCommands(QObject):
@@ -38,9 +39,11 @@ class ShapeCommands(QObject):
         self.layer = StrainLayer(session, canvas, shapes)
         self.measuring: MeasureWindow | None = None
         self.part: PartWindow | None = None
+        self.search: SeamSearch | None = None
         self._part_of = ""
         actions.on("measure_panel", self.measure)
         actions.on("show_part", self.show_part)
+        actions.on("propose_seams", self.propose)
         actions["show_strain"].toggled.connect(lambda shown: self.layer.set_shown(shown=shown))
         for signal in (session.job_changed, session.selection_changed, session.opened):
             signal.connect(self._follow)
@@ -68,6 +71,8 @@ class ShapeCommands(QObject):
             "measure_panel": none or ("This panel was scanned" if is_scan else ""),
             "show_part": none
             or ("" if is_scan else "Only a scanned part can be seen in space"),
+            "propose_seams": none
+            or ("" if panel and panel.surface else "Measure over the part first, or scan it"),
             "show_strain": "" if shapes else "No panel is measured over or scanned yet",
         }
 
@@ -86,6 +91,7 @@ class ShapeCommands(QObject):
             self.measuring.close()
         self.measuring = MeasureWindow(self._session, self.shapes, panel.id, self._window)
         self.measuring.finished.connect(self._on_measured)
+        self.measuring.seams_wanted.connect(lambda: self.propose_for(panel.id))
         self.measuring.show()
 
     def _on_measured(self, _result: int) -> None:
@@ -130,3 +136,25 @@ class ShapeCommands(QObject):
         gone, self.part = self.part, None
         if gone is not None:
             gone.deleteLater()
+
+    # Where a seam must go
+
+    def propose(self) -> None:
+        """Look for seams on the chosen panel."""
+        panel = self.chosen()
+        if panel is not None:
+            self.propose_for(panel.id)
+
+    def propose_for(self, panel: str) -> None:
+        """Look for seams on a panel, and show what is found."""
+        from app.solid.seam_search import SeamSearch  # noqa: PLC0415 - see the module
+
+        if self.search is not None:
+            self.search.window.reject()
+        self.search = SeamSearch(self._session, self.shapes, panel, self._window)
+        self.search.window.finished.connect(self._on_searched)
+
+    def _on_searched(self, _result: int) -> None:
+        gone, self.search = self.search, None
+        if gone is not None:
+            gone.end()

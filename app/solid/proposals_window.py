@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from shapely import LineString, MultiLineString, Polygon
 
 from app.measured.verdict_card import VerdictCard
+from app.panes.pane import quiet_label
 from app.solid.map_picture import MapPictureWidget, MapPiece
 from app.style import dress
 
@@ -32,7 +33,8 @@ class Card:
         pieces: how each piece lays.
         lines: what is to be drawn.
         rows: numbers with their names.
-        note: what speaks for it, in a sentence.
+        note: what is to be said of it, in a sentence.
+        button: what adopting it is called.
     """
 
     title: str
@@ -41,6 +43,7 @@ class Card:
     lines: tuple[LineString | MultiLineString, ...]
     rows: tuple[tuple[str, str], ...]
     note: str = ""
+    button: str = "Draw these seams"
 
 
 class ProposalsWindow(QDialog):
@@ -73,8 +76,10 @@ class ProposalsWindow(QDialog):
         for widget in (self.heading, self.state, self.words, self.bar):
             column.addWidget(widget)
         column.addLayout(self._cards, 1)
+        self.note = quiet_label("")
         foot = QHBoxLayout()
-        foot.addStretch()
+        foot.setSpacing(24)
+        foot.addWidget(self.note, 1)
         foot.addWidget(self.stop)
         column.addLayout(foot)
         self.show_progress("Looking for seams…", None)
@@ -109,6 +114,10 @@ class ProposalsWindow(QDialog):
         for number, card in enumerate(cards):
             self._cards.addWidget(self._card(number, card), 1)
 
+    def show_note(self, words: str) -> None:
+        """Say something below the proposals."""
+        self.note.setText(words)
+
     def _card(self, number: int, card: Card) -> QFrame:
         frame = QFrame()
         dress(frame, "card")
@@ -134,7 +143,7 @@ class ProposalsWindow(QDialog):
         note = QLabel(card.note)
         note.setWordWrap(True)
         dress(note, "quiet")
-        adopt = QPushButton("Draw these seams")
+        adopt = QPushButton(card.button)
         dress(adopt, "primary" if number == 0 else "")
         adopt.setAutoDefault(False)
         adopt.clicked.connect(lambda: self._adopt(number))
@@ -142,7 +151,8 @@ class ProposalsWindow(QDialog):
         column.addWidget(title)
         column.addWidget(picture, 1)
         column.addLayout(rows)
-        column.addWidget(note)
+        if card.note:
+            column.addWidget(note)
         column.addWidget(adopt)
         return frame
 

@@ -1,0 +1,159 @@
+"""The search for seams on one panel: asked in a worker, shown, and drawn when it is adopted."""
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+from shapely import Polygon
+
+from app.jobs import Work
+from app.messages import show_error
+from app.session import Session
+from app.shape_words import gravest, told
+from app.shapes import Shapes
+from app.solid.map_picture import MapPiece
+from app.solid.proposals_window import Card, ProposalsWindow
+from core.document.job import Job
+from core.errors import LaplineError
+from core.ids import PanelId
+from core.plan.lookup import drawn_plans
+from core.plan.model import JobPlan
+from core.plan.seam_proposals import (
+    accent_film,
+    adopt,
+    can_be_drawn,
+    edges_of,
+    pieces_of,
+    question_for,
+)
+from core.progress import Step
+from core.shape.proposals.model import Answer, LineKind, Proposal
+from core.shape.proposals.proposing import propose
+from core.units import format_length
+
+SHOWN = 3
+
+
+class SeamSearch(QObject):
+    """Looks for seams on a panel and shows them in a window of its own."""
+
+    def __init__(
+        self, session: Session, shapes: Shapes, panel: str, parent: QWidget | None
+    ) -> None:
+        super().__init__(parent)
+        self._session, self._shapes, self._panel = session, shapes, panel
+        self._work: Work | None = None
+        self._plan: JobPlan = session.plan
+        self._drawable: list[Proposal] = []
+        name = session.job.panel(panel).name
+        self.window = ProposalsWindow(name, parent)
+        self.window.adopted.connect(self._adopt)
+        self._show_state()
+        self.window.open()
+        self._ask()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether the search goes on."""
+        return self._work is not None
+
+    def end(self) -> None:
+        """Stop what goes on and put the window away."""
+        if self._work is not None:
+            self._work.cancel()
+        self.window.deleteLater()
+        self.deleteLater()
+
+    def _show_state(self) -> None:
+        copies = {p.id for p in self._plan.panels if p.of == self._panel}
+        shape = gravest(s for s in self._shapes.report.pieces if s.panel in copies)
+        if shape is not None and self._shapes.is_current:
+            words = told(shape)
+            self.window.show_state(words.tone, words.head, words.text)
+        else:
+            self.window.show_state("unknown", "As drawn now: being worked out…", "")
+
+    def _ask(self) -> None:
+        try:
+            question = question_for(self._plan, self._panel)
+        except LaplineError as error:
+            self.window.show_refusal(f"{error.what} {error.mend}")
+            return
+        self._work = Work(lambda control: propose(question, control))
+        self._work.progressed.connect(self._on_progress)
+        self._work.done.connect(self._on_done)
+        self._work.failed.connect(self._on_failed)
+        self._work.ended.connect(self._on_ended)
+        self._work.start()
+
+    def _on_progress(self, step: object) -> None:
+        if isinstance(step, Step):
+            self.window.show_progress(f"{step.words}…", step.share)
+
+    def _on_done(self, answer: Answer) -> None:
+        needs = f"{answer.whole_pct:.1f} % of {answer.limit_pct:.1f} %"
+        if not answer.needs_seam:
+            text = f"In one piece it needs a range of {needs} that the film takes."
+            self.window.show_state("fine", "No seam is needed", text)
+        self._drawable = [p for p in answer.proposals if can_be_drawn(p)][:SHOWN]
+        area = drawn_plans(self._plan)[PanelId(self._panel)].outline
+        job = self._session.job
+        self.window.show_proposals([_card(p, area, job) for p in self._drawable])
+        reliefs = [p for p in answer.proposals if not can_be_drawn(p)]
+        if answer.needs_seam:
+            self.window.show_note(_note(needs, reliefs, has_seams=bool(self._drawable)))
+
+    def _on_failed(self, error: Exception) -> None:
+        if not isinstance(error, LaplineError):
+            raise error
+        self.window.show_refusal(error.sentence())
+
+    def _on_ended(self) -> None:
+        self._work = None
+
+    def _adopt(self, number: int) -> None:
+        proposal, job = self._drawable[number], self._session.committed_job
+        drawn = drawn_plans(self._session.plan)[PanelId(self._panel)]
+        panel = job.panel(self._panel)
+        try:
+            film = accent_film(job, panel.base_film)
+            fresh = adopt(job, self._session.variant, drawn, proposal, film)
+            self._session.do(f"Draw the seams proposed for {panel.name}", fresh)
+        except LaplineError as error:
+            show_error(error, self.window)
+
+
+def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
+    tone = "fine" if proposal.can_lay else "warn"
+    hidden = f"{100 * proposal.hidden_share:.0f} %" if proposal.hidden_share else "none of it"
+    return Card(
+        title=proposal.sentence.partition(":")[0],
+        panel=area,
+        pieces=tuple(MapPiece(p, tone) for p in pieces_of(area, proposal)),
+        lines=tuple(e for line in proposal.lines for e in edges_of(line)),
+        rows=(
+            ("Pieces", str(proposal.pieces)),
+            (
+                "Hardest piece needs",
+                f"{proposal.worst_range_pct:.1f} % of {proposal.limit_pct:.1f} %",
+            ),
+            ("Seam length", format_length(proposal.seam_mm, job.units, decimals=0)),
+            ("Hidden by ridges and lines", hidden),
+        ),
+        note="" if proposal.can_lay else "It comes nearest, but is still too much.",
+        button="Draw the stripe" if _is_stripe(proposal) else "Draw these seams",
+    )
+
+
+def _is_stripe(proposal: Proposal) -> bool:
+    return all(line.kind is LineKind.STRIPE for line in proposal.lines)
+
+
+def _note(needs: str, reliefs: list[Proposal], *, has_seams: bool) -> str:
+    words = f"In one piece it needs {needs} that the film takes."
+    if reliefs:
+        words += (
+            f" {len(reliefs[0].lines)} cuts from the rim inwards, made on the part, do as "
+            f"well: then it needs {reliefs[0].worst_range_pct:.1f} %."
+        )
+    elif not has_seams:
+        words += " No seams were found that are enough."
+    return f"{words} The film maker's data come first."

@@ -1,0 +1,191 @@
+"""Where a seam must go on a panel of a plan: the question put together, an answer adopted.
+
+A proposal becomes seams and stripes of the variant, which are lines like all others from then
+on. Relief cuts divide nothing, so they are told of and not drawn.
+"""
+
+import math
+
+from msgspec.structs import replace
+from shapely import LineString, Polygon, get_parts, polygonize, union_all
+from shapely.geometry.base import BaseGeometry
+
+from core.document.edits.ids import free_id
+from core.document.edits.lines import add_line
+from core.document.job import Job
+from core.document.lines import Line, Seam, Stripe
+from core.document.panel import MarkKind
+from core.document.path import Node, Path, straight_path
+from core.document.surface import MeasuredSurface
+from core.errors import EditRefused
+from core.ids import LineId, PanelId
+from core.plan.film_shape import ground_of
+from core.plan.lookup import drawn_plans
+from core.plan.model import JobPlan, PanelPlan
+from core.plan.shape_check import warm_window
+from core.shape.proposals.model import LineKind, Proposal, ProposedLine, Question
+from core.shape.surface import CurvedSurface
+
+SAME_MM = 8.0
+"""A proposed line that leaves one that is there by no more than this is that line."""
+_HANDLE = 1 / 6
+"""Of the way from the node before to the node after: what makes a curve run through evenly.
+
+Source: the Catmull-Rom spline as a Bezier curve; any textbook of computer graphics.
+"""
+
+
+def question_for(plan: JobPlan, panel: PanelId | str) -> Question:
+    """Return the question where seams must go on a panel.
+
+    Raises:
+        EditRefused: nothing can be proposed, with the reason and what mends it.
+    """
+    drawn = drawn_plans(plan)[PanelId(panel)]
+    recorded = plan.job.panel(panel).surface
+    name = plan.job.panel(panel).name
+    if recorded is None:
+        raise EditRefused(
+            "This panel is flat: film lies on it in one piece.",
+            where=name,
+            mend="Measure over the part, or take it from a scan, if it is not.",
+        )
+    if isinstance(recorded, MeasuredSurface) and recorded.lines == 3:
+        raise EditRefused(
+            "Three lines do not see the shoulders: what is needed there would be told too low.",
+            where=name,
+            mend="Measure the two shoulder lines as well; then seams are proposed.",
+        )
+    ground = ground_of(recorded, plan.scans)
+    surface = ground.surface if ground else None
+    if not isinstance(surface, CurvedSurface) or surface.doubts:
+        doubts = surface.doubts if surface else ()
+        what, mend = (doubts[0].what, doubts[0].mend) if doubts else ("It is not known.", "")
+        raise EditRefused(what, where=name, mend=mend)
+    film = plan.job.film(plan.job.panel(panel).base_film)
+    own = _drawn_lines(drawn)
+    return Question(
+        network=surface.network,
+        area=drawn.outline,
+        window=warm_window(film),
+        own_lines=own,
+        hiding=(*_ridges(plan.job, panel), *own),
+    )
+
+
+def _drawn_lines(drawn: PanelPlan) -> tuple[LineString, ...]:
+    """Return the borders along which films meet already."""
+    return tuple(part for s in drawn.stretches for part in _line_parts(s.path))
+
+
+def _line_parts(path: BaseGeometry) -> list[LineString]:
+    return [part for part in get_parts(path) if isinstance(part, LineString)]
+
+
+def _ridges(job: Job, panel: str) -> tuple[LineString, ...]:
+    marks = job.panel(panel).marks
+    return tuple(
+        LineString(m.path) for m in marks if m.kind is MarkKind.RIDGE and len(m.path) > 1
+    )
+
+
+def can_be_drawn(proposal: Proposal) -> bool:
+    """Return whether a proposal consists of lines that divide the panel."""
+    return all(line.kind is not LineKind.RELIEF for line in proposal.lines)
+
+
+def adopt(job: Job, variant: str, plan: PanelPlan, proposal: Proposal, stripe_film: str) -> Job:
+    """Draw a proposal's seams and stripes in a variant.
+
+    Lines that are there already are not drawn twice.
+
+    Args:
+        job: the job.
+        variant: gets the lines.
+        plan: of the panel as drawn now.
+        proposal: what to draw.
+        stripe_film: film of a stripe in it.
+
+    Raises:
+        EditRefused: it cannot be drawn, or all of it is there already.
+    """
+    if not can_be_drawn(proposal):
+        raise EditRefused("Relief cuts divide nothing.", mend="Take another proposal.")
+    there = _drawn_lines(plan)
+    before = job
+    for line in proposal.lines:
+        if line.kind is LineKind.SEAM and any(_is_same(line.path, own) for own in there):
+            continue
+        job = add_line(job, variant, plan.of, _line(job, line, stripe_film))
+    if job is before:
+        raise EditRefused("These seams are drawn already.")
+    return job
+
+
+def _line(job: Job, line: ProposedLine, film: str) -> Line:
+    nodes = _nodes(line.path)
+    if line.kind is LineKind.STRIPE:
+        width = round(line.width_mm, 1)
+        name = LineId(free_id(job, "t"))
+        return Stripe(id=name, nodes=nodes, start_width_mm=width, end_width_mm=width, film=film)
+    return Seam(id=LineId(free_id(job, "s")), nodes=nodes)
+
+
+def _nodes(path: LineString) -> Path:
+    """Return a path through the points; with more than two it runs through them smoothly."""
+    points = [(round(x, 2), round(y, 2)) for x, y in path.coords]
+    nodes = straight_path(points)
+    if len(points) < 3:
+        return nodes
+    return tuple(_smooth(node, points, i) for i, node in enumerate(nodes))
+
+
+def _smooth(node: Node, points: list[tuple[float, float]], i: int) -> Node:
+    before, after = points[max(i - 1, 0)], points[min(i + 1, len(points) - 1)]
+    dx, dy = ((b - a) * _HANDLE for a, b in zip(before, after, strict=True))
+    if i in (0, len(points) - 1):
+        return node
+    return replace(node, smooth=True, before=(-dx, -dy), after=(dx, dy))
+
+
+def _is_same(path: LineString, own: LineString) -> bool:
+    inside = path.intersection(own.buffer(SAME_MM))
+    return bool(inside.length > 0.9 * path.length)
+
+
+def accent_film(job: Job, base: str) -> str:
+    """Return the film that a proposed stripe takes: the highest in rank beside the base."""
+    others = [f for f in job.films if f.id != base] or list(job.films)
+    return max(others, key=lambda f: f.rank).id
+
+
+def pieces_of(area: Polygon, proposal: Proposal) -> tuple[Polygon, ...]:
+    """Return the areas into which a proposal divides a panel, for a picture of it."""
+    edges = [edge for line in proposal.lines for edge in edges_of(line)]
+    cut = union_all([area.boundary, *(_run_on(edge) for edge in edges)])
+    faces = [f for f in get_parts(polygonize([cut])) if isinstance(f, Polygon)]
+    return tuple(f for f in faces if area.contains(f.representative_point()))
+
+
+def edges_of(line: ProposedLine) -> list[LineString]:
+    """Return the seams of a proposed line: its own, or both edges of a stripe."""
+    if line.kind is not LineKind.STRIPE:
+        return [line.path]
+    half = line.width_mm / 2
+    return [
+        edge for side in (half, -half) for edge in _line_parts(line.path.offset_curve(side))
+    ]
+
+
+def _run_on(line: LineString) -> LineString:
+    """Return a line a little longer, so that it meets the rim that it ends on."""
+    points = [(float(x), float(y)) for x, y in line.coords]
+    return LineString(
+        [_past(points[1], points[0]), *points[1:-1], _past(points[-2], points[-1])]
+    )
+
+
+def _past(before: tuple[float, float], end: tuple[float, float]) -> tuple[float, float]:
+    dx, dy = end[0] - before[0], end[1] - before[1]
+    length = max(math.hypot(dx, dy), 1e-9)
+    return end[0] + dx / length, end[1] + dy / length
