@@ -11,11 +11,13 @@ from core.plan.model import JobPlan, PanelPlan, Piece
 from core.units import format_length
 from core.write.crop import cropped
 from core.write.drawing import Drawing
+from core.write.measures import size_text
 from core.write.papers import Paper, sheet_for_window
 from core.write.pdf import drawings_to_pdf
 from core.write.placed import Placed, put_together
 from core.write.scheme import distinct_panels
-from core.write.template_drawing import kinds_of_line, template_drawing
+from core.write.template_art import TemplateArt, panel_art, piece_art
+from core.write.template_drawing import template_drawing
 from core.write.template_pages import (
     LONG_LEAST_MM,
     LONG_STRIP_MM,
@@ -34,6 +36,7 @@ class TemplateOptions:
 
     Attributes:
         overlap_mm: what neighbouring pages share; crosses stand in its middle.
+        has_panel: a template of the whole panel before those of its pieces.
 
     Raises:
         InputError: the overlap is too narrow for the crosses, or wider than paper bears.
@@ -41,6 +44,7 @@ class TemplateOptions:
 
     paper: Paper = Paper.A4
     overlap_mm: float = OVERLAP_MM
+    has_panel: bool = False
 
     def __post_init__(self) -> None:
         if not LEAST_OVERLAP_MM <= self.overlap_mm <= MOST_OVERLAP_MM:
@@ -58,13 +62,16 @@ def panel_kinds(plan: JobPlan) -> list[PanelPlan]:
 def template_pages(
     plan: JobPlan, panel: PanelPlan, options: TemplateOptions | None = None
 ) -> tuple[Drawing, ...]:
-    """Return the pages of all pieces of a panel, in lay order.
+    """Return the pages of a panel: the whole of it, if wanted, then its pieces in lay order.
 
     Raises:
         ExportFailed: a piece is longer than one page may be.
     """
     chosen = options or TemplateOptions()
-    return tuple(p for piece in panel.pieces for p in piece_pages(plan, panel, piece, chosen))
+    arts = [(piece_art(plan, panel, p), _piece_heading(plan, panel, p)) for p in panel.pieces]
+    if chosen.has_panel:
+        arts.insert(0, (panel_art(plan, panel), _panel_heading(plan, panel)))
+    return tuple(page for art, heading in arts for page in _pages(art, heading, chosen))
 
 
 def templates_pdf(pages: tuple[Drawing, ...]) -> bytes:
@@ -72,37 +79,51 @@ def templates_pdf(pages: tuple[Drawing, ...]) -> bytes:
     return drawings_to_pdf(pages[0].name if pages else "", pages)
 
 
-def piece_pages(
-    plan: JobPlan, panel: PanelPlan, piece: Piece, options: TemplateOptions
-) -> list[Drawing]:
-    """Return the pages of one piece."""
-    heading = _heading(plan, panel, piece)
+def _pages(art: TemplateArt, heading: Heading, options: TemplateOptions) -> list[Drawing]:
+    """Return the pages of one template."""
+    drawing = template_drawing(art)
     if options.paper is Paper.LONG:
-        return [_long_page(plan, panel, piece, heading)]
-    drawing = template_drawing(plan, panel, piece)
-    kinds = kinds_of_line(plan, panel, piece)
-    tiling = tiled(piece.cut, drawing.extent, options.paper, options.overlap_mm)
-    pages = [cover(tiling, piece.cut, heading, kinds)]
+        return [_long_page(art, drawing, heading)]
+    tiling = tiled(art.cut, drawing.extent, options.paper, options.overlap_mm)
+    pages = [cover(tiling, art.cut, heading, art.kinds)]
     sheet = tiling.sheet
     for tile in tiling.tiles:
         shown = Placed(cropped(drawing, tile.window), sheet.window[:2])
         overlay = Placed(tile_overlay(tiling, tile, heading))
         size = (sheet.width_mm, sheet.height_mm)
-        pages.append(put_together(piece.label, size, (shown, overlay)))
+        pages.append(put_together(art.name, size, (shown, overlay)))
     return pages
 
 
-def _long_page(plan: JobPlan, panel: PanelPlan, piece: Piece, heading: Heading) -> Drawing:
-    drawing = template_drawing(plan, panel, piece)
+def _long_page(art: TemplateArt, drawing: Drawing, heading: Heading) -> Drawing:
     x0, y0, x1, y1 = drawing.extent
     sheet = sheet_for_window(max(x1 - x0, LONG_LEAST_MM), y1 - y0 + LONG_STRIP_MM)
     left, low, _, _ = sheet.window
-    overlay = long_overlay(sheet, heading, kinds_of_line(plan, panel, piece))
+    overlay = long_overlay(sheet, heading, art.kinds)
     content = (Placed(drawing, (left, low + LONG_STRIP_MM)), Placed(overlay))
-    return put_together(piece.label, (sheet.width_mm, sheet.height_mm), content)
+    return put_together(art.name, (sheet.width_mm, sheet.height_mm), content)
 
 
-def _heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
+def _panel_heading(plan: JobPlan, panel: PanelPlan) -> Heading:
+    x0, y0, x1, y1 = panel.outline.bounds
+    details = [
+        f"The whole panel, {size_text(x1 - x0, y1 - y0, plan.job.units)}",
+        "Lay it on the part to mark seams and tape runs, and to see whether it fits.",
+    ]
+    return Heading(_job_name(plan), panel.name, (*details, *_warning(panel)), plan.job.units)
+
+
+def _warning(panel: PanelPlan) -> list[str]:
+    if not panel.is_mirrored:
+        return []
+    return ["Mirrored against the drawn panel: do not turn the print over."]
+
+
+def _job_name(plan: JobPlan) -> str:
+    return f"{plan.job.name}: {plan.variant.name}" if plan.variant.name else plan.job.name
+
+
+def _piece_heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
     units = plan.job.units
     along, across = (format_length(v, units) for v in piece_size(piece))
     kind = "blank, trimmed on the part" if piece.is_blank else "pre-cut"
@@ -112,7 +133,5 @@ def _heading(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Heading:
         f"{film}  ·  {along} along the flow, {across} across  ·  {kind}",
         f"{place}; cut {tries}. The film's face is up; the arrow is the flow.",
     ]
-    if panel.is_mirrored:
-        details.append("Mirrored against the drawn panel: do not turn the print over.")
-    job = f"{plan.job.name}: {plan.variant.name}" if plan.variant.name else plan.job.name
-    return Heading(job, piece.label, tuple(details), units)
+    details += _warning(panel)
+    return Heading(_job_name(plan), piece.label, tuple(details), units)

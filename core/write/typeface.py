@@ -34,7 +34,7 @@ def font_file(*, is_bold: bool = False) -> Path:
 def settable(text: str, *, is_bold: bool = False) -> str:
     """Return a text as it can be set: in other letters where the typeface lacks its own.
 
-    Characters that Inter has not (it has Latin, Greek and Cyrillic) are spelled in Latin letters,
+    What Inter has not (it has Latin, Greek and Cyrillic) is spelled in Latin letters,
     so that names stay apart and can be said; control characters become spaces.
 
     >>> settable("Türe, дверь, 部品")

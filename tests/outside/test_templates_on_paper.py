@@ -277,3 +277,23 @@ def test_a_piece_of_a_curved_panel_is_printed_as_its_film_laid_flat():
     ends = line.interpolate([0.1, 0.5, 0.9], normalized=True)
     for point in ends:
         assert rim.distance(point) == pytest.approx(8.0, rel=0.15)
+
+
+def test_a_whole_panel_is_printed_to_mark_its_seams_by():
+    plan = curved_plan()
+    right = plan.panels[1]
+    options = TemplateOptions(paper=Paper.LONG, has_panel=True)
+    with pdfplumber.open(io.BytesIO(pdf_of(plan, options, 1))) as pdf:
+        assert len(pdf.pages) == 1 + len(right.pieces)
+        page = pdf.pages[0]
+        rings = [Polygon(x) for x in lines_of(page, CUT_WIDTH_MM) if len(x) > 2]
+        outer = max(rings, key=lambda ring: ring.area)
+        assert outer.area == pytest.approx(Polygon(right.outline.exterior).area, rel=1e-4)
+        assert len(rings) == 1 + len(right.outline.interiors)
+        x0, y0, _, _ = right.outline.bounds
+        fx, fy, _, _ = outer.bounds
+        seams = [LineString(x) for x in lines_of(page, 0.5) if np.ptp(x[:, 0]) > 25]
+        there = shapely.affinity.translate(shapely.union_all(seams), x0 - fx, y0 - fy)
+        path = shapely.line_merge(right.stretches[0].path)
+        assert path.buffer(0.05).contains(there)
+        assert there.length == pytest.approx(path.intersection(right.outline).length, abs=0.2)
