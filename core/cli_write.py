@@ -179,6 +179,13 @@ def register(app: typer.Typer, desk: Desk) -> None:
         templates: Annotated[
             bool, typer.Option("--templates", help="Paper templates at true size, too.")
         ] = False,
+        whole_panels: Annotated[
+            bool, typer.Option("--whole-panels", help="With templates: of whole panels, too.")
+        ] = False,
+        overlap: Annotated[
+            float,
+            typer.Option("--overlap", metavar="MM", help="What a template's pages share."),
+        ] = 15.0,
         hand_cut: Annotated[
             bool,
             typer.Option("--hand-cut", help="How sheets are cut with a straight edge, too."),
@@ -216,11 +223,12 @@ def register(app: typer.Typer, desk: Desk) -> None:
             is_turned=turn,
             pens=Pens(cut_pen, draw_pen),
         )
+        sheets = TemplateOptions(Paper(paper.value), overlap, has_panel=whole_panels)
         options = OutputOptions(
             plotter=plotter,
             has_piece_files=pieces,
             has_hand_cut=hand_cut,
-            templates=TemplateOptions(paper=Paper(paper.value)) if templates else None,
+            templates=sheets if templates else None,
             paper=Paper.A4 if paper is PaperChoice.LONG else Paper(paper.value),
             day=datetime.now().astimezone().date(),
         )

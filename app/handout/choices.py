@@ -112,6 +112,8 @@ class Choices(QScrollArea):
         self._choice("Templates on", TEMPLATE_PAPERS, template.paper, _set_template("paper"))
         self._length("Pages share", template.overlap_mm, _set_template("overlap_mm"),
                      "What neighbouring pages have in common; crosses mark it")  # fmt: skip
+        self._tick("Whole panels, too", template.has_panel, _set_template("has_panel"),
+                   "To mark seams and tape runs on the part by")  # fmt: skip
 
     def _other(self) -> None:
         options = self.options
@@ -206,7 +208,7 @@ class Choices(QScrollArea):
             "Pen for lines": plotter.format is PlotterFormat.HPGL,
         }
         has_templates = self.options.templates is not None
-        for name in ("Templates on", "Pages share"):
+        for name in ("Templates on", "Pages share", "Whole panels, too"):
             self.fields[name].setEnabled(has_templates)
         has_paper = self.options.has_bench_sheet or self.options.has_hand_cut
         self.fields["Paper"].setEnabled(has_paper)

@@ -134,12 +134,19 @@ def test_write_r12_and_piece_by_piece(job, tmp_path):
 def test_write_prints_on_paper_when_told_so(job, tmp_path):
     to = tmp_path / "out"
     quick = ["write", str(job), "--to", str(to), "--seconds", "0"]
-    assert run([*quick, "--templates", "--hand-cut", "--paper", "Letter"]) == 0
+    wide = ["--overlap", "20", "--whole-panels"]
+    assert run([*quick, "--templates", "--hand-cut", "--paper", "Letter", *wide]) == 0
     (template,) = (to / "templates").iterdir()
     (cutting,) = to.glob("*hand-cutting*.pdf")
     for path, size in ((template, (612, 792)), (cutting, (792, 612))):
         box = pypdf.PdfReader(path).pages[0].mediabox
         assert (float(box.width), float(box.height)) == pytest.approx(size)
+
+
+def test_an_overlap_too_narrow_for_the_crosses_is_bad_input(job, tmp_path, capsys):
+    assert run(["write", str(job), "--to", str(tmp_path), "--templates", "--overlap", "2"]) == 2
+    assert "Pages cannot share 2 mm." in capsys.readouterr().err
+    assert [p.name for p in tmp_path.iterdir()] == ["board.lapline"]
 
 
 def test_the_papers_on_offer_are_those_that_can_be_printed():
