@@ -17,6 +17,9 @@ _CLOSEST_CORNERS = 0.3
 """Of two corners nearer than this share of a triangle's side, one is left out."""
 _CLEAR_OF_RIM = 0.6
 _ROUNDS = 8
+_SHORTEST = 0.2
+"""Steps of the rim shorter than this share of a triangle's side are not split again: in a sharp
+corner that would never end, and what is missed there is next to nothing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +68,7 @@ def mesh_area(area: Polygon, target_triangles: int) -> AreaMesh:
     inner = _grid_points(area, side)
     points, numbers, triangles = _triangulated(rings, inner)
     for _ in range(_ROUNDS):
-        finer = _split_missing(rings, numbers, triangles)
+        finer = _split_missing(rings, numbers, triangles, _SHORTEST * side)
         if finer is None:
             break
         rings = finer
@@ -168,7 +171,7 @@ def _triangulated(
     doubled = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     triangles[doubled < 0] = triangles[doubled < 0][:, [0, 2, 1]]
     longest = np.stack([(side**2).sum(axis=1) for side in (u, v, w)]).max(axis=0)
-    inside = shapely.make_valid(Polygon(rim[0], [r for r in rim[1:] if len(r) > 2]))
+    inside = Polygon(rim[0], [r for r in rim[1:] if len(r) > 2])
     shapely.prepare(inside)
     kept = shapely.contains_xy(inside, (a + b + c) / 3) & (np.abs(doubled) > 1e-4 * longest)
     if not kept.any():
@@ -177,9 +180,12 @@ def _triangulated(
 
 
 def _split_missing(
-    rings: list[RimRing], numbers: list[NDArray[np.int64]], triangles: Triangles
+    rings: list[RimRing],
+    numbers: list[NDArray[np.int64]],
+    triangles: Triangles,
+    shortest: float,
 ) -> list[RimRing] | None:
-    """Put a vertex into the middle of each step of the rim that no triangle runs along.
+    """Put a vertex into the middle of each long step of the rim that no triangle runs along.
 
     Returns:
         The rings, or None where every step has its triangle.
@@ -193,7 +199,9 @@ def _split_missing(
         places = ring.vertex_lengths
         nexts = np.append(places[1:], places[0] + ring.lengths[-1])
         missing = ~np.isin(pairs[:, 0] * size + pairs[:, 1], present)
-        where = np.flatnonzero(missing & (pairs[:, 0] != pairs[:, 1]) & (nexts - places > 1e-3))
+        where = np.flatnonzero(
+            missing & (pairs[:, 0] != pairs[:, 1]) & (nexts - places > shortest)
+        )
         was_split |= len(where) > 0
         halfway = (places[where] + nexts[where]) / 2
         result.append(

@@ -18,8 +18,8 @@ from core.shape.proposals.families import Family
 from core.shape.threads import one_thread
 
 COARSE_TRIANGLES = 180
-_FREE_PATIENCE = Patience(steps=60, gain=1e-4)
-_PATIENCE = Patience(steps=20, gain=5e-3)
+_FREE_PATIENCE = Patience(steps=60, gain=1e-3)
+_PATIENCE = Patience(steps=10, gain=1e-2)
 _CRUMB_MM2 = 400.0
 """Smaller bits of a piece are corners that a line cut off; they lie anyhow."""
 
@@ -34,7 +34,7 @@ def parts_of(area: shapely.Geometry) -> list[Polygon]:
 
 
 def quick_range(network: Network, area: Polygon, triangles: int = COARSE_TRIANGLES) -> float:
-    """Return the range of strain of an area in percent, to some 5 % of itself."""
+    """Return the range of strain of an area in percent, rather too high, by some 5 %."""
     piece = clip_network(network, area, triangles)
     elements = elements_of(piece)
     with one_thread():

@@ -182,7 +182,7 @@ class Partition:
 
     def _balanced(self, count: int, high: float) -> float:
         """Return about the least worst range that so many pieces can have."""
-        low = 0.0
+        low = 0.4 * high
         while high - low > _NEAR_ENOUGH * high:
             middle = (low + high) / 2
             steps = self._greedy(middle)

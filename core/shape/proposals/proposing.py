@@ -25,7 +25,7 @@ from core.shape.proposals.relief import COUNTS, DEPTHS, relief_cuts, slit
 SHOWN = 3
 _COARSE_TRIANGLES = 1000
 _FINE_TRIANGLES = 900
-_MARGIN = 0.93
+_MARGIN = 0.97
 """On the coarse mesh pieces keep this far below the limit, to keep below it on the fine."""
 _HIDDEN_WITHIN_MM = 15.0
 _BEST_FAMILIES = 3
@@ -114,7 +114,7 @@ class _Search:
         result = []
         for number, (_, family, costs, partition) in enumerate(tried[:_BEST_FAMILIES]):
             self._progress.tell(Step(f"Placing seams: {family.words}", 0.4 + 0.12 * number))
-            result += self._of_family(family, costs, partition)
+            result += self._of_family(family, costs, partition, is_first=number == 0)
         return result
 
     def _costs(self, family: Family) -> StripCosts:
@@ -132,14 +132,15 @@ class _Search:
         return [*straight_families(area), *own[:2], *bent_families(coarse, area)]
 
     def _of_family(
-        self, family: Family, costs: StripCosts, partition: Partition
+        self, family: Family, costs: StripCosts, partition: Partition, *, is_first: bool
     ) -> list[Proposal]:
         cuts = partition.fewest()
         if cuts is None:
             return []
         result = [self._proposal(family, costs, cuts)]
         if family.is_true:
-            result.append(self._by_shortest_ways(result[0]))
+            if is_first:
+                result.append(self._by_shortest_ways(result[0]))
             striped = partition.with_stripe(self._question.stripe_mm)
             if striped is not None and len(striped.numbers) < len(cuts.numbers):
                 saved = len(cuts.numbers) - len(striped.numbers)
@@ -259,9 +260,8 @@ def _cut_edges(line: ProposedLine) -> list[LineString]:
     if line.kind is not LineKind.STRIPE:
         return [line.path]
     half = line.width_mm / 2
-    return [
-        e for e in (line.path.offset_curve(half), line.path.offset_curve(-half)) if e.length
-    ]
+    edges = [line.path.offset_curve(side) for side in (half, -half)]
+    return [LineString(shapely.get_coordinates(edge)) for edge in edges if edge.length > 0]
 
 
 def _run_on(line: LineString) -> LineString:

@@ -1,0 +1,192 @@
+"""Seams proposed on a domed hood: judged by code that the search does not share."""
+
+import itertools
+
+import numpy as np
+import pytest
+import shapely
+from shapely import LineString, Point, Polygon, box
+
+from core.errors import Cancelled
+from core.progress import Silent
+from core.shape.developing import develop
+from core.shape.judging import Window
+from core.shape.mesh import network_of_mesh
+from core.shape.metric import metric_of
+from core.shape.proposals.bending import shortest_way
+from core.shape.proposals.costs import StripCosts
+from core.shape.proposals.families import bent_families, beside, straight_families
+from core.shape.proposals.model import LineKind, Question
+from core.shape.proposals.partition import POSITIONS, Partition
+from core.shape.proposals.proposing import propose
+from core.shape.proposals.relief import relief_cuts, slit
+from helpers.surfaces import cap, cylinder
+from sample_projects.domed_hood import hood_mesh
+
+RINGS = 24
+
+
+@pytest.fixture(scope="module")
+def hood():
+    return network_of_mesh(*hood_mesh(RINGS))
+
+
+@pytest.fixture(scope="module")
+def outline(hood):
+    return Polygon(hood.at[-6 * RINGS :])
+
+
+@pytest.fixture(scope="module")
+def answer(hood, outline):
+    return propose(Question(hood, outline, Window(2, 5)))
+
+
+def run_on(edge):
+    points = np.asarray(edge.coords)
+    first, last = points[0] - points[1], points[-1] - points[-2]
+    first, last = first / np.hypot(*first), last / np.hypot(*last)
+    return LineString([points[0] + 60 * first, *points[1:-1], points[-1] + 60 * last])
+
+
+def judged(hood, outline, proposal):
+    """Judge the pieces that a proposal's lines make, cut out anew."""
+    edges = []
+    for line in proposal.lines:
+        if line.kind is LineKind.STRIPE:
+            half = line.width_mm / 2
+            edges += [line.path.offset_curve(half), line.path.offset_curve(-half)]
+        else:
+            edges.append(line.path)
+    if proposal.lines[0].kind is LineKind.RELIEF:
+        return [develop(hood, slit(outline, edges)).range_pct]
+    longer = [run_on(edge) for edge in edges]
+    faces = shapely.polygonize([shapely.union_all([outline.boundary, *longer])])
+    return [develop(hood, f).range_pct for f in shapely.get_parts(faces) if f.area > 500]
+
+
+def test_one_piece_fails_and_three_proposals_bring_it_under(hood, outline, answer):
+    assert answer.needs_seam
+    assert answer.whole_pct > 2 * answer.limit_pct
+    assert len(answer.proposals) == 3
+    for proposal in answer.proposals:
+        assert proposal.can_lay
+        ranges = judged(hood, outline, proposal)
+        assert len(ranges) == proposal.pieces
+        assert max(ranges) == pytest.approx(proposal.worst_range_pct, rel=0.05, abs=0.1)
+        assert max(ranges) <= answer.limit_pct
+
+
+def test_proposals_differ_and_say_what_they_need(answer):
+    kinds = [frozenset(line.kind for line in p.lines) for p in answer.proposals]
+    assert len(set(kinds)) >= 2
+    for proposal in answer.proposals:
+        assert f"{proposal.worst_range_pct:.1f} %" in proposal.sentence
+        assert "can lie" in proposal.sentence
+
+
+def test_lines_run_from_rim_to_rim_by_few_nodes(outline, answer):
+    for line in (line for p in answer.proposals for line in p.lines):
+        start, end = Point(line.path.coords[0]), Point(line.path.coords[-1])
+        assert outline.exterior.distance(start) < 0.2
+        if line.kind is not LineKind.RELIEF:
+            assert outline.exterior.distance(end) < 0.2
+        assert len(line.path.coords) <= 12
+
+
+def test_what_lies_in_one_piece_gets_no_seam():
+    tube = network_of_mesh(*cylinder(around=10, along=8))
+    area = box(*(tube.at.min(axis=0) + 5), *(tube.at.max(axis=0) - 5))
+    answer = propose(Question(tube, area, Window(0.5, 0.5)))
+    assert answer.proposals == ()
+    assert not answer.needs_seam
+
+
+def test_well_placed_strips_need_no_more_than_even_ones(hood, outline):
+    family = straight_families(outline)[0]
+    costs = StripCosts(hood, outline, family, Silent())
+    even = np.linspace(family.low, family.high, 4)
+    worst = max(costs.range_between(a, b) for a, b in itertools.pairwise(even))
+    placed = Partition(costs, family, 7.0).least_worst(3)
+    assert len(placed.numbers) == 2
+    assert placed.worst_pct < worst
+
+
+class Square:
+    """Made-up costs: a piece of width w needs w², and seams are longest in the middle."""
+
+    def range_between(self, low, high):
+        return (high - low) ** 2
+
+    def seam_mm(self, number):
+        return 100 - abs(number)
+
+
+@pytest.mark.parametrize("limit", [9.0, 30.0, 101.0, 400.0])
+def test_partition_is_as_good_as_trying_all(outline, limit):
+    family = straight_families(box(-10, -10, 10, 10))[0]
+    partition = Partition(Square(), family, limit)
+    at = np.linspace(family.low, family.high, POSITIONS + 2)
+    pieces = int(np.ceil((family.high - family.low) / limit**0.5 - 1e-9))
+    count = partition.count()
+    step = at[1] - at[0]
+    assert count == int(np.ceil((POSITIONS + 1) / max(int(limit**0.5 / step + 1e-9), 1)))
+    assert count >= pieces
+    cuts = partition.fewest()
+    assert len(cuts.numbers) == count - 1
+    assert cuts.worst_pct <= limit
+    if count == 3:
+        best = min(
+            max((b - at[0]) ** 2, (c - b) ** 2, (at[-1] - c) ** 2)
+            for b, c in itertools.combinations(at[1:-1], 2)
+        )
+        assert cuts.worst_pct <= best * 1.2
+
+
+def test_no_number_of_pieces_is_said(outline):
+    family = straight_families(box(-10, -10, 10, 10))[0]
+    assert Partition(Square(), family, 0.01).count() is None
+    assert Partition(Square(), family, 0.01).fewest() is None
+
+
+def test_families_run_as_they_say(hood, outline):
+    own = beside(outline, LineString([(0, 0), (30, 40)]), "own")
+    direction = np.diff(np.asarray(own.line_at(0.0).coords), axis=0)[0]
+    assert np.cross([*direction, 0], [3, 4, 0])[2] == pytest.approx(0, abs=1e-6)
+    for family in bent_families(hood, outline):
+        for share in (0.2, 0.5, 0.8):
+            number = family.low + share * (family.high - family.low)
+            line = family.line_at(number)
+            inside = np.asarray(line.intersection(outline.buffer(-20)).coords)
+            assert family.value_at(inside) == pytest.approx(number, abs=0.02)
+
+
+def test_the_shortest_way_over_a_ball_is_a_great_circle():
+    # On a sphere of radius R an arc between two places at distance c from the pole, d degrees
+    # apart about it, is R·arccos(cos²c + sin²c·cos d) (spherical law of cosines).
+    ball = network_of_mesh(*cap(40, rings=40))
+    ring = 1 + 3 * 30 * 29  # the first vertex of the 30th ring
+    a, b = ball.at[ring], ball.at[ring + 60]
+    c, d = np.radians(30), np.radians(120)
+    true = 300 * np.arccos(np.cos(c) ** 2 + np.sin(c) ** 2 * np.cos(d))
+    metric = metric_of(ball)
+    straight = LineString([a, b])
+    way = np.asarray(shapely.segmentize(shortest_way(metric, straight), 5.0).coords)
+    length = metric.lengths(way[:-1], way[1:]).sum()
+    assert length == pytest.approx(true, rel=2e-3)
+
+
+def test_relief_cuts_open_the_rim_and_lower_the_range(hood, outline):
+    cuts = relief_cuts(hood, outline, 4, 0.5)
+    opened = slit(outline, cuts)
+    assert opened.area > 0.998 * outline.area
+    assert opened.exterior.length > outline.exterior.length + 1.9 * sum(c.length for c in cuts)
+    assert develop(hood, opened).range_pct < 0.6 * develop(hood, outline).range_pct
+
+
+def test_the_search_can_be_stopped(hood, outline):
+    class Stopped(Silent):
+        def is_cancelled(self):
+            return True
+
+    with pytest.raises(Cancelled):
+        propose(Question(hood, outline, Window(2, 5)), Stopped())
