@@ -8,7 +8,8 @@ one is laid up.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -19,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from core.errors import ExportFailed
 from core.write.drawing import Drawing, Layer, Purpose, Run, Shape, Text, open_run
+from core.write.part_labels import part_label
 
 REGISTER = Layer("REGISTER-MARKS", Purpose.REGISTER)
 JOINT_MM = 20.0
@@ -55,11 +57,16 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """The part of a piece that a section cuts."""
+    """The part of a piece that a section cuts.
+
+    Attributes:
+        words: which part it is.
+    """
 
     source: str
     start_mm: float
     end_mm: float
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +109,22 @@ def planned_sections(
                 where=span.label,
                 mend="Turn it, part it by a seam, or have long pieces cut in parts that join.",
             )
-    return tuple(_Cutter(feed, end_mm, all_spans).sections())
+    return _with_words(list(_Cutter(feed, end_mm, all_spans).sections()))
+
+
+def _with_words(sections: Sequence[Section]) -> tuple[Section, ...]:
+    """Return the sections with each part told which of how many it is."""
+    counts = Counter(part.source for section in sections for part in section.parts)
+    met: Counter[str] = Counter()
+    told = []
+    for section in sections:
+        parts = []
+        for part in section.parts:
+            met[part.source] += 1
+            words = f"part {met[part.source]} of {counts[part.source]}"
+            parts.append(replace(part, words=words))
+        told.append(replace(section, parts=tuple(parts)))
+    return tuple(told)
 
 
 class _Cutter:
@@ -224,6 +246,7 @@ def _section_drawing(
         elif (part := parts.get(shape.source)) is not None:
             shapes += _clipped(shape, part, _BEYOND_MM if purpose.is_cut else 0.0)
     texts = [t for t in drawing.texts if _is_in(t, section, parts)]
+    texts += _part_labels(drawing, section, {t.source for t in texts})
     whole = replace(
         drawing,
         name=f"{drawing.name} {words}",
@@ -240,6 +263,14 @@ def _is_in(text: Text, section: Section, parts: dict[str, Part]) -> bool:
         return True
     part = parts.get(text.source)
     return part is not None and part.start_mm <= text.at[0] < part.end_mm
+
+
+def _part_labels(drawing: Drawing, section: Section, labelled: set[str]) -> Iterator[Text]:
+    """Yield labels for parts of pieces whose own label stands in another section."""
+    for shape in drawing.shapes_for(Purpose.CUT):
+        for part in section.parts:
+            if part.source == shape.source and part.source not in labelled:
+                yield from part_label(drawing, shape, (part.start_mm, part.end_mm), part.words)
 
 
 def _clipped_frame(shape: Shape, section: Section, ys: tuple[float, float]) -> list[Shape]:

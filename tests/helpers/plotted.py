@@ -28,7 +28,9 @@ def line_of(run):
     return LineString(points)
 
 
-def ring_and_overcut(line: LineString, overcut_mm: float) -> tuple[Polygon, LineString]:
+def ring_and_overcut(
+    line: LineString, overcut_mm: float, within: float = 1e-6
+) -> tuple[Polygon, LineString]:
     """Part a closed cut with overcut into its ring and what runs on.
 
     The ring closes where the line comes by its beginning again, its length less the overcut.
@@ -37,6 +39,6 @@ def ring_and_overcut(line: LineString, overcut_mm: float) -> tuple[Polygon, Line
     points = np.array(line.coords)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
     k = int(np.argmin(np.abs(along - length)))
-    assert abs(along[k] - length) < 1e-6, "a line closes at a point of its own"
-    assert np.allclose(points[k], points[0], atol=1e-6), "it comes back to its beginning"
+    assert abs(along[k] - length) < within, "a line closes at a point of its own"
+    assert np.allclose(points[k], points[0], atol=within), "it comes back to its beginning"
     return Polygon(points[:k]), LineString(points[k:])

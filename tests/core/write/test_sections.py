@@ -239,12 +239,20 @@ def test_sections_in_gaps_have_no_marks():
     assert not any(d.shapes_for(Purpose.REGISTER) for d in drawings)
 
 
-def test_every_label_is_in_one_section_with_its_piece():
-    _, drawings = sections_of(AREAS, 1500, 500)
+def test_every_piece_and_every_part_has_its_label_inside_it():
+    planned, drawings = sections_of(AREAS, 1500, 500)
     said = [t.text for d in drawings for t in d.texts]
-    assert sorted(said) == ["late", "long", "short"]
-    for drawing in drawings:
-        assert {t.source for t in drawing.texts} <= {s for s, _ in cuts_of(drawing)}
+    parts = [p.words for s in planned for p in s.parts]
+    assert parts == [f"part {i} of {len(parts)}" for i in range(1, len(parts) + 1)]
+    assert [t for t in said if t in AREAS] == ["short", "long", "late"]
+    others = [t for t in said if t not in AREAS]
+    assert len(others) == len(parts) - 1  # one part has the piece's own label
+    assert {t.removeprefix("long, ") for t in others} <= set(parts)
+    for section, drawing in zip(planned, drawings, strict=True):
+        assert {t.source for t in drawing.texts} == {s for s, _ in cuts_of(drawing)}
+        for text in drawing.texts:
+            at = Point(text.at[0] + section.start_mm, text.at[1])
+            assert AREAS[text.source].contains(at)
 
 
 def test_the_weed_box_runs_round_the_sheet_not_round_each_section():
