@@ -54,10 +54,10 @@ def figures(shape: PieceShape) -> str:
     about = f"{shape.range_pct:.1f} %"
     if shape.high_pct - shape.low_pct >= 0.1:
         about += f" ({shape.low_pct:.1f} to {shape.high_pct:.1f})"
-    words = (
-        f"Range needed: {about}. This film takes {shape.easy_pct:.1f} % cold, "
-        f"{shape.limit_pct:.1f} % warm."
-    )
+    takes = f"{shape.limit_pct:.1f} %"
+    if shape.limit_pct - shape.easy_pct >= 0.05:
+        takes = f"{shape.easy_pct:.1f} % cold, {takes} warm"
+    words = f"Range needed: {about}. This film takes {takes}."
     if shape.strip_mm is not None and shape.verdict in (Verdict.SEAM, Verdict.UNSURE):
         words += f" Long strips lay up to {shape.strip_mm:.0f} mm wide."
     return words

@@ -25,7 +25,7 @@ from core.document.surface import (
 from core.errors import LaplineError
 
 Values = tuple[float, ...]
-FIELD_PX = 88
+FIELD_PX = 106
 
 
 class ReadingField(TextField):
@@ -159,7 +159,6 @@ class ReadingTable(QWidget):
         row, column = _cell(place, surface)
         if place.kind in (ReadingKind.TO_LEFT, ReadingKind.TO_RIGHT):
             field.setPlaceholderText("from right" if column == 1 else "from left")
-            field.setMinimumWidth(FIELD_PX)
         self._grid.addWidget(field, row, column, Qt.AlignmentFlag.AlignHCenter)
         field.show()  # at once, so that it can take the cursor
         before = self.fields.get(self._order[number - 1]) if number else None

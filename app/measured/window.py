@@ -71,7 +71,7 @@ class MeasureWindow(QDialog):
         self._draft: MeasuredSurface | None = None
         self._place: ReadingPlace | None = None
         self._doubtful: tuple[Doubt, ...] = ()
-        self.resize(1120, 720)
+        self.resize(1180, 740)
         self.picture = TapePicture()
         self.table = ReadingTable(session.job.units)
         self.card = VerdictCard()
@@ -94,6 +94,7 @@ class MeasureWindow(QDialog):
             QShortcut(QKeySequence(keys), self, slot)
         self.refresh()
         self._go_to_next()
+        self._show_verdict()
 
     @property
     def panel(self) -> str:
@@ -179,7 +180,7 @@ class MeasureWindow(QDialog):
         right.addWidget(self.card)
         middle = QHBoxLayout()
         middle.setSpacing(24)
-        middle.addLayout(left, 4)
+        middle.addLayout(left, 3)
         middle.addLayout(right, 5)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 20, 24, 20)

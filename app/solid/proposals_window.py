@@ -55,7 +55,8 @@ class ProposalsWindow(QDialog):
     def __init__(self, panel_name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(f"Where must a seam go on {panel_name}?")
-        self.setMinimumSize(900, 520)
+        self.setMinimumSize(860, 620)
+        self.resize(1080, 660)
         self.heading = QLabel(f"Where must a seam go on {panel_name}?")
         dress(self.heading, "job")
         self.state = VerdictCard()

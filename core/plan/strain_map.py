@@ -4,9 +4,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from core.document.film import Film
 from core.document.job import Job
+from core.plan.memory import Memory
 from core.plan.model import PanelPlan, Piece
+from core.plan.shape_check import easy_window, warm_window
 from core.progress import Progress, Silent, stop_if_cancelled
+from core.shape.judging import Window, judge
+from core.shape.model import Development, Points
 from core.shape.strain_colours import Limits, colours_of, greater_share, shares_of_limit
 from core.shape.view_paint import MapPicture, MapValues, map_values
 from core.shape.view_raster import NONE
@@ -67,8 +72,9 @@ def strain_map(
 ) -> StrainMap | None:
     """Paint the strain of a panel's pieces; None where all of it is flat.
 
-    Film is laid at the least force, without pre-stretch; where pieces overlie each other the
-    one that goes down last is seen. It may take a while: pieces are developed.
+    Film is shown as it lies when it is worked as well as it can be, which is what a verdict
+    is built on; where pieces overlie each other the one that goes down last is seen. It may
+    take a while: pieces are developed and judged.
 
     Raises:
         Cancelled: the user stopped it.
@@ -80,15 +86,33 @@ def strain_map(
         development = piece.development
         if development is None:
             continue
-        film = job.film(piece.film)
-        limits = Limits(film.bunching_limit_pct, film.stretch_limit_pct)
+        window = _window(job.film(piece.film), development)
+        limits = Limits(window.bunching_pct, window.stretch_pct)
+        strains = _worked(development, window, progress)
         pieces.append((piece, limits))
-        shares = shares_of_limit(development.laying.strains, limits)
-        networks.append((development.network, shares))
+        networks.append((development.network, shares_of_limit(strains, limits)))
     if not networks:
         return None
     spread = map_values(networks, panel.extended.bounds, LONGEST_PX)
     return StrainMap(_picture(spread), spread, tuple(pieces))
+
+
+def _window(film: Film, development: Development) -> Window:
+    """Return what the film takes: cold if that is enough, else with warmth."""
+    cold = easy_window(film)
+    return cold if development.range_pct <= cold.range_pct else warm_window(film)
+
+
+def _worked(development: Development, window: Window, progress: Progress) -> Points:
+    values = (window.bunching_pct, window.stretch_pct)
+    return _strains.recall(
+        (development,),
+        values,
+        lambda: judge(development.network, window, progress=progress).laying.strains,
+    )
+
+
+_strains: Memory[Points] = Memory(200)
 
 
 def _picture(spread: MapValues) -> MapPicture:
