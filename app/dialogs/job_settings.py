@@ -52,6 +52,11 @@ class JobSettingsDialog(FormDialog):
         )
         self.grip.setToolTip("Surplus on each side of a piece that is trimmed on the part")
         self.grip.textEdited.connect(self._show_experience)
+        self.stages = Combo()
+        self.stages.addItems(["As often as they must", "Three times at most"])
+        self.stages.setCurrentIndex(0 if own.blank_stages is None else 1)
+        self.stages.setToolTip("How often the straight cuts that free blanks change direction")
+        self.add_field("Cuts of blanks turn", self.stages)
         self.ticks, self.grid = self.add_pair(
             ("Match ticks every", format_length(own.tick_spacing_mm, units)),
             ("Grid spacing", format_length(own.grid_mm, units)),
@@ -122,6 +127,7 @@ class JobSettingsDialog(FormDialog):
             gap_mm=read_length(self.gap, units),
             grip_mm=read_length(self.grip, units),
             blank_step_mm=read_length(self.step, units, least_mm=0.1),
+            blank_stages=3 if self.stages.currentIndex() else None,
             tick_spacing_mm=read_length(self.ticks, units, least_mm=1.0),
             tries=self.tries.value(),
             hard_tries=self.hard_tries.value(),

@@ -41,6 +41,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         gap_mm: between pieces on the roll.
         grip_mm: surplus on each side of a blank.
         blank_step_mm: a blank's sides are rounded up to this.
+        blank_stages: how often the cuts that free blanks may turn; None: as often as they must.
         tick_spacing_mm: at most this far apart stand match ticks along a seam.
         tries: how many times an easy piece may have to be cut.
         hard_tries: how many times a hard one.
@@ -57,6 +58,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     gap_mm: Length = 5.0
     grip_mm: Length = 100.0
     blank_step_mm: Positive = 5.0
+    blank_stages: Annotated[int, Meta(ge=3, le=3)] | None = None
     tick_spacing_mm: Positive = 250.0
     tries: Tries = 1
     hard_tries: Tries = 2

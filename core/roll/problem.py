@@ -124,6 +124,7 @@ def film_problem(plan: JobPlan, film: Film) -> FilmProblem:
         units=job.units,
         pinned=wishes.pinned,
         forbidden=wishes.forbidden,
+        stages=job.settings.blank_stages,
         settings=job.settings,
         told=wishes.told,
     )

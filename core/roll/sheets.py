@@ -132,6 +132,12 @@ def _why_nowhere(problem: FilmProblem, item: Item) -> str:
     if fault:
         return f"{item.label} cannot be laid: {fault}"
     usable = max(usable_size(s)[1] for s in (*rolls_of(problem), problem.buy))
+    feed = problem.buy.section_mm
+    if feed is not None and narrowest_turn(item)[0] <= usable:
+        return (
+            f"{item.label} is too long for the machine: it takes no more than "
+            f"{width_text(feed, problem.units)} in one go"
+        )
     held = (
         ""
         if item.angles_deg is None or narrowest_turn(_freed(item))[0] > usable
