@@ -63,14 +63,21 @@ def answer_for(
     """
     progress = progress or Silent()
     development = surface.develop(area, progress)
-    curvature = mean_curvature(development)
     best = development.range_pct
     if surface.fit is None:
         low = best / (1 + _SEARCH_SHARE)
-        return Answer(development, best, low, best, 0.0, curvature)
+        return Answer(development, best, low, best, 0.0, mean_curvature(development))
     stop_if_cancelled(progress)
     low, high, floor = _scatter(surface.fit, area, best)
+    curvature = _taped_curvature(surface.fit, development)
     return Answer(development, best, low, high, floor, curvature)
+
+
+def _taped_curvature(fit: TapeFit, development: Development) -> float:
+    """Return the mean curvature of a taped surface over a developed area."""
+    network = development.network
+    middles = fit.fermi.from_map(network.at[network.triangles].mean(axis=1))
+    return float(np.average(fit.fermi.curvature(*middles.T), weights=network.areas))
 
 
 def _scatter(fit: TapeFit, area: Polygon, best_pct: float) -> tuple[float, float, float]:
@@ -99,7 +106,7 @@ def _ranges(film: FirstOrder, widening: np.ndarray) -> list[float]:
 
 
 def mean_curvature(development: Development) -> float:
-    """Return the mean Gaussian curvature of a developed area, 1/mm².
+    """Return the mean Gaussian curvature of a developed area of a mesh, 1/mm².
 
     Source: Gauss-Bonnet for polyhedra; see mesh.py.
     """

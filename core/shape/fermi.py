@@ -5,10 +5,11 @@ it: the straightest line that leaves the spine squarely; to the left is positive
 obey ds_surface² = dt² + G² ds², and the surface's curvature is -G_tt / G. A surface that film
 lies on without strain has G linear in t.
 
+Past the outermost lines the surface runs on without curvature, along its own slope. Past the
+first and last station it runs on as it is there.
+
 Source: the lengths and the curvature: Gauss, Disquisitiones generales circa superficies
-curvas, 1828, art. 19; the name from Fermi, 1922. The continuation past the grid is our own: a
-station is a straightest line, so that a plane may be joined to it along its whole length
-whatever G is beside it; past a line the surface runs on without curvature.
+curvas, 1828, art. 19; the name from Fermi, 1922.
 """
 
 import itertools
@@ -21,6 +22,7 @@ from core.shape.model import Network, Points, Triangles
 
 Values = NDArray[np.float64]
 
+_STEP_MM = 1.0
 _GAUSS = np.array([-1.0, 0.0, 1.0]) * np.sqrt(0.6) / 2 + 0.5
 _GAUSS_WEIGHTS = np.array([5.0, 8.0, 5.0]) / 18
 
@@ -54,7 +56,7 @@ class Spread:
 
     def _terms(self, s: Values, t: Values, order: tuple[int, int]) -> Values:
         half = self.length_mm / 2
-        inside = (s >= 0) & (s <= self.length_mm)
+        inside = (s > 0) & (s < self.length_mm)
         scaled = np.clip(s, 0, self.length_mm) / half - 1
         kept = np.clip(
             t,
@@ -65,8 +67,8 @@ class Spread:
         columns = []
         for m, k in self.powers:
             across = m * u ** (m - 1) if order[0] else u**m + m * u ** (m - 1) * over
-            along = k * scaled ** max(k - 1, 0) if order[1] else scaled**k
-            columns.append(np.where(inside, across * along, 0.0))
+            along = inside * k * scaled ** max(k - 1, 0) if order[1] else scaled**k
+            columns.append(across * along)
         scale = (half if order[1] else 1.0) * (self.reach_mm if order[0] else 1.0)
         return np.column_stack(columns) / scale
 
@@ -87,6 +89,12 @@ class Fermi:
     def widening(self, s: Values, t: Values) -> Values:
         """Return G at points, shape (n,)."""
         return np.asarray(1 + self.spread.terms(s, t) @ self.coefficients)
+
+    def curvature(self, s: Values, t: Values) -> Values:
+        """Return the curvature in the sense of Gauss at points, 1/mm²."""
+        here = self.widening(s, t)
+        beside = self.widening(s, t + _STEP_MM) + self.widening(s, t - _STEP_MM)
+        return np.asarray((2 * here - beside) / _STEP_MM**2 / here)
 
     def distances(self, start: Points, end: Points) -> Values:
         """Return how far it is over the surface between points near each other, (s, t) each.

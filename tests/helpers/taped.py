@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from msgspec.structs import replace
 from scipy.interpolate import RectBivariateSpline
+from shapely import box
 
 from core.document.edits.surfaces import with_reading
 from core.document.surface import MeasuredSurface, places, reading_at
+from core.shape.model import Network
 
 Curvature = Callable[[float, float], float]
 
@@ -103,3 +105,70 @@ def misread(
 
 def without_diagonals(grid: MeasuredSurface) -> MeasuredSurface:
     return replace(grid, to_left=(), to_right=())
+
+
+def true_network(part: Part, across: int = 25, along: int = 25) -> Network:
+    """The part itself as triangles, map and grid alike, their sides by fine steps of G."""
+    s, t = np.linspace(0, part.length, along), np.linspace(-part.half, part.half, across)
+    at = np.array([(a, b) for a in s for b in t])
+    faces = []
+    for i in range(along - 1):
+        for j in range(across - 1):
+            a, b = i * across + j, i * across + j + 1
+            c, d = a + across, b + across
+            faces += [(a, c, b), (b, c, d)] if (i + j) % 2 else [(a, c, d), (a, d, b)]
+    triangles = np.array(faces)
+    shares = (np.arange(16) + 0.5) / 16
+
+    def sides(start, end):
+        step = end - start
+        pieces = [
+            np.hypot(part.widening(*(start + u * step).T) * step[:, 0], step[:, 1])
+            for u in shares
+        ]
+        return np.mean(pieces, axis=0)
+
+    corners = at[triangles]
+    lengths = [sides(corners[:, (i + 1) % 3], corners[:, (i + 2) % 3]) for i in range(3)]
+    return Network(at=at, triangles=triangles, sides=np.column_stack(lengths))
+
+
+FLAT = Part(lambda _s, _t: 0.0)
+"""A plate 600 mm long and 600 mm wide; the others have the same grid."""
+BALL = Part(lambda _s, _t: 1 / 800**2)
+SHOULDERS = Part(lambda _s, t: 8e-6 * np.exp(-(((abs(t) - 180) / 70) ** 2)))
+"""Nearly flat in the middle, with its curvature gathered along both shoulders."""
+ONE_SIDED = Part(lambda _s, t: 6e-6 * np.exp(-(((t - 150) / 100) ** 2)))
+SADDLE = Part(lambda _s, _t: -1 / 900**2)
+PARTS = {
+    "flat": FLAT,
+    "ball": BALL,
+    "shoulders": SHOULDERS,
+    "one-sided": ONE_SIDED,
+    "saddle": SADDLE,
+}
+WHOLE = box(0, -300, 600, 300)
+
+
+def girth_circle_cone(
+    half: float, first: float = 300.0, last: float = 700.0
+) -> MeasuredSurface:
+    """What is read on a cone whose stations were laid round its girth, not straight.
+
+    The cone is laid flat, where everything is elementary: a circle of its girth is an arc.
+    """
+    slants = np.linspace(first, last, 5)
+    across = (half, half / 2, 0, -half / 2, -half)
+
+    def mark(slant: float, arc: float) -> complex:
+        return complex(slant * np.exp(1j * arc / slant))
+
+    return MeasuredSurface(
+        offsets=tuple(tuple((abs(t),) for t in across if t) for _ in slants),
+        lengths=tuple(
+            tuple((abs(mark(b, t) - mark(a, t)),) for t in across)
+            for a, b in itertools.pairwise(slants.tolist())
+        ),
+        to_left=(abs(mark(first, -half) - mark(last, half)),),
+        to_right=(abs(mark(first, half) - mark(last, -half)),),
+    )
