@@ -26,6 +26,7 @@ SCALE_PX, LEAST_SCALE_PX, SCALE_MM = 4.5, 2.2, 8.0
 """Scales are this large, and smaller where the panel is seen from afar."""
 SCALE_EVERY_PX = 48.0
 NUMBER_ROOM_PX = 11.0
+AXIS_ROOM_PX = 15.0
 MARK_PX = 14.0
 """Symbols of marks may be larger than the marks by this."""
 
@@ -251,6 +252,20 @@ class InkItem(QGraphicsItem):
             border.scales = joined_path(list(corners))
         painter.fillPath(border.scales, border.scale_ink)
 
+    def _beside_axis(self, px: QPointF, world: QTransform) -> QPointF:
+        """Move a number off the axis that it would be struck through by."""
+        if self._axis.isEmpty():
+            return px
+        axis = QLineF(
+            world.map(self._axis.pointAtPercent(0)), world.map(self._axis.currentPosition())
+        )
+        square = axis.normalVector().unitVector()
+        step = square.p2() - square.p1()
+        off = QPointF.dotProduct(px - axis.p1(), step)
+        if abs(off) >= AXIS_ROOM_PX:
+            return px
+        return px + step * ((AXIS_ROOM_PX if off > -3 else -AXIS_ROOM_PX) - off)
+
     def _paint_numbers(
         self, painter: QPainter, world: QTransform, scale: float, exposed: QRectF
     ) -> None:
@@ -260,7 +275,7 @@ class InkItem(QGraphicsItem):
             is_near = exposed.adjusted(-20 / scale, -20 / scale, 20 / scale, 20 / scale)
             if number.room_mm * scale < NUMBER_ROOM_PX or not is_near.contains(at):
                 continue
-            px = world.map(at)
+            px = self._beside_axis(world.map(at), world)
             box = QRectF(px.x() - 20, px.y() - 9, 40, 18)
             painter.setPen(QColor(number.ink))
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, number.text)
@@ -296,7 +311,11 @@ def _axis_pens(theme: Theme) -> tuple[QPen, QPen]:
     """
     pen = hair(theme.accent)
     pen.setDashPattern([14, 4, 2, 4])
-    return stroke(theme.surface_raised, 3.0), pen
+    ground = QColor(theme.surface_raised)
+    ground.setAlpha(140)
+    halo = hair(ground)
+    halo.setWidthF(3.0)
+    return halo, pen
 
 
 def _numbers(
