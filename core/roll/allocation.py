@@ -30,7 +30,7 @@ def lay_out(
     sound = [i for i in items if outline_fault(i) is None and i.key not in pinned]
     engine = engine or quick_engine
     plans, left = _on_offcuts(problem, sound, engine)
-    return plans + _on_rolls(problem, left, engine)
+    return plans + lay_on_rolls(problem, left, engine)
 
 
 def lay_on(
@@ -141,8 +141,11 @@ def _share_filled(plan: SheetPlan) -> float:
     return plan.pieces_area_mm2 / whole if whole else 0.0
 
 
-def _on_rolls(problem: FilmProblem, items: Sequence[Item], engine: Engine) -> list[SheetPlan]:
+def lay_on_rolls(
+    problem: FilmProblem, items: Sequence[Item], engine: "Engine | None" = None
+) -> list[SheetPlan]:
     """Lay items on the one roll that takes all; else fill rolls in turn, and buy the rest."""
+    engine = engine or quick_engine
     if not (problem.barred or any(not _fits(problem.buy, i) for i in items)):
         whole = lay_on(problem, problem.buy, items, engine)
         sheet = roll_for(problem, whole.length_mm)

@@ -5,11 +5,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from core.plan.model import Finding
-from core.roll.allocation import roll_for, rolls_of
+from core.roll.allocation import lay_on_rolls, roll_for, rolls_of
 from core.roll.findings import answers_rejected, solver_failed
 from core.roll.model import FilmRolls, Item, Sheet, SheetPlan
-from core.roll.nest import NestOptions, nests
-from core.roll.problem import BUY, FilmProblem
+from core.roll.nest import NestOptions, nest, nests
+from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.quick import fill_up
 from core.roll.room import sheet_plan, usable_size
 from core.roll.sheets import assemble
@@ -18,6 +18,8 @@ from core.roll.verify import verify
 
 _WORTH_MM = 1e-3
 """A layout must be this much shorter to count as better."""
+_OFFCUT_SHARE = 0.25
+"""At most this share of the time goes into filling offcuts."""
 _DENSEST = 0.97
 """No layout of irregular pieces is denser; a roll with less room cannot take them all."""
 
@@ -72,10 +74,15 @@ def tighten_film(
 ) -> tuple[FilmRolls, tuple[Finding, ...]]:
     """Return the best layout found in the time, and what is to be told of the search.
 
-    What lies on offcuts stays there. The rest is sought as one strip as long as one roll can
-    take it all; else each sheet's own set is tightened.
+    First offcuts are filled better, with pieces from the rolls. The rest is sought as one strip
+    as long as one roll can take it all; else each sheet's own set is tightened.
     """
     best = _Best(problem, start, on_better)
+    try:
+        _refill_offcuts(best, clock.part(clock.left * _OFFCUT_SHARE))
+    except SolverFailed as failure:
+        best.findings.append(solver_failed(problem, str(failure)))
+    start = best.rolls
     rest = [s for s in start.sheets if s.sheet.kind == "roll"]
     items = [p.item for s in rest for p in s.placements]
     try:
@@ -93,6 +100,44 @@ def tighten_film(
     if best.rejected:
         best.findings.append(answers_rejected(problem, best.rejected, best.breach))
     return best.rolls, tuple(best.findings)
+
+
+def _refill_offcuts(best: _Best, clock: Clock) -> None:
+    """Seek to lay more on each offcut; what leaves it and what stays on rolls is laid anew."""
+    problem = best.problem
+    offcuts = [s for s in problem.stock if s.kind == "offcut"]
+    if not any(s.sheet.kind == "roll" for s in best.rolls.sheets):
+        return
+    for k, sheet in enumerate(offcuts):
+        share = clock.part(clock.left / (len(offcuts) - k))
+        others = [s for s in best.rolls.sheets if s.sheet.id != sheet.id]
+        kept = [s for s in others if s.sheet.kind == "offcut"]
+        held = {p.item.key for s in kept for p in s.placements}
+        items = [i for i in problem.items if i.key not in held and outline_fault(i) is None]
+        pins = {pin.placement.item.key for pin in problem.pinned}
+        allowed = [
+            i
+            for i in items
+            if i.key not in pins and sheet.id not in problem.barred.get(i.key, ())
+        ]
+        found = _fullest(problem, allowed, sheet, share)
+        if found is None:
+            continue
+        laid = {p.item.key for p in found.placements}
+        rest = [i for i in items if i.key not in laid and i.key not in pins]
+        best.offer([*kept, found, *lay_on_rolls(problem, rest)])
+
+
+def _fullest(
+    problem: FilmProblem, items: Sequence[Item], sheet: Sheet, clock: Clock
+) -> SheetPlan | None:
+    """Return the layout found in the time that lays most area on an offcut."""
+    if not items or not clock.left or clock.is_cancelled():
+        return None
+    options = _options(problem, sheet, clock)
+    if not nest(items, sheet, replace(options, seconds=0.0)).plan.placements:
+        return None
+    return nest(items, sheet, options).plan
 
 
 def _is_better(new: FilmRolls, old: FilmRolls) -> bool:
@@ -185,17 +230,20 @@ def _search(
     problem: FilmProblem, items: Sequence[Item], sheet: Sheet, clock: Clock
 ) -> Iterator[SheetPlan]:
     """Yield layouts of all items on one sheet, better and better."""
-    pinned = tuple(p.placement for p in problem.pinned if p.sheet == sheet.id)
-    held = {p.item.key for p in pinned}
-    options = NestOptions(
-        gap_mm=problem.gap_mm,
-        pinned=pinned,
-        stages=problem.stages,
-        seconds=clock.left,
-        is_cancelled=clock.is_cancelled,
-    )
+    options = _options(problem, sheet, clock)
+    held = {p.item.key for p in options.pinned}
     if not clock.left or clock.is_cancelled():
         return
     for found in nests([i for i in items if i.key not in held], sheet, options):
         if not found.left:
             yield found.plan
+
+
+def _options(problem: FilmProblem, sheet: Sheet, clock: Clock) -> NestOptions:
+    return NestOptions(
+        gap_mm=problem.gap_mm,
+        pinned=tuple(p.placement for p in problem.pinned if p.sheet == sheet.id),
+        stages=problem.stages,
+        seconds=clock.left,
+        is_cancelled=clock.is_cancelled,
+    )
