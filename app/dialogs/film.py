@@ -58,7 +58,7 @@ class FilmDialog(FormDialog):
         self.stock = StockTable(film, job)
         side.addWidget(self.stock, 1)
         self.finish_layout()
-        self.setMinimumWidth(940)
+        self.setMinimumWidth(1000)
         self.name.selectAll()
 
     def _add_rolls(self, film: Film, units: Units) -> None:

@@ -44,6 +44,7 @@ class FinishDialog(FormDialog):
         self.list.setSelectionMode(QListWidget.SelectionMode.NoSelection)
         self.list.setMinimumHeight(160)
         self.list.setWordWrap(True)
+        self.list.setSpacing(3)
         self.list.setItemDelegate(TickRow(self.list))
         dress(self.list, "card")
         self.column.addWidget(quiet_label("What is ticked is done to the shelf:"))

@@ -60,7 +60,7 @@ class FormDialog(QDialog):
         side.setSpacing(16)
         self.form = _empty_form()
         side.addLayout(self.form)
-        row.addLayout(side, 5)
+        row.addLayout(side, 6)
         self.column.addLayout(row)
         return side
 

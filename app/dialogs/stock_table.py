@@ -42,7 +42,10 @@ class StockTable(QWidget):
         self.table.setAccessibleName("Stock")
         self.table.setHorizontalHeaderLabels(list(HEADS))
         self.table.verticalHeader().hide()
-        self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        for column in (DAMAGE, NOTE):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.setMinimumHeight(132)
         self.table.currentCellChanged.connect(self._ready)
@@ -60,17 +63,21 @@ class StockTable(QWidget):
         row.addWidget(QLabel("In stock"))
         row.addStretch()
         for button in (
-            self.opened,
-            self.shape,
             _button("Add roll", self.add_roll),
             _button("Add offcut", self.add_offcut),
             _button("Remove", self._remove),
         ):
             row.addWidget(button)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addLayout(row)
-        column.addWidget(self.table)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addLayout(row)
+        whole.addWidget(self.table, 1)
+        below = QHBoxLayout()
+        below.setSpacing(6)
+        below.addWidget(self.opened)
+        below.addWidget(self.shape)
+        below.addStretch()
+        whole.addLayout(below)
         for stock in film.stock:
             self._add(stock)
         self._ready()
