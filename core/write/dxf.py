@@ -15,14 +15,14 @@ from collections.abc import Iterator
 from enum import StrEnum
 
 import ezdxf
-import numpy as np
 from ezdxf import units
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts.layout import Modelspace
 
 from core.geometry.arc_fit import fit_arcs
-from core.write.drawing import Drawing, Extent, Purpose, Shape, Text
+from core.write.drawing import Drawing, Extent, Purpose, Text
+from core.write.dxf_lines import DxfLine, new_lines, old_lines
 
 
 class DxfVersion(StrEnum):
@@ -50,7 +50,7 @@ _ALIGNMENTS = {
     "middle": TextEntityAlignment.CENTER,
     "end": TextEntityAlignment.RIGHT,
 }
-_DECIMALS = 5
+_ENTITIES = "  0\nSECTION\n  2\nENTITIES\n"
 _R12_COMMENT = "999\nAll lengths in this file are millimetres.\n"
 
 
@@ -73,12 +73,9 @@ def drawing_to_dxf(
             document.layers.add(layer.name, color=_COLOURS[layer.purpose])
         space = document.modelspace()
         _set_extent(document, drawing.extent)
-        for shape in drawing.shapes:
-            is_cut = drawing.purpose(shape.layer).is_cut
-            _add_shape(space, shape, version, arcs_mm if is_cut else None)
         for text in drawing.texts:
             _add_text(space, text)
-        return _bytes(document, version)
+        return _bytes(document, version, _lines(document, drawing, version, arcs_mm))
 
 
 @contextlib.contextmanager
@@ -105,24 +102,24 @@ def _set_extent(document: DxfDocument, extent: Extent) -> None:
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
 
 
-def _add_shape(
-    space: Modelspace, shape: Shape, version: DxfVersion, arcs_mm: float | None
-) -> None:
-    attributes = {"layer": shape.layer}
-    for run in shape.runs:
-        points, bulges = run.points, np.zeros(len(run.points))
-        if arcs_mm is not None:
-            fitted = fit_arcs(points, arcs_mm, is_closed=run.is_closed)
-            points, bulges = fitted.points, fitted.bulges
-        points = np.round(points, _DECIMALS)
-        if version is DxfVersion.R12:
-            rows = np.column_stack([points, bulges]).tolist()
-            space.add_polyline2d(rows, "xyb", close=run.is_closed, dxfattribs=attributes)
-        else:
-            line = space.add_lwpolyline([], close=run.is_closed, dxfattribs=attributes)
-            widths = np.zeros((len(points), 2))
-            # The library's own way of adding points copies all of them for each.
-            line.lwpoints.set(np.column_stack([points, widths, bulges]))
+def _lines(
+    document: DxfDocument, drawing: Drawing, version: DxfVersion, arcs_mm: float | None
+) -> str:
+    """Return all lines of a drawing as entities of a document."""
+    lines = []
+    for shape in drawing.shapes:
+        has_arcs = arcs_mm is not None and drawing.purpose(shape.layer).is_cut
+        for run in shape.runs:
+            if arcs_mm is not None and has_arcs:
+                fitted = fit_arcs(run.points, arcs_mm, is_closed=run.is_closed)
+                points, bulges = fitted.points, fitted.bulges
+                lines.append(DxfLine(shape.layer, points, run.is_closed, bulges))
+            else:
+                lines.append(DxfLine(shape.layer, run.points, run.is_closed))
+    next_handle = document.entitydb.next_handle
+    if version is DxfVersion.R12:
+        return old_lines(lines, next_handle)
+    return new_lines(lines, next_handle, document.modelspace().layout_key)
 
 
 def _add_text(space: Modelspace, text: Text) -> None:
@@ -144,8 +141,12 @@ def one_line(text: str) -> str:
     return plain.replace("%%", "% %")
 
 
-def _bytes(document: DxfDocument, version: DxfVersion) -> bytes:
+def _bytes(document: DxfDocument, version: DxfVersion, lines: str) -> bytes:
+    """Return the document with the lines put in before its other entities."""
     stream = io.StringIO()
     document.write(stream)
+    head, section, rest = stream.getvalue().partition(_ENTITIES)
+    assert section, "every DXF has a section of entities"
     comment = _R12_COMMENT if version is DxfVersion.R12 else ""
-    return (comment + stream.getvalue()).encode(document.output_encoding, errors="dxfreplace")
+    text = comment + head + section + lines + rest
+    return text.encode(document.output_encoding, errors="dxfreplace")

@@ -9,6 +9,7 @@ units of 1/40 mm; coordinates from -2^23 to 2^23 - 1.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,19 +56,21 @@ def drawing_to_hpgl(
     for pen, lines in ((tools.draw, drawn), (tools.cut, cut)):
         if lines:
             commands.append(f"SP{pen};")
-            units = [_units(line, drawing, is_turned=is_turned) for line in lines]
-            commands += _strokes(units)
+            commands += _strokes(_units(lines, drawing, is_turned=is_turned))
     commands.append("PU0,0;SP0;")
     return ("\n".join(commands) + "\n").encode("ascii")
 
 
-def _units(line: Points, drawing: Drawing, *, is_turned: bool) -> list[tuple[int, int]]:
-    """Return a line in plotter units; points that fall together are one."""
+def _units(
+    lines: Sequence[Points], drawing: Drawing, *, is_turned: bool
+) -> Iterator[list[tuple[int, int]]]:
+    """Yield lines in plotter units; points that fall together are one."""
     x0, y0, _, y1 = drawing.extent
+    points = np.concatenate(lines)
     if is_turned:
-        placed = np.column_stack([y1 - line[:, 1], line[:, 0] - x0])
+        placed = np.column_stack([y1 - points[:, 1], points[:, 0] - x0])
     else:
-        placed = line - (x0, y0)
+        placed = points - (x0, y0)
     units = np.rint(placed * UNITS_A_MM)
     if np.abs(units).max() > MOST_UNITS:
         raise ExportFailed(
@@ -75,9 +78,13 @@ def _units(line: Points, drawing: Drawing, *, is_turned: bool) -> list[tuple[int
             where=drawing.name,
             mend=f"Cut it in sections of at most {MOST_UNITS // UNITS_A_MM // 1000} m.",
         )
-    pairs = [(int(x), int(y)) for x, y in units.tolist()]
-    kept = [p for i, p in enumerate(pairs) if i == 0 or p != pairs[i - 1]]
-    return kept if len(kept) > 1 else pairs[:2]
+    pairs = list(map(tuple, units.astype(int).tolist()))
+    first = 0
+    for line in lines:
+        one = pairs[first : first + len(line)]
+        first += len(line)
+        kept = [one[0], *(b for a, b in pairwise(one) if a != b)]
+        yield kept if len(kept) > 1 else one[:2]
 
 
 def _strokes(lines: Iterable[Sequence[tuple[int, int]]]) -> Iterator[str]:

@@ -62,7 +62,11 @@ def inner_point(polygon: Polygon) -> tuple[tuple[float, float], float]:
 
 
 def fit_block(
-    polygon: Polygon, block: BlockSize, least_mm: float, most_mm: float
+    polygon: Polygon,
+    block: BlockSize,
+    least_mm: float,
+    most_mm: float,
+    enough_mm: float | None = None,
 ) -> LabelSpot | None:
     """Return the best spot for a block inside a polygon, or None when it fits nowhere.
 
@@ -71,12 +75,18 @@ def fit_block(
         block: its size at capital height 1.
         least_mm: smallest capital height that is still read.
         most_mm: largest one that is wanted.
+        enough_mm: a level label this high in the roomiest place is taken without looking for
+            a larger one elsewhere; None looks for the largest.
     """
     if polygon.is_empty or block.width <= 0:
         return None
     shapely.prepare(polygon)
     inner = np.array([inner_point(polygon)[0]])
     best: LabelSpot | None = None
+    if enough_mm is not None:
+        best = _largest_along(polygon, block, 0.0, [inner], (least_mm, most_mm))
+        if best is not None and best.height_mm >= enough_mm:
+            return best
     for angle in _angles(polygon):
         centres = chain([inner], _chord_middles(polygon, angle))
         found = _largest_along(polygon, block, angle, centres, (least_mm, most_mm))

@@ -25,7 +25,7 @@ CENTRE_MARK_MM = 6.0
 _CHARACTER = 1.0
 """Width of a character at capital height 1 in the plain fonts of plotters: a safe guess."""
 _LINE = 1.6
-_LEAST_MM, _MOST_MM = 3.0, 10.0
+_LEAST_MM, _MOST_MM, _ENOUGH_MM = 3.0, 10.0, 5.0
 _ARROW = 2.2
 _SPACE = 0.8
 
@@ -108,7 +108,7 @@ def piece_label(one: LaidPiece) -> tuple[list[Text], list[Shape]]:
         head = count * (_ARROW + _SPACE)
         width = max(map(len, lines)) * _CHARACTER + head
         size = BlockSize(width + 1.0, max(len(lines) * _LINE, _ARROW if count else 0) + 0.6)
-        spot = fit_block(one.cut, size, _LEAST_MM, _MOST_MM)
+        spot = fit_block(one.cut, size, _LEAST_MM, _MOST_MM, _ENOUGH_MM)
         if spot is not None:
             return _set_block(one, lines, width, spot, has_arrows=bool(count))
     number = str(one.order)
@@ -153,17 +153,20 @@ def _set_block(
 
 
 def flow_arrow(middle: tuple[float, float], length: float, angle_deg: float) -> Shape:
-    """Return an arrow with two heads, one behind the other."""
-    second = _strokes(middle, length, angle_deg, [[(0.0, 0.18), (0.3, 0.0), (0.0, -0.18)]])
-    arrow = arrow_shape(LABELS.name, middle, length, angle_deg)
-    return replace(arrow, runs=(*arrow.runs, *second))
+    """Return an arrow with two heads, one behind the other, in one stroke from its tail."""
+    stroke = [(-0.5, 0.0), *_head(0.2), *_head(0.5)]
+    return Shape(LABELS.name, _strokes(middle, length, angle_deg, [stroke]))
 
 
 def up_arrow(middle: tuple[float, float], length: float, angle_deg: float) -> Shape:
-    """Return an arrow that stands on a bar."""
-    foot = _strokes(middle, length, angle_deg, [[(-0.5, 0.25), (-0.5, -0.25)]])
-    arrow = arrow_shape(LABELS.name, middle, length, angle_deg)
-    return replace(arrow, runs=(*arrow.runs, *foot))
+    """Return an arrow that stands on a bar, in one stroke from its foot."""
+    bar = [(-0.5, 0.0), (-0.5, 0.25), (-0.5, -0.25), (-0.5, 0.0)]
+    return Shape(LABELS.name, _strokes(middle, length, angle_deg, [[*bar, *_head(0.5)]]))
+
+
+def _head(tip: float) -> list[tuple[float, float]]:
+    """Return the stroke of an arrow's head, to the tip and back to it after each side."""
+    return [(tip, 0.0), (tip - 0.3, 0.18), (tip, 0.0), (tip - 0.3, -0.18), (tip, 0.0)]
 
 
 def arrow_shape(

@@ -6,6 +6,7 @@ capitals. What is not among them (Ü, Ж) is drawn as the outline that the bundl
 """
 
 import math
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -105,32 +106,48 @@ def text_strokes(text: Text) -> tuple[Points, ...]:
     """
     size = text.height_mm / _HIGH
     glyphs = [_glyph(c) for c in text.text]
-    width = sum(advance for _, advance in glyphs) - (_ADVANCE - 4.0 if glyphs else 0.0)
-    x = {"start": 0.0, "middle": -width / 2, "end": -width}[text.anchor]
+    advances = np.array([0.0, *(glyph.advance for glyph in glyphs)])
+    width = float(advances.sum()) - (_ADVANCE - 4.0 if glyphs else 0.0)
+    start = {"start": 0.0, "middle": -width / 2, "end": -width}[text.anchor]
+    lengths = [length for glyph in glyphs for length in glyph.lengths]
+    if not lengths:
+        return ()
+    points = np.concatenate([glyph.points for glyph in glyphs])
+    sizes = [len(glyph.points) for glyph in glyphs]
+    points[:, 0] += np.repeat(start + np.cumsum(advances)[:-1], sizes)
     angle = math.radians(text.angle_deg)
     turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
-    strokes = []
-    for lines, advance in glyphs:
-        strokes += [(line + np.array([x, 0.0])) * size @ turn + text.at for line in lines]
-        x += advance
-    return tuple(strokes)
+    placed = points * size @ turn + text.at
+    ends = np.cumsum(lengths).tolist()
+    return tuple(placed[end - n : end] for end, n in zip(ends, lengths, strict=True))
 
 
 def stroke_width(text: str) -> float:
     """Return the width of a line of text at capital height 1."""
-    return max(0.0, sum(_glyph(c)[1] for c in text) - (_ADVANCE - 4.0)) / _HIGH
+    return max(0.0, sum(_glyph(c).advance for c in text) - (_ADVANCE - 4.0)) / _HIGH
+
+
+@dataclass(frozen=True, slots=True)
+class _Glyph:
+    """A character on the grid: points of all strokes, how many each has, what it advances."""
+
+    points: Points
+    lengths: tuple[int, ...]
+    advance: float
 
 
 @cache
-def _glyph(character: str) -> tuple[tuple[Points, ...], float]:
-    """Return the strokes of a character on the grid, and how far the next one is."""
+def _glyph(character: str) -> _Glyph:
     if character.isspace():
-        return (), _ADVANCE * 0.7
+        return _Glyph(np.zeros((0, 2)), (), _ADVANCE * 0.7)
     capital = character.upper()
     plain = _LETTERS.get(capital)
     if plain is None:
-        return _outlined(capital if len(capital) == 1 else character)
-    return tuple(_stroke(word) for word in plain.split()), _ADVANCE
+        strokes, advance = _outlined(capital if len(capital) == 1 else character)
+    else:
+        strokes, advance = [_stroke(word) for word in plain.split()], _ADVANCE
+    points = np.concatenate([np.zeros((0, 2)), *strokes])
+    return _Glyph(points, tuple(map(len, strokes)), advance)
 
 
 def _stroke(word: str) -> Points:
@@ -139,7 +156,7 @@ def _stroke(word: str) -> Points:
     return np.array([(float(c), rows[r] if r in rows else float(r)) for c, r in pairs])
 
 
-def _outlined(character: str) -> tuple[tuple[Points, ...], float]:
+def _outlined(character: str) -> tuple[list[Points], float]:
     """Return the outlines of a character in the bundled typeface."""
     with TTFont(font_files()[0], lazy=True) as font:
         name = font.getBestCmap().get(ord(character), ".notdef")
@@ -161,7 +178,7 @@ def _outlined(character: str) -> tuple[tuple[Points, ...], float]:
                 contours[-1] += _curve(contours[-1][-1], control, end)
         elif operator == "closePath":
             contours[-1].append(contours[-1][0])
-    return tuple(np.array(contour) for contour in contours), advance
+    return [np.array(contour) for contour in contours], advance
 
 
 def _curve(start: Points, control: Points, end: Points) -> list[Points]:
