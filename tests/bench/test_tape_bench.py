@@ -1,8 +1,8 @@
 """How often the interval stated for taped parts holds the truth: 500 draws of readings.
 
-Run with ``pytest tests/bench/test_tape_bench.py --benchmark-enable -s``; it takes some minutes.
-Readings have independent errors of 2 mm, each length is read once. The truth is the judged range
-of the part's own surface.
+Run with ``pytest tests/bench/test_tape_bench.py --benchmark-only -s``; it takes some
+minutes. Readings have independent errors of 2 mm, each length is read once. The truth is the
+judged range of the part's own surface.
 """
 
 import numpy as np
