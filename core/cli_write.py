@@ -176,6 +176,9 @@ def register(app: typer.Typer, desk: Desk) -> None:
         turn: Annotated[
             bool, typer.Option("--turn", help="HP-GL/2 with x across the roll, not along it.")
         ] = False,
+        square: Annotated[
+            bool, typer.Option("--check-square", help="A 100 mm square for the first cut, too.")
+        ] = False,
         templates: Annotated[
             bool, typer.Option("--templates", help="Paper templates at true size, too.")
         ] = False,
@@ -226,6 +229,7 @@ def register(app: typer.Typer, desk: Desk) -> None:
         sheets = TemplateOptions(Paper(paper.value), overlap, has_panel=whole_panels)
         options = OutputOptions(
             plotter=plotter,
+            has_check_square=square,
             has_piece_files=pieces,
             has_hand_cut=hand_cut,
             templates=sheets if templates else None,

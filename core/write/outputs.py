@@ -25,7 +25,7 @@ from core.write.papers import Paper
 from core.write.pictures import PNG_WIDTH_PX, png_width_px
 from core.write.planned_file import FileKind, PlannedFile
 from core.write.plotter import Plotter
-from core.write.plotter_files import plotter_files
+from core.write.plotter_files import check_square_file, plotter_files
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
 from core.write.svg import drawing_to_svg, svg_to_png
@@ -46,6 +46,7 @@ class OutputOptions:
     Attributes:
         plotter: what its files are like.
         has_plotter_files: those of the rolls; pieces by themselves have an option of their own.
+        has_check_square: a square of 100 mm for the plotter's first cut.
         has_piece_files: a plotter file for each piece besides those of the sheets.
         has_pictures: schemes and rolls as SVG and PNG.
         has_tables: pieces, films, buying and tape, as CSV and as one workbook.
@@ -59,6 +60,7 @@ class OutputOptions:
 
     plotter: Plotter = field(default_factory=Plotter)
     has_plotter_files: bool = True
+    has_check_square: bool = False
     has_piece_files: bool = False
     has_pictures: bool = True
     has_tables: bool = True
@@ -173,6 +175,8 @@ def _apart(names: Iterable[str]) -> list[str]:
 
 def _plotter_files(task: OutputTask) -> Iterator[PlannedFile]:
     options = task.options
+    if options.has_check_square:
+        yield check_square_file(options.plotter, task.name)
     yield from plotter_files(
         task.plan,
         task.rolls,

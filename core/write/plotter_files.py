@@ -9,6 +9,7 @@ from core.errors import InputError
 from core.plan.model import JobPlan, Piece
 from core.roll.model import FilmRolls, RollPlan, SheetPlan
 from core.tolerance import FLATTEN_MM
+from core.write.check_square import check_square
 from core.write.cut_path import ordered_cuts
 from core.write.cut_sheets import piece_drawing, sheet_drawing, sheet_frame, sheet_spans
 from core.write.cut_svg import drawing_to_cut_svg
@@ -97,6 +98,15 @@ def _piece_cut(piece: Piece, plan: JobPlan, plotter: Plotter) -> Drawing:
     if plotter.has_weed_box:
         drawing = with_weed_box(drawing)
     return plotter_drawing(drawing, plotter)
+
+
+def check_square_file(plotter: Plotter, name: Naming) -> PlannedFile:
+    """Return the file of the first cut."""
+
+    def draw() -> Drawing:
+        return plotter_drawing(check_square(), plotter)
+
+    return _file(name("check square", ending=plotter.format.ending), plotter, draw)
 
 
 def _section_files(
