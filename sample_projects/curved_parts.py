@@ -1,31 +1,40 @@
-"""The sample of curved parts: the parcel dome of the trike, measured with a tape."""
+"""The sample of curved parts: a dome measured with a tape, and a hood from a scan."""
 
 from msgspec.structs import replace
 
+from core.document.file import JobFile
 from core.document.film import KIND_LIMITS, Film, FilmKind, Finish, Offcut, Roll
 from core.document.job import Job
-from core.document.lines import PaintSpot, Seam
+from core.document.lines import PaintSpot, Seam, Stripe
 from core.document.panel import Panel
 from core.document.variant import Scheme, Variant
+from sample_projects.hood_panel import hood_panel, hood_scan
 from sample_projects.parcel_dome import dome_readings
 from sample_projects.pencil import drawn
 
 DOME = """M 120 -244 L 540 -244 Q 654 -244 654 -120 L 654 120 Q 654 244 540 244
 L 120 244 Q 6 244 6 120 L 6 -120 Q 6 -244 120 -244 Z"""
 STRIP = 88.0
+HOOD_AT = (1210.0, 0.0)
+OUTER, OUTERMOST, STRIPE = 150.0, 200.0, 90.0
 
 
-def curved_parts() -> Job:
-    """Return the job."""
+def curved_parts() -> JobFile:
+    """Return the job with the hood's scan."""
+    name, data = hood_scan()
+    return JobFile(_job(), scans={name: data})
+
+
+def _job() -> Job:
     return Job(
         name="Curved parts",
         currency="EUR",
         films=_films(),
-        panels=(_dome(),),
+        panels=(_dome(), hood_panel("f2", HOOD_AT)),
         variants=(
             Variant(id="v1", name="One piece"),
-            Variant(id="v2", name="Three strips", schemes=(_strips(),)),
-            Variant(id="v3", name="One piece of cast film", schemes=(_cast(),)),
+            Variant(id="v2", name="Three strips", schemes=(_strips(), _hood_strips())),
+            Variant(id="v3", name="Cast film, a stripe", schemes=(_cast(), _hood_stripe())),
         ),
     )
 
@@ -93,3 +102,29 @@ def _strips() -> Scheme:
 
 def _cast() -> Scheme:
     return Scheme(panel="p1", spots=(PaintSpot(id="c2", at=(330.0, 0.0), film="f2"),))
+
+
+def _hood_strips() -> Scheme:
+    return Scheme(
+        panel="p2",
+        seams=tuple(
+            Seam(id=f"s{i}", nodes=drawn(f"M {x} -450 L {x} 450"), name=name)
+            for i, (x, name) in enumerate(((-OUTER, "Rear"), (OUTER, "Front")), 3)
+        ),
+    )
+
+
+def _hood_stripe() -> Scheme:
+    stripe = Stripe(
+        id="t1",
+        nodes=drawn("M 0 -450 L 0 450"),
+        start_width_mm=STRIPE,
+        end_width_mm=STRIPE,
+        film="f1",
+        name="Stripe",
+    )
+    outer = tuple(
+        Seam(id=f"s{i}", nodes=drawn(f"M {x} -450 L {x} 450"), name=name)
+        for i, (x, name) in enumerate(((-OUTERMOST, "Rear"), (OUTERMOST, "Front")), 5)
+    )
+    return Scheme(panel="p2", seams=outer, stripes=(stripe,))

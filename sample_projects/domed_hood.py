@@ -14,6 +14,7 @@ _RISE = 0.62
 """Height of the whole body's half, as a share of its half width."""
 _SQUARENESS = 2.6
 _DOWN_TO_DEG = 76.0
+_STEPS = 80
 
 
 def hood_mesh(rings: int = 40) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
@@ -23,11 +24,31 @@ def hood_mesh(rings: int = 40) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
         rings: of triangles from the top to the rim; there are ``6 rings²`` triangles.
     """
     around, out, triangles = _disc(rings)
+    a, b = _half_widths()
+    return _on_body(a, b, around, np.radians(_DOWN_TO_DEG) * out), triangles
+
+
+def hood_map(rings: int = 40) -> NDArray[np.float64]:
+    """Return a flat map of the mesh, shape (n, 2): ways down from the top keep their length.
+
+    Flattened by a solver it would be a little truer, and a little different on each machine.
+    """
+    around, out, _ = _disc(rings)
+    a, b = _half_widths()
+    share = np.linspace(0.0, 1.0, _STEPS)
+    down = np.radians(_DOWN_TO_DEG) * out[:, None] * share
+    points = _on_body(a, b, np.repeat(around, _STEPS), down.ravel())
+    ways = np.linalg.norm(np.diff(points.reshape(-1, _STEPS, 3), axis=1), axis=2).sum(axis=1)
+    direction = np.column_stack((a * np.cos(around), b * np.sin(around)))
+    return direction / np.linalg.norm(direction, axis=1, keepdims=True) * ways[:, None]
+
+
+def _half_widths() -> tuple[float, float]:
     a = b = 300.0
     for _ in range(30):  # the two lengths settle the two half widths
         half_x, half_y = _section(a, b, 0.0), _section(a, b, np.pi / 2)
         a, b = a * ACROSS_MM / 2 / half_x, b * ALONG_MM / 2 / half_y
-    return _on_body(a, b, around, np.radians(_DOWN_TO_DEG) * out), triangles
+    return a, b
 
 
 def _on_body(

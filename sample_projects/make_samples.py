@@ -3,7 +3,6 @@
 from pathlib import Path
 
 from core.document.file import JobFile, save_job
-from core.document.job import Job
 from sample_projects.curved_parts import curved_parts
 from sample_projects.first_steps import first_steps
 from sample_projects.library_trike import library_trike
@@ -11,16 +10,16 @@ from sample_projects.library_trike import library_trike
 HERE = Path(__file__).parent
 
 
-def samples() -> dict[str, Job]:
+def samples() -> dict[str, JobFile]:
     """Return the samples by file name."""
     return {
-        "first_steps.lapline": first_steps(),
-        "library_trike.lapline": library_trike(),
+        "first_steps.lapline": JobFile(first_steps()),
+        "library_trike.lapline": JobFile(library_trike()),
         "curved_parts.lapline": curved_parts(),
     }
 
 
 if __name__ == "__main__":
-    for name, job in samples().items():
-        save_job(HERE / name, JobFile(job))
+    for name, file in samples().items():
+        save_job(HERE / name, file)
         print(f"wrote {HERE / name}")

@@ -7,7 +7,7 @@ import shapely
 from pyogrio.raw import read
 
 from core.document.file import load_job
-from core.plan.plan import plan_job
+from core.plan.plan import plan_file
 from core.roll.problem import film_problems
 from core.roll.rolls import roll_plan
 from core.roll.verify import verify
@@ -27,7 +27,7 @@ def test_there_are_samples() -> None:
 
 @every_sample
 def test_nothing_stops_a_sample_and_every_panel_is_covered(path: Path, variant: str) -> None:
-    plan = plan_job(load_job(path).job, variant)
+    plan = plan_file(load_job(path), variant)
     assert not plan.is_stopped
     for panel in plan.panels:
         laid = shapely.union_all([piece.final for piece in panel.pieces])
@@ -36,20 +36,20 @@ def test_nothing_stops_a_sample_and_every_panel_is_covered(path: Path, variant: 
 
 @every_sample
 def test_the_rolls_of_a_sample_hold_and_nothing_is_missing(path: Path, variant: str) -> None:
-    plan = plan_job(load_job(path).job, variant)
+    plan = plan_file(load_job(path), variant)
     report = roll_plan(plan)
     for problem, rolls in zip(film_problems(plan), report.rolls.films, strict=True):
         assert verify(problem, rolls) == ()
         assert rolls.missing == ()
     laid = sum(len(s.placements) for f in report.rolls.films for s in f.sheets)
-    assert laid == sum(piece.tries for piece in plan.pieces)
+    assert laid == sum(piece.planned_tries for piece in plan.pieces)
 
 
 @every_sample
 def test_a_sample_is_written_and_read_back_whole(
     path: Path, variant: str, tmp_path: Path
 ) -> None:
-    plan = plan_job(load_job(path).job, variant)
+    plan = plan_file(load_job(path), variant)
     options = OutputOptions(plotter=Plotter(overcut_mm=0.0), has_pictures=False)
     written = write_all(plan, roll_plan(plan).rolls, tmp_path / "out", options)
     areas: list[float] = []
@@ -66,7 +66,7 @@ def test_a_sample_is_written_and_read_back_whole(
         shapely.Polygon(ring).area
         for piece in plan.pieces
         for ring in (piece.cut.exterior, *piece.cut.interiors)
-        for _ in range(piece.tries)
+        for _ in range(piece.planned_tries)
     ]
     assert sorted(areas) == pytest.approx(sorted(wanted), abs=1.0)
 
@@ -75,6 +75,6 @@ def test_a_sample_is_written_and_read_back_whole(
 def test_the_trike_takes_around_five_metres(path: Path, variant: str) -> None:
     # Common practice, no source: about 5 m of film for a whole small vehicle.
     if path.stem == "library_trike":
-        plan = plan_job(load_job(path).job, variant)
+        plan = plan_file(load_job(path), variant)
         used = sum(film.used_length_mm for film in roll_plan(plan).rolls.films)
         assert 3500 < used < 6500

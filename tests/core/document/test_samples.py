@@ -5,25 +5,26 @@ import pytest
 import shapely
 
 from core.document.edits.paths import reverse_path
-from core.document.file import JobFile, load_job, to_bytes
+from core.document.file import load_job, to_bytes
 from core.document.film import Grain
 from core.document.flatten import flatten
 from core.document.lines import Inlay, SeamCut, Stripe, Under
 from core.document.panel import MarkKind
 from core.plan.model import Severity
-from core.plan.plan import plan_job
+from core.plan.plan import plan_file, plan_job
 from core.roll.rolls import roll_plan
 from sample_projects.make_samples import samples
 from sample_projects.pencil import circle, drawn
 
 FOLDER = Path(__file__).parents[3] / "sample_projects"
-SAMPLES = samples()
+FILES = samples()
+SAMPLES = {name: file.job for name, file in FILES.items()}
 TRIKE = SAMPLES["library_trike.lapline"]
 
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_the_files_are_what_the_script_makes(name: str) -> None:
-    assert (FOLDER / name).read_bytes() == to_bytes(JobFile(SAMPLES[name]))
+    assert (FOLDER / name).read_bytes() == to_bytes(FILES[name])
     assert load_job(FOLDER / name).job == SAMPLES[name]
 
 
@@ -31,7 +32,7 @@ def test_the_files_are_what_the_script_makes(name: str) -> None:
 def test_nothing_stops_a_sample_or_warns_in_it(name: str) -> None:
     job = SAMPLES[name]
     for variant in job.variants:
-        plan = plan_job(job, variant.id)
+        plan = plan_file(FILES[name], variant.id)
         grave = [f.text for f in plan.findings if f.severity is not Severity.NOTE]
         assert grave == []
         assert all(panel.pieces for panel in plan.panels)
@@ -104,7 +105,7 @@ def test_the_stock_is_enough(name: str) -> None:
     job = SAMPLES[name]
     assert all(len(film.stock) == 2 for film in job.films)
     for variant in job.variants:
-        report = roll_plan(plan_job(job, variant.id))
+        report = roll_plan(plan_file(FILES[name], variant.id))
         assert [film.missing for film in report.rolls.films] == [()] * len(job.films)
         assert [f.text for f in report.findings if f.severity is Severity.STOP] == []
 
