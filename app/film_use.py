@@ -14,7 +14,8 @@ class FilmUse:
     """One film's lengths and price.
 
     Attributes:
-        used_mm: length used of rolls, those to be bought included.
+        used_mm: length used of rolls, those to be bought and retakes included.
+        job_mm: the same without retakes.
         stock_mm: length of all rolls on the shelf.
         buy_mm: length that the stock does not give.
         is_on_offcuts: whether pieces lie on offcuts.
@@ -23,6 +24,7 @@ class FilmUse:
     """
 
     used_mm: float
+    job_mm: float
     stock_mm: float
     buy_mm: float
     is_on_offcuts: bool
@@ -40,6 +42,7 @@ def film_uses(job: Job, report: RollReport | None) -> dict[str, FilmUse]:
         missing = laid.missing if laid else ()
         uses[film.id] = FilmUse(
             used_mm=used,
+            job_mm=laid.job_length_mm if laid else 0.0,
             stock_mm=stock_length_mm(film),
             buy_mm=sum(m.length_mm or 0.0 for m in missing),
             is_on_offcuts=bool(laid) and is_on_offcuts(laid),

@@ -6,9 +6,11 @@ from app.actions import Actions
 from app.buying.window import BuyingWindow
 from app.dialogs.finish import FinishDialog
 from app.dialogs.shelf import ShelfDialog
+from app.jobs import Work
 from app.messages import show_error
 from app.session import Session
-from core.document.shelf import Shelf
+from core.document.job import Job
+from core.document.shelf import Shelf, StockConflict, stock_conflicts
 from core.document.shelf_file import ShelfFile
 from core.errors import LaplineError
 
@@ -19,6 +21,8 @@ class StockCommands:
     def __init__(self, window: QWidget, session: Session, actions: Actions) -> None:
         self._window, self._session = window, session
         self._buying: BuyingWindow | None = None
+        self._work: Work | None = None
+        session.opened.connect(self._compare)
         actions.on("film_to_buy", self.show_buying)
         actions.on("shelf", self.ask_shelf)
         actions.on("film_cut", self.ask_cut)
@@ -70,6 +74,26 @@ class StockCommands:
         dialog = FinishDialog(self._session, report, shelf_file, self._window)
         if dialog.exec() == QDialog.DialogCode.Accepted and dialog.job is not None:
             self._session.do(dialog.sentence, dialog.job)
+
+    def _compare(self) -> None:
+        """Look whether the shelf has changed since the job that is open took film from it."""
+        job = self._session.committed_job
+        if not any(s.shelf is not None for film in job.films for s in film.stock):
+            return
+        self._work = Work(lambda _: stock_conflicts(job, ShelfFile().read()))
+        self._work.done.connect(lambda found: self._tell(job, found))
+        self._work.failed.connect(self._tell_failure)
+        self._work.start()
+
+    def _tell(self, job: Job, conflicts: tuple[StockConflict, ...]) -> None:
+        if conflicts and self._session.committed_job is job:
+            more = f" (and {len(conflicts) - 1} more)" if len(conflicts) > 1 else ""
+            self._session.message(f"{conflicts[0].text}{more} See Job, Shelf.")
+
+    def _tell_failure(self, error: Exception) -> None:
+        if not isinstance(error, LaplineError):
+            raise error
+        self._session.message(error.sentence())
 
     def _read(self, shelf_file: ShelfFile) -> Shelf | None:
         try:

@@ -115,9 +115,15 @@ def use_text(use: FilmUse) -> str:
     if use.used_mm == 0:
         return f"Not used, {metres(use.stock_mm)} in stock" if use.stock_mm else "Not used"
     if use.stock_mm == 0:
-        return f"{metres(use.used_mm)} to buy"
+        return f"{_taken(use)} to buy"
     short = f", {metres(use.buy_mm)} short" if use.buy_mm else ""
-    return f"{metres(use.used_mm)} of {metres(use.stock_mm)}{short}"
+    return f"{_taken(use)} of {metres(use.stock_mm)}{short}"
+
+
+def _taken(use: FilmUse) -> str:
+    """Return the job's length, and what retakes add to it."""
+    more = use.used_mm - use.job_mm
+    return metres(use.used_mm) if more < 1 else f"{metres(use.job_mm)} + {metres(more)} retakes"
 
 
 class _FilmRow(QStyledItemDelegate):

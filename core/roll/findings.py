@@ -1,4 +1,4 @@
-"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N513)."""
+"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N514)."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -46,6 +46,11 @@ def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
     if not problem.stock:
         text = f"{name}: no stock is entered, so all {length} count as film to buy."
         yield Finding("N502", Severity.NOTE, text)
+    elif not any(s.job_length_mm for s in rolls.sheets if s.sheet.id == BUY):
+        text = (
+            f"{name}: the job fits on the stock; for all its retakes {length} must be bought."
+        )
+        yield Finding("N514", Severity.NOTE, text)
     else:
         have = sum(s.length_mm or 0.0 for s in problem.stock if s.kind == "roll")
         text = (

@@ -205,6 +205,21 @@ def test_a_conflict_is_shown_and_the_shelf_followed(qtbot, shelf):
     assert dialog.conflicts.text() == ""
 
 
+def test_an_opened_job_is_told_that_the_shelf_has_changed(qtbot, shelf, monkeypatch, tmp_path):
+    window, film, file = shelf
+    session = window.session
+    dialog = dialog_of(qtbot, window, film, file)
+    dialog.on_shelf.topLevelItem(0).setSelected(True)
+    dialog.take.click()
+    session.save(tmp_path / "taken.lapline")
+    entry = file.read().entries[0]
+    shorter = Roll(id="r1", length_mm=1500.0, width_mm=1000.0)
+    file.change(lambda s: change_on_shelf(s, entry.key, entry.revision, shorter))
+    monkeypatch.setenv("LAPLINE_SHELF", str(file.path))
+    with qtbot.waitSignal(session.said, check_params_cb=lambda text: "1.50 m" in text):
+        session.open(tmp_path / "taken.lapline")
+
+
 def test_film_is_freed_and_taken_off_the_shelf(qtbot, shelf):
     window, film, file = shelf
     dialog = dialog_of(qtbot, window, film, file)

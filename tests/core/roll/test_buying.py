@@ -62,6 +62,7 @@ class TestRetakes:
             ("r1", True),
             ("buy", False),
         ]
+        assert codes(report_of(plan)) == ["N514"]
 
     def test_packing_tighter_leaves_them_behind_the_job(self):
         shapes = [box(0, 0, 150 + 37 * i, 90 + 53 * (i % 5)) for i in range(9)]
