@@ -27,6 +27,8 @@ from core.write.wording import counted
 
 _ASPECT = 1.5
 _CAPTION, _DETAIL = 0.95, 0.75
+_MOST_TRIES = 200
+"""Widths that are tried for the rows, about: enough for all of some twenty panels."""
 _ON_A_PAGE = 1.35
 """How much larger a unit is in a picture that is made smaller on a page."""
 _HEAD = 3.6
@@ -163,7 +165,9 @@ def _rows(cells: Sequence[_Cell], unit: float) -> list[list[_Cell]]:
     ]
     least = max((cell.width for cell in cells), default=0.0)
     wanted = {math.ceil(_row_width(span, unit) / unit) * unit for span in spans}
-    candidates = [_rows_within(blocks, unit, w) for w in sorted(wanted) if w >= least]
+    widths = sorted(w for w in wanted if w >= least)
+    step = max(1, len(widths) // _MOST_TRIES)
+    candidates = [_rows_within(blocks, unit, w) for w in widths[::step]]
     return min(candidates, key=lambda rows: _shape_fault(rows, unit), default=[])
 
 

@@ -6,7 +6,7 @@ have quadratic outlines (made from Inter 3.19's cubic ones, to half a unit of 20
 writers embed no others.
 """
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # it has no types
@@ -55,11 +55,15 @@ def _spelled(character: str) -> str:
 
 def text_width_mm(text: str, height_mm: float, *, is_bold: bool = False) -> float:
     """Return the width of a text, as it can be set, whose capitals are ``height_mm`` high."""
+    return _width_em(text, is_bold=is_bold) * height_mm / CAP_HEIGHT_EM
+
+
+@lru_cache(20_000)
+def _width_em(text: str, *, is_bold: bool) -> float:
     advances, missing = _advances(is_bold=is_bold)
-    em = height_mm / CAP_HEIGHT_EM
     if not all(ord(c) in advances for c in text):
         text = settable(text, is_bold=is_bold)
-    return em * sum(advances.get(ord(c), missing) for c in text)
+    return sum(advances.get(ord(c), missing) for c in text)
 
 
 @cache
