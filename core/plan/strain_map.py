@@ -10,13 +10,17 @@ from core.plan.memory import Memory
 from core.plan.model import PanelPlan, Piece
 from core.plan.shape_check import easy_window, warm_window
 from core.progress import Progress, Silent, stop_if_cancelled
-from core.shape.judging import Window, judge
+from core.shape.elements import elements_of
+from core.shape.flattening import as_complex
+from core.shape.judging import Window, strain_ends, worked
 from core.shape.model import Development, Points
 from core.shape.strain_colours import Limits, colours_of, greater_share, shares_of_limit
+from core.shape.threads import one_thread
 from core.shape.view_paint import MapPicture, MapValues, map_values
 from core.shape.view_raster import NONE
 
 LONGEST_PX = 800
+_EASED = (2,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +76,9 @@ def strain_map(
 ) -> StrainMap | None:
     """Paint the strain of a panel's pieces; None where all of it is flat.
 
-    Film is shown as it lies when it is worked as well as it can be, which is what a verdict
-    is built on; where pieces overlie each other the one that goes down last is seen. It may
-    take a while: pieces are developed and judged.
+    Film is shown eased at its worst places and pulled as a whole until it bunches no more, or
+    until it can be pulled no further; what is left over bunches. Where pieces overlie each
+    other the one that goes down last is seen. It may take a while: pieces are developed.
 
     Raises:
         Cancelled: the user stopped it.
@@ -104,12 +108,27 @@ def _window(film: Film, development: Development) -> Window:
 
 
 def _worked(development: Development, window: Window, progress: Progress) -> Points:
+    """Return the strains of film that was eased at its worst places and pulled as a whole.
+
+    Worked to the very end every place would need as much as the worst; it would not show any
+    more where the trouble comes from.
+    """
     values = (window.bunching_pct, window.stretch_pct)
     return _strains.recall(
-        (development,),
-        values,
-        lambda: judge(development.network, window, progress=progress).laying.strains,
+        (development,), values, lambda: _eased(development, window, progress)
     )
+
+
+def _eased(development: Development, window: Window, progress: Progress) -> Points:
+    elements = elements_of(development.network)
+    with one_thread():
+        film = worked(elements, as_complex(development.laying.points), progress, _EASED)
+    strains = elements.strains(film)
+    least, greatest = strain_ends(strains, elements.areas)
+    wanted = max(1.0, (1 - window.bunching_pct / 100) / (1 + least))
+    # No further than the film goes: what is left over bunches, as the verdict says.
+    pull = min(wanted, (1 + window.stretch_pct / 100) / (1 + greatest))
+    return np.asarray((1 + strains) * pull - 1)
 
 
 _strains: Memory[Points] = Memory(200)
