@@ -11,6 +11,7 @@ from msgspec import structs
 from app.canvas.gestures.base import Desk
 from app.canvas.owners import PathOwner, owners_of, with_runs
 from app.selection import NOTHING, Selection
+from core.document.edits.belongings import Belonging, belonging_at, delete_belonging
 from core.document.edits.drafting import delete_dimensions, delete_guides, move_guide
 from core.document.edits.lines import (
     delete_lines,
@@ -29,9 +30,12 @@ from core.document.job import Job
 from core.document.lines import Side, Under, line_name
 from core.document.panel import Panel
 from core.document.path import Node, Path, Point
-from core.ids import NodeId
-from core.plan.lookup import drawn_plans, spots_in
+from core.ids import NodeId, PanelId
+from core.plan.lookup import drawn_plans, spots_in, to_panel
 from core.plan.model import Region
+
+_FEWEST_NODES = 3
+"""Of a closed path; an opening that would have fewer goes."""
 
 
 def delete_selected(desk: Desk) -> bool:
@@ -106,10 +110,34 @@ def delete_selected_node(desk: Desk) -> bool:
     if held is None:
         return False
     path, node, closed = held.path, held.node, held.closed
+    if held.owner.kind == "opening" and len(path) <= _FEWEST_NODES:
+        return delete_opening_or_mark(desk, held.owner.belonging)
     sentence = f"Delete a node of {held.owner.name(desk.job, desk.variant)}"
     done = _write(desk, held, sentence, lambda: delete_node(path, node.id, closed=closed))
     if done:
         _select_owner(desk, held.owner)
+    return done
+
+
+def belonging_under(desk: Desk, at: Point) -> Belonging | None:
+    """Return the mark or opening at a place of the canvas, on a panel that may be edited."""
+    for panel in reversed(desk.job.panels):
+        if panel.is_locked or panel.is_hidden:
+            continue
+        found = belonging_at(panel, to_panel(panel, at), desk.reach_mm)
+        if found is not None:
+            return found
+    return None
+
+
+def delete_opening_or_mark(desk: Desk, one: Belonging) -> bool:
+    """Delete an opening or a mark."""
+    job, is_selected = desk.job, one.id in desk.session.selection.ids
+    sentence = f"Delete {one.words} of {job.panel(one.panel).name}"
+    done = desk.do(sentence, lambda: delete_belonging(job, one))
+    if done and is_selected:
+        panel = PanelId(one.panel)
+        desk.session.select(Selection("panel", (panel,), panel))
     return done
 
 

@@ -12,6 +12,7 @@ from app.canvas.gestures.select import SelectTool, thing_under
 from app.canvas.owners import line_owner
 from app.canvas.style import film_brush
 from app.selection import Selection
+from core.document.edits.belongings import Belonging
 from core.document.edits.lines import find_line
 from core.document.film import Film
 from core.document.lines import Under, line_name
@@ -54,12 +55,28 @@ def build_menu(
         owner = grip.owner
         desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(grip.node)))
         _add_node(menu, desk, is_smooth=grip.is_smooth)
+        if owner.kind == "opening":
+            _add_belonging(menu, desk, owner.belonging)
         return menu
     found = _found_under(desk, pointer)
     now = desk.session.selection
     if now.kind == found.kind and len(now.ids) > 1 and set(found.ids) & set(now.ids):
         return menu
     desk.session.select(found)
+    _add_found(menu, desk, tool, pointer, ask)
+    held = deeds.belonging_under(desk, pointer.at)
+    if held is not None and found.kind in ("none", "region", "panel"):
+        _add_belonging(menu, desk, held)
+    return menu
+
+
+def _add_belonging(menu: QMenu, desk: Desk, one: Belonging) -> None:
+    menu.addAction(f"Delete {one.words}", lambda: deeds.delete_opening_or_mark(desk, one))
+
+
+def _add_found(menu: QMenu, desk: Desk, tool: SelectTool, pointer: Pointer, ask: Ask) -> None:
+    """Add what can be done with what was found under the pointer and is selected now."""
+    found = desk.session.selection
     match found.kind:
         case "none" | "guide" | "dimension":
             pass
@@ -71,7 +88,6 @@ def build_menu(
             _add_panel(menu, desk, tool, found, pointer)
         case _:
             _add_panel(menu, desk, tool, found, pointer)
-    return menu
 
 
 def _found_under(desk: Desk, pointer: Pointer) -> Selection:

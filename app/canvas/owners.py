@@ -7,6 +7,7 @@ from typing import Literal, assert_never
 from msgspec import structs
 
 from app.selection import Selection
+from core.document.edits.belongings import Belonging
 from core.document.edits.lines import find_line, set_line_nodes
 from core.document.edits.panels import replace_panel, set_outline
 from core.document.edits.runs import Run, find_run, set_run
@@ -34,6 +35,11 @@ class PathOwner:
     kind: OwnerKind
     id: str
     panel: PanelId
+
+    @property
+    def belonging(self) -> Belonging:
+        """What an opening is to its panel."""
+        return Belonging(self.panel, self.id, "the opening")
 
     def origin(self, job: Job) -> Point:
         """Return where the origin of its nodes is on the canvas."""

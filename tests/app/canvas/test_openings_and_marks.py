@@ -1,0 +1,95 @@
+"""Openings and marks are deleted on the canvas, by their menu and by key."""
+
+import pytest
+from msgspec.structs import replace
+from PySide6.QtCore import QPointF
+
+from app.canvas.gestures.base import Pointer
+from app.canvas.menus import build_menu
+from app.selection import Selection
+from core.document.edits.belongings import Belonging, belonging_at, delete_belonging
+from core.document.edits.locks import set_locked
+from core.document.edits.panels import replace_panel
+from core.document.panel import Mark, MarkKind
+from helpers.jobs import bolt
+
+
+@pytest.fixture
+def marked(session, view, qapp):
+    """The first panel with a bolt and a ridge beside its opening."""
+    panel = session.job.panel("p1")
+    ridge = Mark(
+        id="m2", kind=MarkKind.RIDGE, path=((40.0, 40.0), (140.0, 60.0)), radius_mm=1.0
+    )
+    marks = (bolt("m1", 560, 270), ridge)
+    session.do("Mark", replace_panel(session.job, replace(panel, marks=marks)))
+    return session
+
+
+def menu_at(view, at):
+    px = QPointF(view.px_of(at))
+    pointer = Pointer(at=at, px=px)
+    return build_menu(view, view.desk, view._select, pointer)
+
+
+def act(menu, words):
+    (action,) = [a for a in menu.actions() if a.text() == words]
+    action.trigger()
+
+
+@pytest.mark.parametrize(
+    ("at", "words", "gone"),
+    [
+        ((505.0, 105.0), "the opening", "o1"),
+        ((562.0, 270.0), "the bolt", "m1"),
+        ((90.0, 50.0), "the ridge", "m2"),
+    ],
+)
+def test_each_is_deleted_by_the_menu_under_the_pointer(marked, view, at, words, gone):
+    before = marked.job
+    act(menu_at(view, at), f"Delete {words}")
+    panel = marked.job.panel("p1")
+    assert gone not in {*(o.id for o in panel.openings), *(m.id for m in panel.marks)}
+    assert len(panel.openings) + len(panel.marks) == 2
+    assert marked.undo_text == f"Delete {words} of Panel p1"
+    marked.undo()
+    assert marked.job == before
+
+
+def test_a_locked_panel_and_bare_film_offer_nothing_of_the_kind(marked, view):
+    def texts(at):
+        return [a.text() for a in menu_at(view, at).actions()]
+
+    assert not any("opening" in t for t in texts((300.0, 100.0)))
+    marked.do("Lock", set_locked(marked.job, ("p1",), locked=True))
+    assert "Delete the opening" not in texts((505.0, 105.0))
+
+
+def test_the_menu_of_a_node_of_an_opening_deletes_it_whole(marked, view, hand):
+    marked.select(Selection("panel", ("p1",), "p1"))
+    node = marked.job.panel("p1").openings[0].nodes[0]
+    act(menu_at(view, node.at), "Delete the opening")
+    assert marked.job.panel("p1").openings == ()
+    assert marked.selection == Selection("panel", ("p1",), "p1")
+
+
+def test_the_last_three_nodes_of_an_opening_go_with_it(marked, view, hand, qtbot):
+    marked.select(Selection("panel", ("p1",), "p1"))
+    for left in (3, 0):
+        opening = marked.job.panel("p1").openings[0]
+        marked.select(Selection("node", ("o1",), "p1", opening.nodes[0].id))
+        view.delete_selection()
+        kept = [len(o.nodes) for o in marked.job.panel("p1").openings]
+        assert kept == ([left] if left else [])
+    marked.undo()
+    assert len(marked.job.panel("p1").openings[0].nodes) == 3
+
+
+def test_what_is_not_there_cannot_be_deleted(marked):
+    with pytest.raises(KeyError):
+        delete_belonging(marked.job, Belonging("p1", "o9", "the opening"))
+    assert belonging_at(marked.job.panel("p1"), (300.0, 250.0), 5.0) is None
+    named = marked.job.panel("p1").openings[0]
+    panel = replace(marked.job.panel("p1"), openings=(replace(named, name="Filler"),))
+    found = belonging_at(panel, (500.0, 100.0), 5.0)
+    assert found == Belonging("p1", "o1", "Filler")
