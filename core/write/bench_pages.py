@@ -53,7 +53,7 @@ def bench_pages(bench: BenchPlan, paper: Paper = Paper.A4) -> tuple[Drawing, ...
 
 def bench_pdf(pages: tuple[Drawing, ...]) -> bytes:
     """Return pages of a bench sheet as a PDF."""
-    return drawings_to_pdf("Bench sheet", pages)
+    return drawings_to_pdf(f"Bench sheet: {pages[0].name}", pages)
 
 
 def _first_page(flow: PageFlow, bench: BenchPlan, plan: JobPlan) -> None:

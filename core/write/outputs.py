@@ -227,10 +227,9 @@ def _templates(task: OutputTask) -> Iterator[PlannedFile]:
         return
     for panel in panel_kinds(task.plan):
         drawn = task.plan.job.panel(panel.of)
+        parts = (drawn.name, *([panel.side] if panel.side else []), "template")
         yield PlannedFile(
-            task.name(
-                drawn.name, panel.side or "", "template", ending=".pdf", folder="templates/"
-            ),
+            task.name(*parts, ending=".pdf", folder="templates/"),
             FileKind.TEMPLATE,
             templates_pdf,
             partial(template_pages, task.plan, panel, options),

@@ -76,7 +76,7 @@ def template_pages(
 
 def templates_pdf(pages: tuple[Drawing, ...]) -> bytes:
     """Return pages of templates as a PDF."""
-    return drawings_to_pdf(pages[0].name if pages else "", pages)
+    return drawings_to_pdf(f"Template: {pages[0].name}", pages)
 
 
 def _pages(art: TemplateArt, heading: Heading, options: TemplateOptions) -> list[Drawing]:

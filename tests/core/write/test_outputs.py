@@ -186,3 +186,11 @@ def test_paper_is_written_on_request_in_files_of_its_own(tmp_path):
         "templates/library-trike-one-board-side-board-right-template.pdf",
     ]
     assert all(p.read_bytes().startswith(b"%PDF-1.") for p in written)
+
+
+def test_a_panel_without_sides_has_a_plain_name():
+    plan = hand_plan()
+    sole = replace(plan, panels=(replace(plan.panels[0], side=None),))
+    options = OutputOptions(has_pictures=False, templates=TemplateOptions())
+    names = [f.name for f in planned_outputs(sole, hand_rolls(plan), options)]
+    assert "templates/library-trike-one-board-side-board-template.pdf" in names
