@@ -29,8 +29,8 @@ LEAD_MM = 5.0
 """Film left free before the first piece of a section and after the last."""
 LEAST_PART_MM = 100.0
 """A piece that is cut in parts is not begun for less than this."""
-MARK_MM = 8.0
-"""Size of a registration mark."""
+MARK_MM, LEAST_MARK_MM = 8.0, 3.0
+"""Size of a registration mark, and of one where sections share little."""
 _BEYOND_MM = 1.0
 """The parts of a piece are cut this far past their joint, so that the cuts meet."""
 
@@ -211,9 +211,10 @@ def section_drawings(drawing: Drawing, sections: Sequence[Section]) -> tuple[Dra
     pieces = _outlines(drawing)
     starts = [s.start_mm for s in sections] + [sections[-1].end_mm]
     for i, (one, following) in enumerate(pairwise(sections)):
-        if following.start_mm < one.end_mm:
+        shared = one.end_mm - following.start_mm
+        if shared >= LEAST_MARK_MM:
             x = (following.start_mm + one.end_mm) / 2
-            crosses = _registration(x, drawing, pieces)
+            crosses = _registration(x, min(MARK_MM, shared) / 2, drawing, pieces)
             marks[i].append(crosses)
             marks[i + 1].append(crosses)
     return tuple(
@@ -234,6 +235,7 @@ def _section_drawing(
     """Return the drawing of a section; ``own`` is what it does not share with the next one."""
     _, y0, _, y1 = drawing.extent
     parts = {p.source: p for p in section.parts}
+    labelled = _labelled_whole(drawing, section.parts)
     shapes: list[Shape] = []
     for shape in drawing.shapes:
         purpose = drawing.purpose(shape.layer)
@@ -243,10 +245,12 @@ def _section_drawing(
             shapes += _clipped(shape, own, _BEYOND_MM)
         elif shape.source in section.whole:
             shapes.append(shape)
+        elif purpose is Purpose.LABEL and shape.source not in labelled:
+            continue
         elif (part := parts.get(shape.source)) is not None:
             shapes += _clipped(shape, part, _BEYOND_MM if purpose.is_cut else 0.0)
-    texts = [t for t in drawing.texts if _is_in(t, section, parts)]
-    texts += _part_labels(drawing, section, {t.source for t in texts})
+    texts = [t for t in drawing.texts if t.source in section.whole | labelled]
+    texts += _part_labels(drawing, section, labelled)
     whole = replace(
         drawing,
         name=f"{drawing.name} {words}",
@@ -258,11 +262,22 @@ def _section_drawing(
     return moved(whole, -section.start_mm, 0.0)
 
 
-def _is_in(text: Text, section: Section, parts: dict[str, Part]) -> bool:
-    if text.source in section.whole:
-        return True
-    part = parts.get(text.source)
-    return part is not None and part.start_mm <= text.at[0] < part.end_mm
+def _labelled_whole(drawing: Drawing, parts: Iterable[Part]) -> set[str]:
+    """Return the sources of parts in which the piece's own label stands from end to end."""
+    whole = set()
+    for part in parts:
+        ends = [x for t in drawing.texts if t.source == part.source for x in _text_ends(t)]
+        if ends and part.start_mm <= min(ends) and max(ends) <= part.end_mm:
+            whole.add(part.source)
+    return whole
+
+
+def _text_ends(text: Text) -> tuple[float, float]:
+    """Return where along the feed a line of text starts and ends, with room for its height."""
+    angle = math.radians(text.angle_deg)
+    far = text.at[0] + math.cos(angle) * text.height_mm * len(text.text)
+    room = abs(math.sin(angle)) * text.height_mm
+    return min(text.at[0], far) - room, max(text.at[0], far) + room
 
 
 def _part_labels(drawing: Drawing, section: Section, labelled: set[str]) -> Iterator[Text]:
@@ -316,10 +331,9 @@ def _outlines(drawing: Drawing) -> BaseGeometry:
     return shapely.union_all(rings)
 
 
-def _registration(x: float, drawing: Drawing, pieces: BaseGeometry) -> Shape:
+def _registration(x: float, half: float, drawing: Drawing, pieces: BaseGeometry) -> Shape:
     """Return two crosses at a place along the feed, far apart, beside pieces if they can."""
     _, y0, _, y1 = drawing.extent
-    half = MARK_MM / 2
     line = LineString([(x, y0 + half), (x, y1 - half)])
     free = shapely.difference(line, shapely.buffer(pieces, half * math.sqrt(2)))
     ys = shapely.get_coordinates(free)[:, 1] if not free.is_empty else np.array([])
