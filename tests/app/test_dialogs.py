@@ -109,10 +109,12 @@ def test_settings_of_a_job_are_read_in_its_old_units(qtbot, qapp):
     dialog.units.setCurrentIndex(2)
     dialog.gap.setText("4")
     dialog.tries.setValue(2)
+    dialog.tails.setText("15 cm")
     dialog.accept()
     assert dialog.job.units is Units.IN
     own = dialog.job.settings
     assert (own.lap_mm, own.gap_mm, own.tries) == (12.7, 4.0, 2)
+    assert own.tape_tail_mm == 150.0
 
 
 def test_the_list_of_keys_names_every_key(blank_window):
