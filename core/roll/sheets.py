@@ -47,6 +47,7 @@ def quick_rolls(problem: FilmProblem) -> FilmRolls:
     )
 
 
+@lru_cache(maxsize=64)
 def _quick(problem: FilmProblem, engine: Engine) -> FilmRolls:
     plans = lay_out(problem, first_tries(problem).items, engine)
     return assemble(problem, lay_behind(problem, plans))

@@ -4,8 +4,20 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from core.document.accepted_nest import AcceptedNest, KeptPlacement, KeptSheet
-from core.document.film import Film, Finish, Grain, Offcut, Roll
+from core.document.accepted_nest import AcceptedNest, FilmCut, KeptPlacement, KeptSheet
+from core.document.choices import PieceChoice, Pin, Place
+from core.document.film import (
+    DamagedStretch,
+    Film,
+    FilmKind,
+    Finish,
+    Grain,
+    Offcut,
+    Offer,
+    Roll,
+    ShelfPlace,
+    Turning,
+)
 from core.document.job import Job, Settings, Units
 from core.document.lines import (
     Inlay,
@@ -56,10 +68,40 @@ rules = st.builds(
 
 
 @st.composite
+def damages(draw: st.DrawFn) -> DamagedStretch:
+    """A damaged stretch that ends behind its start."""
+    start, end = sorted(
+        draw(st.lists(st.integers(0, 10**6), min_size=2, max_size=2, unique=True))
+    )
+    high = draw(st.none() | positives)
+    return DamagedStretch(start_mm=float(start), end_mm=float(end), high_mm=high)
+
+
+places = st.none() | st.builds(
+    ShelfPlace, key=st.just("0a" * 6), revision=st.integers(1, 10**6)
+)
+
+
+@st.composite
 def films(draw: st.DrawFn, number: int) -> Film:
     """A film with up to one roll and one offcut."""
-    roll = Roll(id=f"r{number}", length_mm=draw(positives), note=draw(names))
-    offcut = Offcut(id=f"k{number}", length_mm=draw(positives), width_mm=draw(positives))
+    roll = Roll(
+        id=f"r{number}",
+        length_mm=draw(positives),
+        width_mm=draw(st.none() | positives),
+        is_opened=draw(st.booleans()),
+        damaged=(draw(damages()),) * draw(st.integers(0, 1)),
+        note=draw(names),
+        shelf=draw(places),
+    )
+    length, width = draw(positives), draw(positives)
+    outline = ((0.0, 0.0), (length, 0.0), (length / 2, width))
+    offcut = Offcut(
+        id=f"k{number}",
+        length_mm=length,
+        width_mm=width,
+        outline=draw(st.sampled_from([None, outline])),
+    )
     return Film(
         id=f"f{number}",
         name=draw(names),
@@ -69,6 +111,11 @@ def films(draw: st.DrawFn, number: int) -> Film:
         grain=draw(st.sampled_from(Grain)),
         roll_width_mm=draw(positives),
         stretch_limit_pct=draw(st.floats(0, 100)),
+        kind=draw(st.sampled_from(FilmKind)),
+        turning=draw(st.sampled_from(Turning)),
+        buy_step_mm=draw(positives),
+        offers=(Offer(width_mm=draw(positives), price_per_m=draw(lengths)),)
+        * draw(st.integers(0, 1)),
         stock=draw(st.sampled_from([(), (roll,), (roll, offcut)])),
     )
 
@@ -140,6 +187,19 @@ def nests(draw: st.DrawFn, variant: str, film: str) -> AcceptedNest:
 
 
 @st.composite
+def choices(draw: st.DrawFn) -> PieceChoice:
+    """Something decided about a piece, which need not be there."""
+    place = Place(angle_deg=draw(coords), dx_mm=draw(coords), dy_mm=draw(coords))
+    pin = Pin(stock="r1", attempt=draw(st.integers(1, 20)), place=place)
+    return PieceChoice(
+        piece=f"p{draw(st.integers(1, 9))}.whole",
+        tries=draw(st.none() | st.integers(1, 20)),
+        pins=(pin,) * draw(st.integers(0, 1)),
+        forbidden=("k1",) * draw(st.integers(0, 1)),
+    )
+
+
+@st.composite
 def jobs(draw: st.DrawFn) -> Job:
     """Whole jobs of up to two films, panels and variants."""
     film_ids = [f"f{i}" for i in range(1, draw(st.integers(1, 2)) + 1)]
@@ -150,6 +210,7 @@ def jobs(draw: st.DrawFn) -> Job:
             id=v,
             name=f"{v} {draw(names)}",
             schemes=tuple(draw(schemes(p, film_ids)) for p in panel_ids if draw(st.booleans())),
+            pieces=(draw(choices()),) * draw(st.integers(0, 1)),
         )
         for v in variant_ids
     )
@@ -161,4 +222,9 @@ def jobs(draw: st.DrawFn) -> Job:
         units=draw(st.sampled_from(Units)),
         settings=Settings(lap_mm=draw(lengths), tries=draw(st.integers(1, 20))),
         nests=tuple(draw(nests(v, "f1")) for v in variant_ids if draw(st.booleans())),
+        cuts=tuple(
+            FilmCut(variant=v, film="f1", fingerprint="f" * 64, day="2026-11-25")
+            for v in variant_ids
+            if draw(st.booleans())
+        ),
     )

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from core.document.archive import unpack
 from core.document.checks import iter_problems
-from core.document.edits.films import delete_film
+from core.document.choices import Pin
+from core.document.edits.films import choose_width, delete_film
 from core.document.edits.lines import (
     add_line,
     delete_lines,
@@ -19,6 +20,13 @@ from core.document.edits.lines import (
     set_line_nodes,
 )
 from core.document.edits.panels import delete_panels, move_panel, set_edge_turn, set_outline
+from core.document.edits.pieces import (
+    allow_stock,
+    forbid_stock,
+    pin_piece,
+    set_piece_tries,
+    unpin_piece,
+)
 from core.document.edits.spots import delete_spots, paint
 from core.document.edits.variants import add_variant, delete_variant
 from core.document.file import JobFile, from_bytes, to_bytes
@@ -106,6 +114,24 @@ def job_edits(draw: st.DrawFn, job: Job, v: str) -> list[Edit]:
         lambda: add_variant(job, free_id(job, "v"), like=draw(st.sampled_from([None, v]))),
         lambda: delete_variant(job, v),
         *(partial(delete_film, job, film.id) for film in job.films),
+        *stock_edits(draw, job, v),
+    ]
+
+
+def stock_edits(draw: st.DrawFn, job: Job, v: str) -> list[Edit]:
+    if not job.films:
+        return []
+    film = draw(st.sampled_from(job.films))
+    piece = draw(st.sampled_from(["p1.whole", "p2L.s1L"]))
+    stock = draw(st.sampled_from(["buy", *(s.id for s in film.stock)]))
+    width = draw(st.sampled_from([film.roll_width_mm, *(o.width_mm for o in film.offers)]))
+    return [
+        lambda: choose_width(job, film.id, width),
+        lambda: set_piece_tries(job, v, piece, draw(st.none() | st.integers(1, 20))),
+        lambda: pin_piece(job, v, piece, Pin(stock=stock, attempt=draw(st.integers(1, 9)))),
+        lambda: unpin_piece(job, v, piece),
+        lambda: forbid_stock(job, v, piece, stock),
+        lambda: allow_stock(job, v, piece, stock),
     ]
 
 
