@@ -9,7 +9,7 @@ from shapely import Point, box
 
 from core.write.cut_sheets import CUT, LAYERS
 from core.write.drawing import Drawing, Shape, Text, area_runs, open_run
-from core.write.piece_marks import CENTRES, LABELS, up_arrow
+from core.write.piece_marks import CENTRES, LABELS, flow_arrow
 
 SQUARE_MM = 100.0
 OPENING_MM = 40.0
@@ -18,14 +18,14 @@ _EDGE_MM = 10.0
 
 
 def check_square() -> Drawing:
-    """Return the drawing of the check square, its sides along and across the feed."""
+    """Return the drawing of the check square; its arrow points along the feed."""
     middle = _EDGE_MM + SQUARE_MM / 2
     hole = Point(middle, middle).buffer(OPENING_MM / 2, quad_segs=32)
     far = _EDGE_MM + SQUARE_MM
     square = shapely.difference(box(_EDGE_MM, _EDGE_MM, far, far), hole)
     name = "check square"
     length = (open_run([(_EDGE_MM, middle), (_EDGE_MM + 6, middle)]),)
-    texts = [(f"{SQUARE_MM:.0f} mm", 98.0), (f"opening {OPENING_MM:.0f} mm", 90.0)]
+    texts = [("along the feed", 98.0), (f"{SQUARE_MM:.0f} mm", 90.0)]
     return Drawing(
         name,
         (0.0, 0.0, far + _EDGE_MM, far + _EDGE_MM),
@@ -33,7 +33,7 @@ def check_square() -> Drawing:
         (
             Shape(CUT.name, area_runs(square), name, label=name),
             Shape(CENTRES.name, length, name, label=name),
-            up_arrow((22.0, 94.0), 14.0, 90.0),
+            flow_arrow((23.0, 92.0), 14.0, 0.0),
         ),
         tuple(Text(LABELS.name, words, (34.0, y), 4.0, source=name) for words, y in texts),
     )
