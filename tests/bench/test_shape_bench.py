@@ -50,4 +50,4 @@ def test_three_proposals(benchmark):
     network = network_of_mesh(*hood_mesh(24))
     question = Question(network, Polygon(network.at[-144:]), FILM)
     made = benchmark.pedantic(propose, args=(question,), rounds=1)
-    assert len(made.proposals) == 3
+    assert len(made.proposals) >= 3

@@ -103,7 +103,8 @@ class Answer:
     Attributes:
         whole_pct: the range of the panel in one piece.
         limit_pct: what the film can take.
-        proposals: the best first; none where one piece can lay, or none was found.
+        proposals: the best first; three that can be drawn, and relief cuts if those are enough;
+            none where one piece can lay.
     """
 
     whole_pct: float

@@ -1,4 +1,4 @@
-"""Where must a seam go? Three proposals with their numbers."""
+"""Where must a seam go? Three proposals with their numbers, and relief cuts besides."""
 
 import itertools
 
@@ -51,21 +51,28 @@ def propose(question: Question, progress: Progress | None = None) -> Answer:
     search = _Search(question, progress)
     found = [*search.strips(), *search.reliefs()]
     progress.tell(Step("Comparing", 0.97))
-    return Answer(whole.range_pct, limit, _best_three(found))
+    return Answer(whole.range_pct, limit, _best(found))
 
 
-def _best_three(found: list[Proposal]) -> tuple[Proposal, ...]:
-    """Return the best proposals that differ, those that can lay first."""
+def _best(found: list[Proposal]) -> tuple[Proposal, ...]:
+    """Return the best three that differ and can be drawn, and the best relief cuts besides.
+
+    Relief cuts divide nothing: they are made on the part, whatever else is drawn.
+    """
     ranked = sorted(found, key=_rank)
     chosen: list[Proposal] = []
     for proposal in ranked:
         kinds = {(c.family, c.pieces) for c in chosen}
-        if (proposal.family, proposal.pieces) not in kinds:
+        if not _is_relief(proposal) and (proposal.family, proposal.pieces) not in kinds:
             chosen.append(proposal)
     kinds_first = [c for i, c in enumerate(chosen) if _is_first_of_kind(chosen, i)]
     rest = [c for c in chosen if c not in kinds_first]
     shown = (kinds_first + rest)[:SHOWN]
-    return tuple(sorted(shown, key=_rank))
+    return tuple(sorted([*shown, *filter(_is_relief, ranked)], key=_rank))
+
+
+def _is_relief(proposal: Proposal) -> bool:
+    return any(line.kind is LineKind.RELIEF for line in proposal.lines)
 
 
 def _is_first_of_kind(chosen: list[Proposal], index: int) -> bool:
