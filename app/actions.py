@@ -147,7 +147,7 @@ SPECS: tuple[Spec, ...] = (
          "Hold on to the layout of the rolls while the pieces stay as they are"),
     Spec("let_go", "Let go of the kept layout", (), "",
          "The rolls are laid out anew with every change again"),
-    Spec("film_to_buy", "Film to buy…", ("Ctrl+B",), "",
+    Spec("film_to_buy", "Film to buy…", ("Ctrl+B",), "price",
          "What to buy of each film, at which width, what it costs, and the retakes it affords"),
     Spec("shelf", "Shelf…", ("Ctrl+Shift+B",), "",
          "Rolls and offcuts that all jobs share: take film into the job, put it back"),

@@ -73,6 +73,7 @@ DRAWINGS: dict[str, Drawing] = {
         ("M 3 6 L 3 18 M 21 6 L 21 18 M 5 12 L 10 12 M 8 9.5 L 10.5 12 L 8 14.5", False),
         ("M 19 12 L 14 12 M 16 9.5 L 13.5 12 L 16 14.5", False),
     ),
+    "price": (("M 3 13 L 12 4 L 20 4 L 20 12 L 11 21 Z O 15.8 8.2 1.4", False),),
     "halt": (("M 7 7 L 17 7 L 17 17 L 7 17 Z", True),),
     "keep": (("M 7 4 L 17 4 L 17 20 L 12 16 L 7 20 Z", False),),
     "panel": ((_PANEL, False),),

@@ -34,7 +34,7 @@ class FilmsPane(Pane):
     ) -> None:
         super().__init__("Films", session, parent)
         self._film = session.job.films[-1].id
-        for name in ("add_film", "edit_film", "delete_film"):
+        for name in ("film_to_buy", "add_film", "edit_film", "delete_film"):
             self.add_button(actions[name])
         self.list = QListWidget()
         self.list.setAccessibleName("Films, highest rank first")

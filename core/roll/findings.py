@@ -53,10 +53,11 @@ def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
         yield Finding("N514", Severity.NOTE, text)
     else:
         have = sum(s.length_mm or 0.0 for s in problem.stock if s.kind == "roll")
-        text = (
-            f"{name}: stock is too short ({length_on_hand(have, problem.units)} on rolls); "
-            f"{length} more must be bought."
-        )
+        on_rolls = f"{length_on_hand(have, problem.units)} on rolls" if have else "no roll"
+        text = f"{name}: stock is too short ({on_rolls}); {length} more must be bought."
+        retakes = to_buy - sum(s.job_length_mm for s in rolls.sheets if s.sheet.id == BUY)
+        if retakes > 1:
+            text = f"{text[:-1]}, {length_to_buy(retakes, problem.units)} of it for retakes."
         yield Finding("N504", Severity.WARNING, text)
 
 
