@@ -29,6 +29,8 @@ from core.write.scheme import scheme_drawing
 from core.write.typeface import text_width_mm
 from core.write.wording import counted
 
+_CAUTIONS_MM = 112.0
+"""Room on the first page for the cautions and all headings."""
 _MOST_BOXES = 6
 """More alike panels than this share their boxes."""
 
@@ -59,7 +61,9 @@ def bench_pdf(pages: tuple[Drawing, ...]) -> bytes:
 def _first_page(flow: PageFlow, bench: BenchPlan, plan: JobPlan) -> None:
     """Set the job: scheme, films with metres and rolls, cautions."""
     flow.start(plan.job.name)
-    flow.picture(scheme_drawing(plan, None, film_patterns(plan.job.films)), 135.0)
+    beneath = _CAUTIONS_MM + 8.0 * len(bench.rolls.films)
+    room = min(135.0, max(70.0, flow.left_mm - beneath))
+    flow.picture(scheme_drawing(plan, None, film_patterns(plan.job.films)), room)
     flow.space(2.0)
     flow.heading("Film")
     for film in bench.rolls.films:
@@ -258,7 +262,7 @@ def _pieces_page(flow: PageFlow, bench: BenchPlan) -> None:
             films[row.film],
             row.size,
             row.kind,
-            str(row.tries * sheet.count),
+            str(row.number),
             ", ".join(row.places),
         ]
         for sheet in bench.panels

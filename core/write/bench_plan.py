@@ -5,7 +5,7 @@ comes before what it stands on: tape goes down before its piece is laid, pieces 
 order, a filament is pulled as soon as its piece lies on it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -74,7 +74,12 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class PieceRow:
-    """One piece in a table."""
+    """One piece in a table, or the same piece of panels that are alike.
+
+    Attributes:
+        number: how many are cut, of all alike panels and tries.
+        places: the sheets on which they lie.
+    """
 
     piece: PieceId
     label: str
@@ -82,7 +87,7 @@ class PieceRow:
     film: FilmId
     size: str
     kind: str
-    tries: int
+    number: int
     places: tuple[str, ...]
 
 
@@ -126,21 +131,30 @@ def bench_plan(plan: JobPlan, rolls: RollPlan) -> BenchPlan:
     return BenchPlan(plan, rolls, CAUTIONS, panels, tape)
 
 
-def piece_rows(plan: JobPlan, panel: PanelPlan, rolls: RollPlan) -> tuple[PieceRow, ...]:
-    """Return the rows of a panel's pieces, in lay order."""
-    return tuple(
-        PieceRow(
+def _piece_rows(plan: JobPlan, panel: PanelPlan, rolls: RollPlan) -> tuple[PieceRow, ...]:
+    """Return the rows of a panel's pieces, in lay order, for all alike panels."""
+    kind = (panel.of, panel.is_mirrored)
+    alike = [p for p in plan.panels if (p.of, p.is_mirrored) == kind]
+    rows = []
+    for i, piece in enumerate(panel.pieces):
+        same = [copy.pieces[i].id for copy in alike if i < len(copy.pieces)]
+        row = PieceRow(
             piece.id,
-            piece.label,
+            piece.label if len(alike) == 1 else f"{_title(plan, panel)} {piece.order}",
             piece.order,
             piece.film,
             size_text(*piece_size(piece), plan.job.units),
             "blank" if piece.is_blank else "pre-cut",
-            piece.planned_tries,
-            tuple(_places(rolls, piece.id)),
+            piece.planned_tries * len(same),
+            tuple(_places(rolls, same)),
         )
-        for piece in panel.pieces
-    )
+        rows.append(row)
+    return tuple(rows)
+
+
+def _title(plan: JobPlan, panel: PanelPlan) -> str:
+    """Return what alike panels are called together."""
+    return plan.job.panel(panel.of).name + (f", {panel.side}" if panel.side else "")
 
 
 def sheet_name(film: FilmRolls, number: int) -> str:
@@ -149,14 +163,14 @@ def sheet_name(film: FilmRolls, number: int) -> str:
     return "to buy" if sheet.length_mm is None else f"{sheet.kind} {sheet.id}"
 
 
-def _places(rolls: RollPlan, piece: PieceId) -> Iterator[str]:
-    """Yield the sheets on which a piece lies, each once."""
+def _places(rolls: RollPlan, pieces: Collection[PieceId]) -> Iterator[str]:
+    """Yield the sheets on which some of the pieces lie, each once."""
     names = [
         sheet_name(film, i)
         for film in rolls.films
         for i, sheet in enumerate(film.sheets)
         for placement in sheet.placements
-        if placement.item.piece == piece
+        if placement.item.piece in pieces
     ]
     yield from dict.fromkeys(names)
 
@@ -167,12 +181,12 @@ def _panel_sheet(
     drawn = plan.job.panel(panel.of)
     runs = tape.of_panel(panel.id)
     return PanelSheet(
-        title=drawn.name + (f", {panel.side}" if panel.side else ""),
+        title=_title(plan, panel),
         panel=panel.id,
         count=count,
         preparation=preparation_of(drawn),
         steps=tuple(_steps(plan, panel, runs)),
-        pieces=piece_rows(plan, panel, rolls),
+        pieces=_piece_rows(plan, panel, rolls),
         seams=tuple(seam_sentence(plan, panel, s) for s in panel.stretches),
         tape=runs,
         findings=tuple(finding_sentence(plan, finding) for finding in panel.findings),

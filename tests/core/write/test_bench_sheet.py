@@ -107,6 +107,8 @@ def test_alike_panels_share_a_page_with_a_box_for_each():
     assert sheet.count == 3
     page = pages_of(alike)[1]
     boxes = [s for s in page.shapes if len(s.runs[0].points) == 4 and _side(s) == 3.6]
+    assert [row.label for row in sheet.pieces] == ["Side board, left 1", "Side board, left 2"]
+    assert [row.number for row in sheet.pieces] == [3, 3]
     lines = len(sheet.preparation) + len(sheet.steps)
     assert len(boxes) == 3 * lines
 
@@ -114,6 +116,12 @@ def test_alike_panels_share_a_page_with_a_box_for_each():
 def _side(shape) -> float:
     points = shape.runs[0].points
     return round(float(points[:, 0].max() - points[:, 0].min()), 3)
+
+
+@pytest.mark.parametrize("paper", list(SIZES_MM))
+def test_all_cautions_stand_on_the_first_page(paper):
+    first = pages_of(hand_plan(), paper)[0]
+    assert set(CAUTIONS) <= {text.text for text in first.texts}
 
 
 @pytest.mark.parametrize("paper", list(SIZES_MM))
