@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from core.document.film import Roll
 from core.roll.model import Item, Placement, Sheet, SheetPlan
-from core.roll.nest import QUICK, NestOptions, nest
+from core.roll.nest import NestOptions, nest
 from core.roll.problem import FilmProblem, outline_fault
 from core.roll.profiles import narrowest_turn
 from core.roll.quick import shelf_layout
@@ -68,7 +68,7 @@ def quick_engine(
     found = nest(items, sheet, options)
     plan = found.plan
     length = plan.used_length_mm - sheet.start_mm - sheet.end_mm if plan.placements else 0.0
-    return Layout(plan.placements, found.left, length)
+    return Layout(plan.placements, found.left, length, plan.engine, plan.least_mm)
 
 
 def shelf_engine(
@@ -150,7 +150,7 @@ def lay_on_rolls(
         whole = lay_on(problem, problem.buy, items, engine)
         sheet = roll_for(problem, whole.length_mm)
         if sheet is not None:
-            return [_plan(problem, sheet, whole.placements)]
+            return [_plan(problem, sheet, whole)]
     plans = []
     left = tuple(items)
     for roll in (*rolls_of(problem), problem.buy):
@@ -164,7 +164,7 @@ def _filled(
 ) -> SheetPlan:
     """Return a sheet with those of the items that may lie on it and find room."""
     allowed = [i for i in items if sheet.id not in problem.barred.get(i.key, ())]
-    return _plan(problem, sheet, lay_on(problem, sheet, allowed, engine).placements)
+    return _plan(problem, sheet, lay_on(problem, sheet, allowed, engine))
 
 
 def _fits(sheet: Sheet, item: Item) -> bool:
@@ -177,5 +177,6 @@ def _without(items: Sequence[Item], plan: SheetPlan) -> tuple[Item, ...]:
     return tuple(i for i in items if i.key not in laid)
 
 
-def _plan(problem: FilmProblem, sheet: Sheet, placed: tuple[Placement, ...]) -> SheetPlan:
-    return sheet_plan(sheet, problem.gap_mm, placed, QUICK)
+def _plan(problem: FilmProblem, sheet: Sheet, layout: Layout) -> SheetPlan:
+    plan = sheet_plan(sheet, problem.gap_mm, layout.placements, layout.engine)
+    return replace(plan, least_mm=layout.least_mm)

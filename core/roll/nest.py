@@ -19,7 +19,7 @@ from core.roll.filling import fill_layout, fill_layouts
 from core.roll.model import Item, Placement, Sheet, SheetPlan
 from core.roll.openings import Hosted, fill_openings
 from core.roll.packing import has_packing, packing_layouts
-from core.roll.quick import quick_layout, shuffled_layouts
+from core.roll.quick import quick_layout, shelf_layout, shuffled_layouts
 from core.roll.room import Layout, sheet_plan, usable_size
 from core.roll.strip import strip_layouts
 
@@ -136,7 +136,8 @@ class _Table:
         block = next(search)
         assert block is not None
         rest = _Rest(self, others)
-        yield rest.at_once(block)
+        first = rest.at_once(block)
+        yield min(first, self._on_shelves(items, first), key=lambda found: found.rank)
         if not self.options.seconds:
             return
         limit = self.options.seconds * (_BLANK_SHARE if others else 1.0)
@@ -150,6 +151,16 @@ class _Table:
         if others:
             yield rest.at_once(block)
             yield from rest.searched(block)
+
+    def _on_shelves(self, items: Sequence[Item], first: Nest) -> Nest:
+        """Return all on shelves where blanks and other pieces mix: none may be longer."""
+        options, sheet = self.options, self.sheet
+        kinds = {i.is_blank for i in items}
+        if len(kinds) < 2 or not sheet.is_plain or options.pinned or options.stages:
+            return first
+        layout = shelf_layout(items, sheet, options.gap_mm)
+        plan = sheet_plan(sheet, options.gap_mm, layout.placements, QUICK)
+        return Nest(replace(plan, seconds=self.spent), layout.left)
 
     def composed(self, block: Layout, inner: Hosted, layout: Layout, engine: str) -> Nest:
         """Return blanks, the rest and what lies inside that as one layout."""

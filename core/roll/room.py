@@ -19,11 +19,15 @@ class Layout:
     Attributes:
         left: items that found no room.
         length_mm: of the usable part, from its start to the farthest item.
+        engine: what laid it out.
+        least_mm: a length that nothing beats, where the engine knows one.
     """
 
     placements: tuple[Placement, ...]
     left: tuple[Item, ...]
     length_mm: float
+    engine: str = "quick"
+    least_mm: float = 0.0
 
     @property
     def rank(self) -> tuple[float, float]:

@@ -154,7 +154,11 @@ def _sheet(sheet: SheetPlan) -> Values:
         "used_length_mm": sheet.used_length_mm,
         "job_length_mm": sheet.job_length_mm,
         "utilisation": sheet.utilisation,
+        "bound_mm": sheet.bound_mm,
+        "gap_to_bound": sheet.gap_to_bound,
+        "shortest": sheet.is_shortest,
         "engine": sheet.engine,
+        "seconds": sheet.seconds,
         "placements": [_placement(p) for p in sheet.placements],
     }
 
