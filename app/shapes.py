@@ -76,8 +76,9 @@ class Shapes(QObject):
     def _on_plan_changed(self) -> None:
         plan = self._session.plan
         if self.is_current:
-            return
-        if has_shape(plan):
+            self._newest.drop()  # a gesture was dropped: what it asked for is not wanted
+            self.changed.emit()
+        elif has_shape(plan):
             self._newest.want(plan)
         else:
             self._newest.drop()

@@ -162,10 +162,12 @@ class TapePicture(QWidget):
             painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
                              str(station + 1))  # fmt: skip
         names = line_names(self._surface.lines) if self._surface.lines else ()
+        y = self._at(-1.0, 0.0).y() + 8
         for line, name in enumerate(names):
-            spot = self._at(self._across(line), 0.0)
-            down = 6 if line % 2 == 0 else 20
-            painter.drawText(QRectF(spot.x() - 60, spot.y() + down, 120, 16), centre, name)
+            across = self._across(line)
+            # Rims stand apart from their shoulders, so that all names have room on one line.
+            x = self._at(across, 0.0).x() + 18 * (abs(across) == 1.0) * across
+            painter.drawText(QRectF(x - 60, y, 120, 16), centre, name)
         if names:
             box = QRectF(8, 6, self.width() - 16, 18)
             painter.drawText(box, centre, "Stations are numbered from where you stand.")

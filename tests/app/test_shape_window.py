@@ -1,0 +1,267 @@
+"""The window driven end to end over a curved part: measured, judged, divided, on the rolls."""
+
+import numpy as np
+import pytest
+import trimesh
+from msgspec.structs import replace
+from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+from shapely import LineString
+
+from app.scan_commands import dropped_scan
+from app.selection import Selection
+from app.solid import seam_search
+from core.document.edits.panels import replace_panel
+from core.document.edits.surfaces import set_surface
+from core.document.surface import MeasuredSurface, places, reading_at
+from core.plan.shape_check import Verdict
+from core.progress import Step
+from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine
+from helpers.gui import SAMPLES, forget_changes
+from helpers.surfaces import cap
+
+pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints", extend=True)
+LONG_MS = 60_000
+
+
+def settle(qtbot, window):
+    """Wait until rolls and shapes belong to what is drawn."""
+    qtbot.waitUntil(
+        lambda: (
+            window.shapes.is_current
+            and not window.shapes.is_busy
+            and window.session.are_rolls_current
+        ),
+        timeout=LONG_MS,
+    )
+
+
+@pytest.fixture
+def curved(qtbot, blank_window):
+    """The window on the sample of curved parts."""
+    blank_window.session.open_copy(SAMPLES / "curved_parts.lapline")
+    settle(qtbot, blank_window)
+    yield blank_window
+    forget_changes(blank_window.session)
+
+
+def point_at(widget, place):
+    """Move the pointer over a widget."""
+    at, none = QPointF(place), Qt.MouseButton.NoButton
+    kind, keys = QEvent.Type.MouseMove, Qt.KeyboardModifier.NoModifier
+    event = QMouseEvent(kind, at, QPointF(widget.mapToGlobal(place)), none, none, keys)
+    QApplication.sendEvent(widget, event)
+
+
+def choose(window, panel):
+    window.session.select(Selection("panel", (panel,), panel))
+
+
+def found_in(answer):
+    def fake(question, progress):
+        progress.tell(Step("Trying", 0.5))
+        return answer
+
+    return fake
+
+
+def halves(limit_pct=3.5):
+    """One seam across the dome, as the search finds it."""
+    line = ProposedLine(LineKind.SEAM, LineString([(330, -244), (330, 244)]))
+    best = Proposal((line,), "straight", (3.0, 3.0), 488.0, 0.0, limit_pct, "1 seam: so.")
+    cuts = (ProposedLine(LineKind.RELIEF, LineString([(6, 0), (90, 0)])),) * 4
+    relief = Proposal(cuts, "relief cuts", (2.5,), 340.0, 0.0, limit_pct, "4 relief cuts: so.")
+    return Answer(7.0, limit_pct, (relief, best))
+
+
+def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatch):
+    # The readings of the sample are typed anew, as from a slip of paper.
+    session = curved.session
+    readings = session.job.panel("p1").surface
+    session.do("Flat", set_surface(session.job, "p1", None))
+    choose(curved, "p1")
+    curved.actions_by_id["measure_panel"].trigger()
+    measuring = curved.shape.measuring
+    qtbot.waitUntil(lambda: QApplication.focusWidget() in measuring.table.fields.values())
+    measuring.table.go_to(next(places(measuring.surface)))
+    for place in places(readings):
+        words = "; ".join(f"{v:g}" for v in reading_at(readings, place))
+        field = QApplication.focusWidget()
+        field.setText(words)
+        QTest.keyClick(field, Qt.Key.Key_Return)
+    typed = session.job.panel("p1").surface
+    assert isinstance(typed, MeasuredSurface)
+    assert typed.offsets == readings.offsets
+    settle(qtbot, curved)
+    qtbot.waitUntil(lambda: measuring.card.tone == "stop", timeout=LONG_MS)
+    assert "Seam needed" in measuring.card.head.text()
+    assert any(f.check == "L701" for f in curved.review.findings)
+    before = [p.cut.area for p in session.plan.panels[0].pieces]
+
+    monkeypatch.setattr(seam_search, "propose", found_in(halves()))
+    measuring.seams.click()
+    search = curved.shape.search
+    qtbot.waitUntil(lambda: not search.is_busy)
+    assert len(search.window.buttons) == 1
+    assert "4 cuts from the rim" in search.window.note.text()
+    search.window.buttons[0].click()
+    assert session.undo_text == "Draw the seams proposed for Parcel dome"
+    settle(qtbot, curved)
+    pieces = session.plan.panels[0].pieces
+    assert len(pieces) == 2
+    assert {curved.shapes.report.of(p.id).verdict for p in pieces} == {Verdict.FREE}
+    laid = {
+        p.item.piece
+        for film in session.rolls.rolls.films
+        for sheet in film.sheets
+        for p in sheet.placements
+    }
+    assert {p.id for p in pieces} <= laid
+    assert len(before) == 1
+    session.undo()
+    assert len(session.plan.panels[0].pieces) == 1
+    measuring.close()
+
+
+def test_verdicts_stand_in_the_lay_order_and_with_the_selection(qtbot, curved):
+    choose(curved, "p2")
+    qtbot.waitUntil(lambda: "Seam needed" in curved.selected.shape.card.head.text())
+    assert "takes 7.1" in curved.selected.shape.card.more.text().replace("\u00a0", " ")
+    curved.session.set_variant("v3")
+    settle(qtbot, curved)
+    qtbot.waitUntil(lambda: "Lays freely" in curved.selected.shape.card.head.text())
+    tree = curved.lay_order.tree
+    qtbot.waitUntil(lambda: "lays freely" in tree.topLevelItem(1).child(0).toolTip(0).lower())
+    choose(curved, "p1")
+    assert not curved.selected.shape.isHidden()
+
+
+def test_strain_shows_on_the_canvas_with_the_value_under_the_pointer(qtbot, curved):
+    layer, canvas = curved.shape.layer, curved.canvas
+    canvas.zoom_to_fit()
+    curved.actions_by_id["show_strain"].trigger()
+    assert set(canvas.canvas_scene.strain.items) == {"p1", "p2"}
+    assert layer.legend.isVisible()
+    panel = curved.session.job.panel("p1")
+    spot = canvas.mapFromScene(QPointF(330.0 + panel.at[0], panel.at[1]))
+    point_at(canvas.viewport(), spot)
+    assert "tretches" in layer.legend.words
+    point_at(canvas.viewport(), QPoint(3, 3))
+    assert layer.legend.words == ""
+    curved.actions_by_id["show_strain"].trigger()
+    assert canvas.canvas_scene.strain.items == {}
+    assert layer.legend.isHidden()
+
+
+def test_a_drag_does_not_wait_for_the_shape(qtbot, curved):
+    session = curved.session
+    panel = session.committed_job.panel("p1")
+    for step in range(3):
+        nodes = list(panel.outline)
+        nodes[0] = replace(nodes[0], at=(nodes[0].at[0], nodes[0].at[1] - step - 1.0))
+        session.preview(
+            replace_panel(session.committed_job, replace(panel, outline=tuple(nodes)))
+        )
+    assert not curved.shapes.is_current
+    session.drop_preview()
+    settle(qtbot, curved)
+
+
+def test_the_scanned_part_is_seen_with_films_and_strain(qtbot, curved):
+    choose(curved, "p2")
+    curved.actions_by_id["show_part"].trigger()
+    part = curved.shape.part
+    qtbot.waitUntil(lambda: part.view.is_fine)
+    assert part.look == "films"
+    middle = part.view.rect().center()
+    heather = part.view.grab().toImage().pixelColor(middle)
+    assert heather.blue() > heather.green()
+    part.buttons["strain"].click()
+    point_at(part.view, middle)
+    assert "tretches" in part.legend.words
+    curved.session.set_variant("v3")
+    qtbot.waitUntil(lambda: curved.shapes.is_current, timeout=LONG_MS)
+    part.buttons["bare"].click()
+    part.close()
+    assert curved.shape.part is None
+
+
+def test_commands_say_why_they_cannot_be_done(curved):
+    reasons = curved.shape.reasons()
+    assert reasons["show_strain"] == ""
+    choose(curved, "p1")
+    assert "scanned part" in curved.shape.reasons()["show_part"]
+    choose(curved, "p2")
+    assert "scanned" in curved.shape.reasons()["measure_panel"]
+    curved.session.new()
+    reasons = curved.shape.reasons()
+    assert all(reasons.values())
+
+
+def test_where_one_piece_lies_no_seam_is_needed(qtbot, curved, monkeypatch):
+    monkeypatch.setattr(seam_search, "propose", found_in(Answer(2.0, 3.5, ())))
+    choose(curved, "p1")
+    curved.actions_by_id["propose_seams"].trigger()
+    search = curved.shape.search
+    qtbot.waitUntil(lambda: not search.is_busy)
+    assert "No seam is needed" in search.window.state.head.text()
+    assert search.window.buttons == []
+    search.window.stop.click()
+    assert curved.shape.search is None
+
+
+def test_a_search_is_cancelled_with_its_window(qtbot, curved):
+    choose(curved, "p2")
+    curved.actions_by_id["propose_seams"].trigger()
+    search = curved.shape.search
+    qtbot.waitUntil(lambda: search.window.bar.maximum() == 100, timeout=LONG_MS)
+    assert search.is_busy
+    with qtbot.waitSignal(search._work.ended, timeout=LONG_MS):
+        search.window.stop.click()
+    assert curved.shape.search is None
+    assert not curved.session.can_undo
+
+
+# Scans
+
+
+@pytest.fixture
+def stl(tmp_path):
+    path = tmp_path / "lid.stl"
+    trimesh.Trimesh(*cap(40.0, rings=10), process=False).export(path)
+    return path
+
+
+def test_a_scan_becomes_a_panel_in_one_step(qtbot, blank_window, stl):
+    window = blank_window
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(stl))])
+    assert dropped_scan(data) == stl
+    window.scans.open(stl)
+    qtbot.waitUntil(lambda: window.scans.dialog is not None, timeout=LONG_MS)
+    dialog = window.scans.dialog
+    dialog.form.name.setText("Lid")
+    dialog.form.make.click()
+    qtbot.waitUntil(lambda: bool(window.session.job.panels), timeout=LONG_MS)
+    (panel,) = window.session.job.panels
+    assert (panel.name, panel.surface.title) == ("Lid", "lid.stl")
+    assert window.session.selection.ids == (panel.id,)
+    assert panel.surface.file in window.session.file.scans
+    settle(qtbot, window)
+    assert np.isclose(window.shapes.report.pieces[0].range_pct, 8.6, rtol=0.1)  # Milnor 1969
+    window.session.undo()
+    assert window.session.job.panels == ()
+
+
+def test_what_is_no_scan_is_refused(qtbot, blank_window, tmp_path, monkeypatch):
+    told = []
+    monkeypatch.setattr("app.scan_commands.show_error", lambda error, _: told.append(error))
+    path = tmp_path / "notes.obj"
+    path.write_text("nothing of the kind")
+    blank_window.scans.open(path)
+    qtbot.waitUntil(lambda: bool(told), timeout=LONG_MS)
+    assert told[0].where == "notes.obj"
+    qtbot.waitUntil(lambda: not blank_window.scans.is_busy)
+    assert blank_window.scans.dialog is None
