@@ -65,7 +65,7 @@ def _of_sheet(
     place = stock.shelf if stock is not None else None
     name = "the roll to buy" if sheet.sheet.id == BUY else f"{sheet.sheet.kind} {left.sheet}"
     found: list[ShelfChange] = []
-    if left.roll_left_mm >= job.settings.keep_from_mm:
+    if left.roll_left_mm > 0:
         roll = _shorter(stock, sheet, left)
         whither = "" if place is not None else ", which comes onto the shelf"
         length = length_on_hand(left.roll_left_mm, job.units)

@@ -66,7 +66,7 @@ def remains_of(
 
     Args:
         plan: the sheet with what lies on it.
-        keep_from_mm: what is narrower than this is waste.
+        keep_from_mm: what is narrower than this, or on a roll shorter, is waste.
         has_retakes: whether the retakes are cut too; else their film stays.
         bought_mm: length of a roll to buy; at least what is used counts.
     """
@@ -75,7 +75,7 @@ def remains_of(
     length = max(bought_mm, used) if sheet.length_mm is None else sheet.length_mm
     cut = [p for p in plan.placements if has_retakes or p.item.attempt == 1]
     is_roll = sheet.kind == "roll"
-    end = min(used, length) if is_roll else length
+    end = min(used, length) if is_roll and length - used >= keep_from_mm else length
     pieces = sum(p.item.polygon.area for p in cut if p.item.attempt == 1)
     retakes = sum(p.item.polygon.area for p in cut if p.item.attempt > 1)
     rest = shapely.difference(

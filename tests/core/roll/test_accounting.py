@@ -6,6 +6,8 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 from core.document.film import DamagedStretch, Offcut, Roll
+from core.roll.costs import film_remains
+from core.roll.finishing import changes_when_cut
 from core.roll.model import SheetPlan
 from core.roll.remainders import Remains, offcut_of, remains_of, useful_parts
 from core.roll.rolls import roll_plan
@@ -57,7 +59,7 @@ def check(sheet: SheetPlan, left: Remains, *, has_retakes: bool) -> None:
     assert abs(film.area - left.stock_mm2) < MM2
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(
     st.lists(shapes(), min_size=1, max_size=7),
     st.integers(1, 2),
@@ -79,6 +81,27 @@ def test_pieces_waste_and_what_is_left_add_up_to_the_stock(
     (laid,) = roll_plan(plan_of(pieces, [film])).rolls.films
     for sheet in laid.sheets:
         check(sheet, remains_of(sheet, 120.0, has_retakes=has_retakes), has_retakes=has_retakes)
+
+
+@settings(max_examples=25)
+@given(st.lists(shapes(), min_size=1, max_size=5), st.floats(500, 3000), st.booleans())
+def test_what_comes_back_on_the_shelf_is_the_stock_without_what_is_gone(
+    drawn: list[Polygon], length: float, has_retakes: bool
+) -> None:
+    film = a_film(stock=(Roll(id="r1", length_mm=length), ODD))
+    plan = plan_of([piece(f"g{i}", s, tries=2) for i, s in enumerate(drawn)], [film])
+    (laid,) = roll_plan(plan).rolls.films
+    changes = changes_when_cut(plan, laid, has_retakes=has_retakes)
+    back = 0.0
+    for stock in (c.after for c in changes if c.after is not None):
+        own = outline_of(stock) if isinstance(stock, Offcut) else None
+        area = stock.length_mm * (stock.width_mm or 0.0)
+        back += area if own is None else own.area
+    cut = film_remains(plan.job, laid, has_retakes=has_retakes)
+    assert abs(sum(r.stock_mm2 - r.consumed_mm2 for _, r in cut) - back) < MM2
+    # What is gone is at least the pieces that were cut.
+    pieces = sum(r.pieces_mm2 + r.retakes_mm2 for _, r in cut)
+    assert sum(r.consumed_mm2 for _, r in cut) >= pieces - MM2
 
 
 def test_an_l_leaves_its_notch() -> None:
