@@ -28,6 +28,10 @@ READING_MM = 2.0
 LEAST_MM = 0.5
 _ENOUGH_REPEATS = 8
 """So many degrees of freedom before the scatter of repeats is believed."""
+_TIMES = 3.0
+"""Lengths between the same two stations that differ so many times are none of one part."""
+_SLENDER = 25.0
+"""So many times as long as wide, or wide as long, a grid says nothing of curvature."""
 _APART = 4.0
 """Repeats further apart than this many errors are read again."""
 
@@ -124,7 +128,12 @@ def doubts_before(surface: MeasuredSurface) -> tuple[Doubt, ...]:
                 missing[0],
             ),
         )
-    return (*_apart(surface), *_crossed(surface), *_too_short(surface))
+    return (
+        *_apart(surface),
+        *_crossed(surface),
+        *_too_short(surface),
+        *_unlikely(surface),
+    )
 
 
 def _apart(surface: MeasuredSurface) -> Iterator[Doubt]:
@@ -164,4 +173,27 @@ def _too_short(surface: MeasuredSurface) -> Iterator[Doubt]:
             f"Shorter than the line moves sideways there: {place_name(place, surface)}.",
             "Measure it and the offsets beside it again.",
             place,
+        )
+
+
+def _unlikely(surface: MeasuredSurface) -> Iterator[Doubt]:
+    """Yield lengths that are none of the same part, and grids that are next to lines."""
+    grid = grid_of(surface)
+    spine = grid.lengths[:, grid.spine]
+    odd = (grid.lengths > _TIMES * spine[:, None]) | (grid.lengths * _TIMES < spine[:, None])
+    for i, j in np.argwhere(odd).tolist():
+        place = ReadingPlace(ReadingKind.LENGTH, i, j)
+        yield Doubt(
+            f"More than {_TIMES:.0f} times as long, or as short, as the spine there:"
+            f" {place_name(place, surface)}.",
+            "Measure it again, and the spine beside it.",
+            place,
+        )
+    widths = grid.offsets[:, 0] - grid.offsets[:, -1]
+    if not 1 / _SLENDER < float(widths.max() / spine.sum()) < _SLENDER or (
+        spine.max() > _SLENDER * spine.min() or widths.max() > _SLENDER * widths.min()
+    ):
+        yield Doubt(
+            "The grid is next to a line, or its stations stand far too unevenly.",
+            "Measure it again with stations and grid lines about evenly apart.",
         )

@@ -17,7 +17,6 @@ The priors are own judgement, checked on simulated readings (tests/core/shape/te
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import linalg
 
 from core.document.surface import (
     MeasuredSurface,
@@ -39,6 +38,7 @@ _ALONG = (1.0, 0.5, 0.3)
 _LEAST_G = 0.6
 _POOR_FIT = 2.0
 _FAR_OFF = 3.0
+_TRIFLE = 1e-9
 _FREEDOM = 2.0
 """Below this many degrees of freedom a misfit says nothing."""
 
@@ -102,10 +102,10 @@ def fit_tape(surface: MeasuredSurface, draws: int = DRAWS, seed: int = 1) -> Tap
     misfit, worst = _misfit(seen, best, covariance)
     wider = covariance * max(1.0, misfit or 1.0) ** 2
     random = np.random.default_rng(seed).standard_normal((draws, len(best)))
-    chosen = best + random @ linalg.cholesky(wider)
-    noise = covariance @ (seen.terms.T @ seen.precision @ seen.terms) @ covariance
-    values, vectors = linalg.eigh(noise)
-    noisy = random @ (vectors * np.sqrt(np.maximum(values, 0))).T
+    chosen = best + random @ _root(wider)
+    noisy = random @ _root(
+        covariance @ (seen.terms.T @ seen.precision @ seen.terms) @ covariance
+    )
     fit = TapeFit(fermi, chosen, noisy, grid.error_mm, misfit, ())
     doubts = (
         *_misfits(surface, misfit, worst),
@@ -125,6 +125,13 @@ def _solved(seen: _Observed) -> tuple[Values, Values]:
     weighed = seen.terms.T @ seen.precision
     covariance = np.asarray(np.linalg.inv(weighed @ seen.terms + _prior()), dtype=np.float64)
     return covariance @ weighed @ seen.widening, covariance
+
+
+def _root(covariance: Values) -> Values:
+    """Return what makes draws of a covariance out of plain ones."""
+    trifle = _TRIFLE * float(np.trace(covariance)) / len(covariance)
+    even = (covariance + covariance.T) / 2 + trifle * np.eye(len(covariance))
+    return np.asarray(np.linalg.cholesky(even).T)
 
 
 def _prior() -> Values:

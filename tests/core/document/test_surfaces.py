@@ -1,6 +1,8 @@
 import json
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.document.edits.copies import copy_panels, panels_left_flat, paste_panels
@@ -205,3 +207,16 @@ def test_every_place_has_a_name_of_its_own() -> None:
     assert place_name(ReadingPlace(ReadingKind.LENGTH, 1, 3), empty_grid(FLAT.panel("p1"))) == (
         "along the right shoulder from station 2 to 3"
     )
+
+
+@given(st.data())
+def test_any_grid_is_saved_and_read_back_the_same(data: st.DataObject) -> None:
+    stations, lines = data.draw(st.integers(3, 9)), data.draw(st.sampled_from([3, 5]))
+    surface = empty_grid(FLAT.panel("p1"), stations, lines)
+    lengths = st.floats(1e-3, 1e6)
+    for place in data.draw(st.lists(st.sampled_from(list(places(surface))), max_size=6)):
+        values = tuple(data.draw(st.lists(lengths, max_size=3)))
+        surface = with_reading(surface, place, values)
+        assert reading_at(surface, place) == values
+    job = set_surface(FLAT, "p1", surface)
+    assert from_bytes(to_bytes(JobFile(job)), "").job == job

@@ -41,6 +41,7 @@ def test_a_whole_sound_grid_is_not_doubted() -> None:
         (ReadingPlace(LENGTH, 0, 4), (140.0, 155.0), "differ by 15 mm"),
         (ReadingPlace(OFFSET, 2, 0), (140.0,), "no further out than the shoulder"),
         (ReadingPlace(OFFSET, 1, 4), (480.0,), "Shorter than the line moves sideways"),
+        (ReadingPlace(LENGTH, 3, 1), (1480.0,), "times as long, or as short, as the spine"),
     ],
 )
 def test_doubts_name_the_place_and_the_cure(place, values, words) -> None:
@@ -57,3 +58,15 @@ def test_length_and_width_alone_say_nothing_of_curvature() -> None:
 
 def test_diagonals_are_not_needed() -> None:
     assert doubts_before(replace(GRID, to_left=(), to_right=())) == ()
+
+
+@pytest.mark.parametrize("half", [2.0, 40_000.0])
+def test_a_grid_that_is_next_to_a_line_is_doubted(half) -> None:
+    offsets = ((half, half / 2, half / 2, half),) * 5
+    grid = replace(
+        GRID,
+        offsets=tuple(tuple((v,) for v in row) for row in offsets),
+        to_left=(),
+        to_right=(),
+    )
+    assert any("next to a line" in doubt.what for doubt in doubts_before(grid))
