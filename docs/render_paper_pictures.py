@@ -23,7 +23,7 @@ from core.write.bench_plan import bench_plan  # noqa: E402
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, closed_run  # noqa: E402
 from core.write.hand_cut import hand_cut_pages  # noqa: E402
 from core.write.placed import Placed, put_together  # noqa: E402
-from core.write.svg import drawing_to_svg, svg_to_png  # noqa: E402
+from core.write.svg import drawing_to_png  # noqa: E402
 from core.write.templates import template_pages  # noqa: E402
 
 SAMPLES = TOP / "sample_projects"
@@ -69,7 +69,7 @@ def save(path: Path, pages: Sequence[Drawing]) -> None:
         x += width + _GAP_MM
     tall = max(page.extent[3] for page in pages) + 2 * _GAP_MM
     table = replace(put_together("", (x, tall), placed), background="#e9e7e1")
-    path.write_bytes(svg_to_png(drawing_to_svg(table), WIDTH_PX))
+    path.write_bytes(drawing_to_png(table, WIDTH_PX))
 
 
 if __name__ == "__main__":

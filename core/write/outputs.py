@@ -28,7 +28,7 @@ from core.write.plotter import Plotter
 from core.write.plotter_files import check_square_file, plotter_files
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
-from core.write.svg import drawing_to_svg, svg_to_png
+from core.write.svg import drawing_to_png, drawing_to_svg
 from core.write.table import table_csv, workbook
 from core.write.templates import (
     TemplateOptions,
@@ -261,7 +261,7 @@ def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterat
 
     def png(drawings: tuple[Drawing, ...]) -> bytes:
         width = png_width_px(drawings[0], task.options.png_width_px)
-        return svg_to_png(drawing_to_svg(drawings[0]), width)
+        return drawing_to_png(drawings[0], width)
 
     yield PlannedFile(
         f"{stem}.svg", FileKind.PICTURE, lambda d: drawing_to_svg(d[0]).encode(), draw_one

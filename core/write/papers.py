@@ -71,8 +71,8 @@ def on_its_side(paper: Paper) -> Sheet:
     return Sheet(height, width)
 
 
-def sheet_for_window(width_mm: float, height_mm: float) -> Sheet:
-    """Return a sheet whose window has at least that size.
+def sheet_for_window(width_mm: float, height_mm: float, where: str = "") -> Sheet:
+    """Return a sheet whose window has at least that size; ``where`` names what is on it.
 
     Raises:
         ExportFailed: it would be longer than a PDF page may be.
@@ -82,6 +82,7 @@ def sheet_for_window(width_mm: float, height_mm: float) -> Sheet:
         longest = max(sheet.width_mm, sheet.height_mm) / 1000
         raise ExportFailed(
             f"One page would be {longest:.2f} m long; a PDF page may be 5.08 m.",
+            where=where,
             mend="Choose a paper with several pages.",
         )
     return sheet

@@ -9,7 +9,7 @@ from core.roll.model import FilmRolls
 from core.write.drawing import Drawing
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
-from core.write.svg import drawing_to_svg, svg_to_png
+from core.write.svg import drawing_to_png, drawing_to_svg
 
 PNG_WIDTH_PX = 2000
 _MOST_PX = 3_000_000
@@ -24,7 +24,7 @@ def png_width_px(drawing: Drawing, most_px: int = PNG_WIDTH_PX) -> int:
 def panel_picture_png(plan: JobPlan, panels: Collection[str] | None = None) -> bytes:
     """Return the scheme as panel_picture_svg does, as a PNG."""
     drawing = scheme_drawing(plan, panels)
-    return svg_to_png(drawing_to_svg(drawing), png_width_px(drawing))
+    return drawing_to_png(drawing, png_width_px(drawing))
 
 
 def panel_picture_svg(plan: JobPlan, panels: Collection[str] | None = None) -> str:

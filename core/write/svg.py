@@ -5,13 +5,14 @@ millimetre wherever the file is opened. This is the only place that turns y down
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
 import resvg_py
 
 from core.errors import ExportFailed
 from core.write.drawing import Drawing, Look, Run, Shape, Text
-from core.write.typeface import CAP_HEIGHT_EM, FAMILY, font_files
+from core.write.typeface import CAP_HEIGHT_EM, FAMILY, font_files, settable
 
 
 def drawing_to_svg(drawing: Drawing) -> str:
@@ -30,6 +31,18 @@ def svg_file(drawing: Drawing, body: Iterable[str]) -> str:
         f"<title>{_text(drawing.name)}</title>\n"
     )
     return head + "\n".join([*body, "</svg>"]) + "\n"
+
+
+def drawing_to_png(drawing: Drawing, width_px: int) -> bytes:
+    """Return the drawing as a PNG of that width, texts as the bundled typeface can set them.
+
+    Raises:
+        ExportFailed: as ``svg_to_png`` does.
+    """
+    texts = tuple(
+        replace(text, text=settable(text.text, is_bold=text.is_bold)) for text in drawing.texts
+    )
+    return svg_to_png(drawing_to_svg(replace(drawing, texts=texts)), width_px)
 
 
 def svg_to_png(svg: str, width_px: int) -> bytes:

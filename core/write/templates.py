@@ -97,7 +97,8 @@ def _pages(art: TemplateArt, heading: Heading, options: TemplateOptions) -> list
 
 def _long_page(art: TemplateArt, drawing: Drawing, heading: Heading) -> Drawing:
     x0, y0, x1, y1 = drawing.extent
-    sheet = sheet_for_window(max(x1 - x0, LONG_LEAST_MM), y1 - y0 + LONG_STRIP_MM)
+    width, height = max(x1 - x0, LONG_LEAST_MM), y1 - y0 + LONG_STRIP_MM
+    sheet = sheet_for_window(width, height, art.name)
     left, low, _, _ = sheet.window
     overlay = long_overlay(sheet, heading, art.kinds)
     content = (Placed(drawing, (left, low + LONG_STRIP_MM)), Placed(overlay))

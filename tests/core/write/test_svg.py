@@ -6,7 +6,7 @@ from shapely import box
 
 from core.errors import ExportFailed
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, Text, area_runs
-from core.write.svg import drawing_to_svg, svg_to_png
+from core.write.svg import drawing_to_png, drawing_to_svg, svg_to_png
 from core.write.typeface import CAP_HEIGHT_EM, text_width_mm
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -42,7 +42,7 @@ def test_text_is_escaped_and_as_high_as_it_says():
 
 
 def test_a_png_has_the_width_asked_for_and_the_pictures_shape():
-    png = svg_to_png(drawing_to_svg(picture()), 400)
+    png = drawing_to_png(picture(), 400)
     assert png[:8] == b"\x89PNG\r\n\x1a\n"
     assert struct.unpack(">II", png[16:24]) == (400, 200)
 
@@ -67,3 +67,12 @@ def test_widths_are_the_fonts_own():
     assert text_width_mm("ab", 10, is_bold=True) > text_width_mm("ab", 10)
     assert text_width_mm("", 10) == 0
     assert text_width_mm("漢", 10) > 0
+
+
+def test_names_that_the_typeface_lacks_are_spelled_in_a_png_and_kept_in_an_svg():
+    def png(text):
+        return drawing_to_png(picture(Text("picture", text, (100, 50), 20.0)), 400)
+
+    assert png("部品") == png("BuPin")
+    assert png("部品") != png("部部")
+    assert "部品" in drawing_to_svg(picture(Text("picture", "部品", (100, 50), 20.0)))

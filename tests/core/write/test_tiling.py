@@ -65,8 +65,8 @@ def test_an_overlap_without_room_for_crosses_is_refused(overlap):
 
 
 def test_a_page_longer_than_a_pdf_can_hold_is_refused_with_a_cure():
-    with pytest.raises(ExportFailed, match="several pages"):
-        sheet_for_window(5100.0, 100.0)
+    with pytest.raises(ExportFailed, match=r"Sill 1: One page would be 5\.12 m.*several pages"):
+        sheet_for_window(5100.0, 100.0, "Sill 1")
 
 
 def test_films_have_patterns_by_rank_and_the_base_is_plain():
