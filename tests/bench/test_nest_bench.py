@@ -1,0 +1,179 @@
+"""How good layouts are in the time given; figures go to the benchmark's extra info.
+
+Run with ``pytest tests/bench/test_nest_bench.py --benchmark-only`` on a machine that does
+nothing else: the solvers run on every core for a given time. Every layout is judged.
+"""
+
+import itertools
+import resource
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely import Polygon, box
+
+from core.document.file import load_job
+from core.ids import StockId
+from core.plan.plan import plan_job
+from core.roll import strip
+from core.roll.filling import fill_layouts
+from core.roll.guillotine import Blank, guillotine_layouts, length_of
+from core.roll.model import Sheet
+from core.roll.nest import NestOptions, nest
+from core.roll.packing import has_packing, packing_layouts
+from core.roll.problem import film_problems
+from core.roll.quick import shelf_layout
+from core.roll.room import sheet_plan
+from core.roll.strip import strip_layouts
+from core.roll.verify import verify_sheet
+from helpers.film_pieces import (
+    BENCHMARKS,
+    benchmark_instance,
+    items,
+    panel_like_shapes,
+    perfect_cut,
+)
+
+BEST_PCT = {
+    "albano": 89.82,
+    "dagli": 90.17,
+    "fu": 92.40,
+    "jakobs1": 89.25,
+    "marques": 92.02,
+    "shapes0": 69.98,
+    "shirts": 90.92,
+    "swim": 79.83,
+    "trousers": 92.62,
+}
+"""Source: see tests/core/roll/test_open_instances.py."""
+TRIKE = Path(__file__).parents[2] / "sample_projects" / "library_trike.lapline"
+OFFCUT = Sheet(
+    StockId("k1"),
+    "offcut",
+    1400.0,
+    2000.0,
+    10.0,
+    outline=Polygon([(0, 0), (2000, 0), (2000, 700), (900, 700), (900, 1400), (0, 1400)]),
+    blocked=(box(300, 300, 420, 420),),
+)
+SECONDS = 3.0
+
+
+def never() -> bool:
+    return False
+
+
+@pytest.mark.skipif(not BENCHMARKS.is_dir(), reason="no benchmark instances here")
+@pytest.mark.parametrize("searches", [1, 2], ids=["plain", "both cores"])
+@pytest.mark.parametrize("seconds", [10.0, 60.0])
+@pytest.mark.parametrize("name", BEST_PCT)
+def test_share_of_best_known_density(benchmark, monkeypatch, name, seconds, searches):
+    """Goals: mean at least 0.965 after 10 s and 0.98 after 60 s, and above the plain solver."""
+    monkeypatch.setattr(strip, "PROCESSES", searches)
+    pieces, width, area = benchmark_instance(name)
+    sheet = Sheet(StockId("buy"), "roll", width, None, 0.0)
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+
+    def sought():
+        last = ()
+        for placements in strip_layouts(pieces, sheet, 0.0, seconds, never):
+            last = placements
+        return last
+
+    plan = sheet_plan(sheet, 0.0, benchmark.pedantic(sought, rounds=1), "strip")
+    assert verify_sheet(plan, 0.0) == ()
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    share = 100 * area / (width * plan.used_length_mm) / BEST_PCT[name]
+    benchmark.extra_info["of_best_known"] = round(share, 4)
+    benchmark.extra_info["core_seconds"] = round(after.ru_utime - before.ru_utime, 1)
+    assert share <= 1.0001
+
+
+@pytest.mark.parametrize("stages", [None, 3], ids=["any stages", "three stages"])
+@pytest.mark.parametrize("may_turn", [True, False], ids=["turning", "oriented"])
+@pytest.mark.parametrize("count", [20, 40, 60])
+def test_gap_to_a_perfect_cut(benchmark, count, may_turn, stages):
+    """Goal, any number of stages: at most 1.03 of the shortest, 3000 mm, in 3 s."""
+    ratios = []
+
+    def sought():
+        for seed in (1, 2, 3):
+            wanted = [Blank(float(a), float(b), may_turn) for a, b in perfect_cut(count, seed)]
+            end, best = time.process_time() + SECONDS, ()
+            for layout in guillotine_layouts(wanted, 1500.0, stages, seed):
+                best = layout or best
+                if time.process_time() > end:
+                    break
+            ratios.append(length_of(best, wanted) / 3000.0)
+
+    benchmark.pedantic(sought, rounds=1)
+    benchmark.extra_info["ratios"] = [round(r, 4) for r in ratios]
+    assert min(ratios) >= 1.0 - 1e-9
+
+
+def test_an_odd_offcut_filled(benchmark):
+    pieces = items(panel_like_shapes(30, 1))
+    free = OFFCUT.free().area
+
+    def share(layouts):
+        end, most = time.monotonic() + SECONDS, 0.0
+        for layout in layouts:
+            plan = sheet_plan(OFFCUT, 5.0, layout.placements, "bench")
+            assert verify_sheet(plan, 5.0) == ()
+            most = max(most, plan.pieces_area_mm2 / free)
+            if time.monotonic() > end:
+                break
+        return most
+
+    own = benchmark.pedantic(share, (fill_layouts(pieces, OFFCUT, 5.0),), rounds=1)
+    benchmark.extra_info["filled"] = round(own, 3)
+    if has_packing():
+        found = packing_layouts(pieces, OFFCUT, 5.0, (), SECONDS, never)
+        benchmark.extra_info["filled_by_packing"] = round(share(found), 3)
+
+
+def test_three_hundred_pieces(benchmark):
+    """Goals: first layout within 1 s, good within 60 s, memory under 1 GB."""
+    pieces = items(panel_like_shapes(300, 2), (0.0, 180.0))
+    sheet = Sheet(StockId("buy"), "roll", 1520.0, None, 10.0)
+    first = benchmark.pedantic(nest, (pieces, sheet, NestOptions()), rounds=1)
+    assert verify_sheet(first.plan, 5.0) == ()
+    good = nest(pieces, sheet, NestOptions(seconds=60.0))
+    assert verify_sheet(good.plan, 5.0) == ()
+    peaks = [
+        resource.getrusage(who).ru_maxrss / 1024
+        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    ]
+    benchmark.extra_info["first_mm"] = round(first.plan.used_length_mm)
+    benchmark.extra_info["good_mm"] = round(good.plan.used_length_mm)
+    benchmark.extra_info["megabytes"] = [round(p) for p in peaks]
+    assert sum(peaks) < 1024
+
+
+def test_the_trike_against_shelves(benchmark):
+    """Goal: at most 0.75 of bounding boxes on shelves, longest first."""
+    plan = plan_job(load_job(TRIKE).job)
+    problem = max(film_problems(plan), key=lambda p: len(p.items))
+    pieces = [i for i in problem.items if i.attempt == 1]
+    shelves = shelf_layout(pieces, problem.buy, problem.gap_mm)
+    options = NestOptions(gap_mm=problem.gap_mm, seconds=30.0)
+    found = benchmark.pedantic(nest, (pieces, problem.buy, options), rounds=1)
+    assert verify_sheet(found.plan, problem.gap_mm) == ()
+    used = found.plan.used_length_mm - problem.buy.start_mm - problem.buy.end_mm
+    benchmark.extra_info["of_shelves"] = round(used / shelves.length_mm, 3)
+
+
+def test_blanks_of_a_job(benchmark):
+    """Random blanks in steps of 5 mm, which have no perfect cut; the bound is their area."""
+    rng = np.random.default_rng(25)
+    sides = rng.integers(40, 160, (25, 2)) * 5.0
+    wanted = [Blank(float(a), float(b), may_turn=True) for a, b in sides]
+
+    def sought():
+        found = guillotine_layouts(wanted, 1500.0)
+        return [x for x in itertools.islice(found, 600) if x][-1]
+
+    layout = benchmark.pedantic(sought, rounds=1)
+    bound = float((sides[:, 0] * sides[:, 1]).sum() / 1500.0)
+    benchmark.extra_info["over_bound"] = round(length_of(layout, wanted) / bound, 4)
