@@ -64,6 +64,10 @@ class PanelEditor(Editor):
         self.tries.counted.connect(lambda n: self._set("Change tries", tries=n or None))
         self.add_row("Tries a piece", self.tries)
         self.note = self.add_words()
+        self._add_tasks()
+
+    def _add_tasks(self) -> None:
+        """Add what is done before any film is laid."""
         self.tasks = TasksField()
         self.tasks.given.connect(self._on_tasks)
         self.tasks.setToolTip("One task a line; they stand on the bench sheet, to be ticked")
