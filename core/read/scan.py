@@ -116,7 +116,8 @@ def scan_from_bytes(
             where=where,
             mend="Save it with fewer triangles.",
         )
-    named = np.unique(triangles)
+    named = np.zeros(len(vertices), dtype=bool)
+    named[triangles] = True
     if not np.isfinite(vertices[named]).all() or np.abs(vertices[named]).max() > 1e6:
         raise ImportFailed(
             "Some of its points lie nowhere, or a kilometre away.",

@@ -21,7 +21,9 @@ from core.shape.model import Triangles
 from core.shape.topology import directed_sides, rim_loops
 
 _JOIN_SHARE = 1e-6
-"""Of the scan's size: corners nearer than this are one (single precision tells no better)."""
+"""Of the scan's size: corners nearer than this are one (single precision tells no better).
+
+So there are a million steps along each axis, and 21 bits hold one."""
 _CRUMB_SHARE = 0.005
 _PINHOLE_MM = 20.0
 """Holes whose rim is shorter are closed; smaller than any opening that film is cut out for."""
@@ -94,13 +96,10 @@ def neighbours(triangles: Triangles) -> tuple[NDArray[np.int64], NDArray[np.int6
 def _joined(mesh: ScanMesh) -> tuple[NDArray[np.float64], Triangles]:
     """Join corners that coincide, however they were rounded."""
     reach = max(_JOIN_SHARE * mesh.size_mm, 1e-9)
-    keys = np.round(mesh.vertices / reach).astype(np.int64)
-    order = np.lexsort(keys.T)
-    is_new = np.ones(len(order), dtype=bool)
-    is_new[1:] = (np.diff(keys[order], axis=0) != 0).any(axis=1)
-    number = np.empty(len(order), dtype=np.int64)
-    number[order] = np.cumsum(is_new) - 1
-    vertices = mesh.vertices[order[is_new]]
+    steps = np.round((mesh.vertices - mesh.vertices.min(axis=0)) / reach).astype(np.int64)
+    key = (steps[:, 0] << 42) + (steps[:, 1] << 21) + steps[:, 2]
+    _, first, number = np.unique(key, return_index=True, return_inverse=True)
+    vertices = mesh.vertices[first]
     pairs = cKDTree(vertices).query_pairs(reach, output_type="ndarray")
     if len(pairs):  # those that were rounded apart
         links = sparse.coo_array((np.ones(len(pairs)), pairs.T), shape=(len(vertices),) * 2)
