@@ -20,6 +20,7 @@ from core.plan.seam_proposals import (
     accent_film,
     adopt,
     can_be_drawn,
+    drawable,
     edges_of,
     pieces_of,
     question_for,
@@ -93,7 +94,7 @@ class SeamSearch(QObject):
         if not answer.needs_seam:
             text = f"In one piece it needs a range of {needs} that the film takes."
             self.window.show_state("fine", "No seam is needed", text)
-        self._drawable = [p for p in answer.proposals if can_be_drawn(p)][:SHOWN]
+        self._drawable = drawable(answer.proposals)[:SHOWN]
         area = drawn_plans(self._plan)[PanelId(self._panel)].outline
         job = self._session.job
         self.window.show_proposals([_card(p, area, job) for p in self._drawable])
@@ -139,12 +140,14 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
             ("Hidden by ridges and lines", hidden),
         ),
         note="" if proposal.can_lay else "It comes nearest, but is still too much.",
-        button="Draw the stripe" if _is_stripe(proposal) else "Draw these seams",
+        button=_verb(proposal),
     )
 
 
-def _is_stripe(proposal: Proposal) -> bool:
-    return all(line.kind is LineKind.STRIPE for line in proposal.lines)
+def _verb(proposal: Proposal) -> str:
+    if all(line.kind is LineKind.STRIPE for line in proposal.lines):
+        return "Draw the stripe"
+    return "Draw this seam" if len(proposal.lines) == 1 else "Draw these seams"
 
 
 def _note(needs: str, reliefs: list[Proposal], *, has_seams: bool) -> str:

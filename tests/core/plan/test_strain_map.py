@@ -16,6 +16,7 @@ from core.plan.seam_proposals import (
     accent_film,
     adopt,
     can_be_drawn,
+    drawable,
     pieces_of,
     question_for,
 )
@@ -144,6 +145,12 @@ def test_what_is_drawn_already_is_not_drawn_twice(made):
     near = across(x + 1).path.intersection(drawn_of(plan).outline)
     with pytest.raises(EditRefused, match="already"):
         adopt(once, "v1", again, proposal(ProposedLine(LineKind.SEAM, near)), "f2")
+
+
+def test_proposals_that_look_alike_are_shown_once():
+    one, near, other = (proposal(across(x)) for x in (0.0, 3.0, 60.0))
+    relief = proposal(across(9.0, LineKind.RELIEF))
+    assert drawable([relief, one, near, other]) == [one, other]
 
 
 def test_relief_cuts_are_not_drawn(made):
