@@ -21,7 +21,8 @@ from core.plan.plan import plan_job
 from core.roll.model import SheetPlan
 from core.roll.rolls import roll_plan
 from core.write.file_names import safe_name
-from core.write.outputs import OutputOptions, write_all
+from core.write.outputs import OutputOptions, planned_outputs, write_files
+from core.write.planned_file import FileKind
 from core.write.plotter import Plotter, PlotterFormat
 from helpers.plans import hand_plan, hand_rolls
 
@@ -72,7 +73,8 @@ def written(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp("dxf")
     plotter = Plotter(format=version, overcut_mm=0.0)
     options = OutputOptions(plotter=plotter, has_pictures=False)
-    paths = [p for p in write_all(plan, rolls, folder, options) if p.suffix == ".dxf"]
+    made = planned_outputs(plan, rolls, options)
+    paths = write_files([f for f in made if f.kind is FileKind.PLOTTER], folder)
     sheets = [s for film in rolls.films for s in film.sheets if s.placements]
     return [
         Written(version, sheet, path.read_bytes()[:100], by_layer(path), ezdxf.readfile(path))
@@ -185,7 +187,8 @@ def test_piece_by_piece_the_lengths_and_areas_hold_too(job, tmp_path):
     options = OutputOptions(
         plotter=Plotter(overcut_mm=0.0), has_pictures=False, has_piece_files=True
     )
-    write_all(plan, rolls, tmp_path, options)
+    made = planned_outputs(plan, rolls, options)
+    write_files([f for f in made if f.kind is FileKind.PLOTTER], tmp_path)
     paths = {
         p.stem.removeprefix(safe_name(plan.job.name) + "-"): p
         for p in (tmp_path / "pieces").iterdir()

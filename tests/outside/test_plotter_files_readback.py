@@ -78,8 +78,9 @@ def test_overcut_lines_close_and_run_on(version, tmp_path):
             assert shapely.hausdorff_distance(found.exterior, ring) < EXPORT_MM
 
 
-@pytest.mark.parametrize("version", ["R12", "R2000", "R2010"])
-@pytest.mark.parametrize("tolerance", [0.05, 0.2])
+@pytest.mark.parametrize(
+    ("version", "tolerance"), [("R12", 0.05), ("R2000", 0.05), ("R2010", 0.2)]
+)
 def test_arcs_are_fewer_points_within_the_tolerance(version, tolerance, tmp_path):
     wish = {"format": PlotterFormat(version), "tolerance_mm": tolerance, "overcut_mm": 0.0}
     plain = write_files(files(**wish), tmp_path / "plain")
