@@ -16,9 +16,9 @@ from core.shape.developing import develop
 from core.shape.elements import elements_of
 from core.shape.energies import Membrane, WorstStrain
 from core.shape.flattening import flatten, solver
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
 from core.shape.mesh import is_on_rim, network_of_mesh, side_lengths, vertex_curvatures
-from core.shape.model import Network
+from core.shape.model import Network, Window
 from core.shape.topology import rim_sides
 from helpers.surfaces import (
     cap,
@@ -287,7 +287,7 @@ def arap(igl, vertices, triangles, start):
     data.energy = igl.ARAP_ENERGY_TYPE_ELEMENTS
     igl.arap_precomputation(vertices, triangles, 2, pinned, data)
     film = start.copy()
-    for _ in range(10):
+    for _ in range(3):
         film = igl.arap_solve(start[pinned], data, film)
     return film
 
