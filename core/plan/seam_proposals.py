@@ -5,9 +5,10 @@ on. Relief cuts divide nothing, so they are told of and not drawn.
 """
 
 import math
+from collections.abc import Iterable
 
 from msgspec.structs import replace
-from shapely import LineString, Polygon, get_parts, polygonize, union_all
+from shapely import LineString, Polygon, get_parts, hausdorff_distance, polygonize, union_all
 from shapely.geometry.base import BaseGeometry
 
 from core.document.edits.ids import free_id
@@ -92,6 +93,20 @@ def _ridges(job: Job, panel: str) -> tuple[LineString, ...]:
 def can_be_drawn(proposal: Proposal) -> bool:
     """Return whether a proposal consists of lines that divide the panel."""
     return all(line.kind is not LineKind.RELIEF for line in proposal.lines)
+
+
+def drawable(proposals: Iterable[Proposal]) -> list[Proposal]:
+    """Return the proposals that can be drawn and that differ to the eye."""
+    chosen: list[Proposal] = []
+    for proposal in proposals:
+        if can_be_drawn(proposal) and not any(_look_alike(proposal, c) for c in chosen):
+            chosen.append(proposal)
+    return chosen
+
+
+def _look_alike(a: Proposal, b: Proposal) -> bool:
+    one, other = (union_all([e for line in p.lines for e in edges_of(line)]) for p in (a, b))
+    return bool(hausdorff_distance(one, other) < SAME_MM)
 
 
 def adopt(job: Job, variant: str, plan: PanelPlan, proposal: Proposal, stripe_film: str) -> Job:
