@@ -4,14 +4,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from core.document.film import Roll
-from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.ids import StockId
+from core.roll.model import Item, ItemKey, Placement, Sheet, SheetPlan
 from core.roll.nest import NestOptions, nest
 from core.roll.problem import FilmProblem, outline_fault
-from core.roll.profiles import narrowest_turn
+from core.roll.profiles import may_lie_within, narrowest_turn
 from core.roll.quick import shelf_layout
 from core.roll.room import Layout, sheet_plan, usable_size
 
 _ROOM_MM = 1e-9
+_LARGE_SHARE, _SMALL_SHARE = 3.0, 1.0
+"""So many times an offcut's area is tried on it, of large pieces and of small ones."""
 _CHOSEN_OFFCUTS = 4
 """Of so many offcuts each is tried before the best is taken; more go smallest first."""
 
@@ -122,17 +125,49 @@ def _on_offcuts(
     """Fill offcuts: in turn the one that is filled best, of many the smallest first."""
     offcuts = [s for s in problem.stock if s.kind == "offcut"]
     offcuts.sort(key=lambda s: (s.width_mm * (s.length_mm or 0.0), s.id))
+    may = {s.id: {i.key for i in items if may_lie_within(i, *usable_size(s))} for s in offcuts}
     plans: list[SheetPlan] = []
     left = tuple(items)
+    filled: dict[StockId, SheetPlan] = {}
     while offcuts:
         tried = offcuts if len(offcuts) <= _CHOSEN_OFFCUTS else offcuts[:1]
-        filled = [_filled(problem, s, left, engine) for s in tried]
+        for sheet in tried:
+            if sheet.id not in filled:
+                fitting = [i for i in left if i.key in may[sheet.id]]
+                if not problem.barred:  # else a piece may have to lie here
+                    fitting = _worth_trying(sheet, fitting)
+                filled[sheet.id] = _filled(problem, sheet, fitting, engine)
         # Of equals the first, which is the smallest.
-        best = max(filled, key=lambda p: round(_share_filled(p), 6))
+        best = max((filled[s.id] for s in tried), key=lambda p: round(_share_filled(p), 6))
         plans.append(best)
         left = _without(left, best)
         offcuts = [s for s in offcuts if s.id != best.sheet.id]
+        taken = {p.item.key for p in best.placements}
+        # A layout that shares nothing with what was taken stands.
+        filled = {i: p for i, p in filled.items() if not taken & _keys(p)}
     return plans, left
+
+
+def _worth_trying(sheet: Sheet, items: list[Item]) -> list[Item]:
+    """Return, of many items, some of the largest and of the smallest, in their order.
+
+    They are several times what the sheet can hold; to try all of a large job takes too long.
+    """
+    room = sheet.width_mm * (sheet.length_mm or 0.0)
+    by_size = sorted(items, key=lambda i: (-i.polygon.area, i.key))
+    kept: set[ItemKey] = set()
+    for order, share in ((by_size, _LARGE_SHARE), (by_size[::-1], _SMALL_SHARE)):
+        area = 0.0
+        for item in order:
+            if area > room * share:
+                break
+            kept.add(item.key)
+            area += item.polygon.area
+    return [i for i in items if i.key in kept]
+
+
+def _keys(plan: SheetPlan) -> set[ItemKey]:
+    return {p.item.key for p in plan.placements}
 
 
 def _share_filled(plan: SheetPlan) -> float:

@@ -144,6 +144,27 @@ def narrowest_turn(item: Item) -> tuple[float, float]:
     return float(widths[best]), float(turns[best]) % 360.0
 
 
+def may_lie_within(item: Item, length_mm: float, width_mm: float) -> bool:
+    """Return False where an item lies in no rectangle of a length and width, however turned.
+
+    It is quick, and for items that may lie any way it may say True of some that do not fit.
+    """
+    if item.polygon.area > length_mm * width_mm:
+        return False
+    least, most = min(length_mm, width_mm) + _ROUNDING_MM, math.hypot(length_mm, width_mm)
+    corners = shapely.get_coordinates(item.polygon.convex_hull)
+    if item.angles_deg is None:
+        # No way of turning makes it narrower than its least width, or longer than the corner
+        # to corner of the rectangle allows.
+        reach = float(np.ptp(corners, axis=0).max())
+        return reach <= most + _ROUNDING_MM and narrowest_turn(item)[0] <= least
+    turns = np.radians(np.array(item.angles_deg))
+    along = np.ptp(corners @ np.array((np.cos(turns), -np.sin(turns))), axis=0)
+    across = np.ptp(corners @ np.array((np.sin(turns), np.cos(turns))), axis=0)
+    fits = (along <= length_mm + _ROUNDING_MM) & (across <= width_mm + _ROUNDING_MM)
+    return bool(fits.any())
+
+
 def _width_at(polygon: Polygon, turn_deg: float) -> float:
     """Return the width across the roll at one turn."""
     turn = math.radians(turn_deg)
