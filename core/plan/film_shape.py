@@ -2,13 +2,14 @@
 
 A plan stays in the panel's flat map. What is cut off the roll is the film that covers that
 area of the part; on a flat panel it is the area itself. Developing takes a while, so it is done
-when somebody asks, and remembered by surface and area.
+when somebody asks, and remembered by surface and area. What it needs is loaded then, too: jobs
+of flat panels start without it.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import shapely
 from shapely import Polygon
@@ -17,10 +18,11 @@ from core.document.surface import ScannedSurface
 from core.document.surface import Surface as Recorded
 from core.errors import GeometryError
 from core.plan.memory import Memory
-from core.shape.developing import to_film
 from core.shape.mirroring import mirrored_development, mirrored_polygon
 from core.shape.model import Development, Network
-from core.shape.surface import CurvedSurface, FlatSurface, surface_of
+
+if TYPE_CHECKING:
+    from core.shape.surface import CurvedSurface, FlatSurface
 
 G = TypeVar("G", bound=shapely.Geometry)
 
@@ -43,8 +45,10 @@ class Ground:
     is_mirrored: bool = False
 
     @cached_property
-    def surface(self) -> FlatSurface | CurvedSurface:
+    def surface(self) -> "FlatSurface | CurvedSurface":
         """The surface of the panel as drawn."""
+        from core.shape.surface import surface_of  # noqa: PLC0415 - see the module's docstring
+
         if isinstance(self.recorded, ScannedSurface) and self.scan is not None:
             return surface_of(self.recorded, {self.recorded.file: self.scan})
         return surface_of(self.recorded)
@@ -62,7 +66,7 @@ class Ground:
     def film_of(self, final: Polygon) -> "FilmShape":
         """Return the film of a final shape, in the frame of this panel."""
         surface = self.surface
-        if not isinstance(surface, CurvedSurface):
+        if surface.network is None:
             return _AS_DRAWN
         drawn = self.drawn(final)
         film = _films.recall((surface,), drawn.wkb, lambda: _developed(surface, drawn))
@@ -89,7 +93,7 @@ _films: Memory[FilmShape] = Memory(600)
 _mirrored: Memory[FilmShape] = Memory(300)
 
 
-def _developed(surface: CurvedSurface, final: Polygon) -> FilmShape:
+def _developed(surface: "CurvedSurface", final: Polygon) -> FilmShape:
     try:
         return FilmShape(surface.develop(final))
     except GeometryError as error:
@@ -105,6 +109,8 @@ def on_film(development: Development | None, geometry: G) -> G:
     """Return where a geometry of the map lies on the flat film, straight runs bent along."""
     if development is None:
         return geometry
+    from core.shape.developing import to_film  # noqa: PLC0415 - see the module's docstring
+
     fine = shapely.segmentize(geometry, FINE_MM)
     moved: G = shapely.transform(fine, lambda points: to_film(development, points))
     return moved

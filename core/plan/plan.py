@@ -31,8 +31,7 @@ from core.plan.regions import map_regions
 from core.plan.stacking import stack
 from core.plan.traced_line import trace_lines
 from core.plan.tries import hard_rule, with_choices
-from core.shape.model import Network
-from core.shape.surface import NO_SCANS, scan_networks
+from core.shape.model import NO_SCANS, Network
 
 _plans: Memory[PanelPlan] = Memory(400)
 _job_plans: Memory[JobPlan] = Memory(8)
@@ -85,7 +84,12 @@ def networks_in(job: Job, scans: Mapping[str, bytes]) -> dict[str, Network]:
     Raises:
         Damaged: bytes that are no sound surface.
     """
-    return scan_networks({name: scans[name] for name in scan_files(job) if name in scans})
+    named = {name: scans[name] for name in scan_files(job) if name in scans}
+    if not named:
+        return {}
+    from core.shape.surface import scan_networks  # noqa: PLC0415 - flat jobs start without it
+
+    return scan_networks(named)
 
 
 def _plan(job: Job, variant: Variant, scans: Mapping[str, Network]) -> JobPlan:

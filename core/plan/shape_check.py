@@ -18,9 +18,10 @@ from core.plan.film_shape import Ground
 from core.plan.memory import Memory
 from core.plan.model import Finding, JobPlan, PanelPlan, Piece, Severity
 from core.plan.shape_words import swapped, worst_places
+from core.plan.tries import HARD_SHARE
 from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.shape.answer import Answer, answer_for, widest_strip_mm
-from core.shape.judging import Window
+from core.shape.model import Window
 from core.shape.readings import Doubt
 from core.shape.surface import CurvedSurface
 
@@ -74,7 +75,8 @@ class PieceShape:
     @property
     def difficulty(self) -> Difficulty:
         """How hard it is to lay, which says how many tries to plan for."""
-        return Difficulty.EASY if self.verdict is Verdict.FREE else Difficulty.HARD
+        is_easy = self.verdict is Verdict.FREE and self.range_pct <= HARD_SHARE * self.easy_pct
+        return Difficulty.EASY if is_easy else Difficulty.HARD
 
 
 @dataclass(frozen=True)

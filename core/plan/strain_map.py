@@ -12,8 +12,8 @@ from core.plan.shape_check import easy_window, warm_window
 from core.progress import Progress, Silent, stop_if_cancelled
 from core.shape.elements import elements_of
 from core.shape.flattening import as_complex
-from core.shape.judging import Window, strain_ends, worked
-from core.shape.model import Development, Points
+from core.shape.judging import strain_ends, worked
+from core.shape.model import Development, Points, Window
 from core.shape.strain_colours import Limits, colours_of, greater_share, shares_of_limit
 from core.shape.threads import one_thread
 from core.shape.view_paint import MapPicture, MapValues, map_values

@@ -8,7 +8,7 @@ from core.document.job import Settings
 from core.document.panel import Panel
 from core.plan.memory import Memory
 from core.plan.model import HardRule, PanelPlan
-from core.shape.judging import Window
+from core.shape.model import Window
 
 HARD_SHARE = 0.5
 

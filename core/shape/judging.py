@@ -14,7 +14,7 @@ from core.shape.descent import Patience, descend
 from core.shape.elements import Complex, Elements, elements_of
 from core.shape.energies import Membrane, WorstStrain
 from core.shape.flattening import first_layout, laying_of, relaxed, solver
-from core.shape.model import Laying, Network, Points
+from core.shape.model import Laying, Network, Points, Window
 from core.shape.threads import one_thread
 
 TRIMMED_SHARE = 0.005
@@ -24,24 +24,6 @@ _PATIENCE = Patience(steps=120, gain=1e-4)
 QUICK_DOUBLINGS = (3, 5)
 QUICK_PATIENCE = Patience(steps=25, gain=2e-3)
 """For pieces while they are drawn: the range comes out some 2 % of itself above the least."""
-
-
-@dataclass(frozen=True)
-class Window:
-    """How much length film can lose and gain, in percent.
-
-    Attributes:
-        bunching_pct: how much too long film may be and still be laid without a wrinkle.
-        stretch_pct: how far it may be pulled.
-    """
-
-    bunching_pct: float
-    stretch_pct: float
-
-    @property
-    def range_pct(self) -> float:
-        """The greatest range of strain that the film can take."""
-        return 100 * ((1 + self.stretch_pct / 100) / (1 - self.bunching_pct / 100) - 1)
 
 
 @dataclass(frozen=True, eq=False)

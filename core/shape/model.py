@@ -7,8 +7,10 @@ Strain is laid length over flat length, minus one: below zero film is in surplus
 above it is stretched.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,3 +75,24 @@ class Development:
     network: Network
     laying: Laying
     range_pct: float
+
+
+@dataclass(frozen=True)
+class Window:
+    """How much length film can lose and gain, in percent.
+
+    Attributes:
+        bunching_pct: how much too long film may be and still be laid without a wrinkle.
+        stretch_pct: how far it may be pulled.
+    """
+
+    bunching_pct: float
+    stretch_pct: float
+
+    @property
+    def range_pct(self) -> float:
+        """The greatest range of strain that the film can take."""
+        return 100 * ((1 + self.stretch_pct / 100) / (1 - self.bunching_pct / 100) - 1)
+
+
+NO_SCANS: Mapping[str, Network] = MappingProxyType({})

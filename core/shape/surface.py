@@ -7,7 +7,6 @@ panel's film is the area itself.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from types import MappingProxyType
 from typing import Protocol
 
 import numpy as np
@@ -18,12 +17,10 @@ from core.document.surface import Surface as Recorded
 from core.progress import Progress
 from core.shape.developing import develop
 from core.shape.mirroring import mirrored_network
-from core.shape.model import Development, Network, Points
+from core.shape.model import NO_SCANS, Development, Network, Points
 from core.shape.readings import Doubt, doubts_before
 from core.shape.scanned import mesh_from_bytes
 from core.shape.tape import TapeFit, fit_tape
-
-NO_SCANS: Mapping[str, Network] = MappingProxyType({})
 
 _TRIANGLES = 1600
 _AROUND = 0.25

@@ -9,8 +9,9 @@ import pytest
 from shapely import Point, Polygon
 
 from core.shape.developing import develop
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
 from core.shape.mesh import network_of_mesh
+from core.shape.model import Window
 from core.shape.proposals.model import Question
 from core.shape.proposals.proposing import propose
 from helpers.surfaces import cap

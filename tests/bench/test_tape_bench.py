@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from core.shape.answer import answer_for
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
+from core.shape.model import Window
 from core.shape.surface import CurvedSurface, surface_of
 from helpers.taped import PARTS, WHOLE, misread, true_network
 

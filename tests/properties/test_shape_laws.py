@@ -7,8 +7,9 @@ from hypothesis import given, settings
 from shapely import Point, Polygon, affinity, box
 
 from core.shape.developing import develop
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
 from core.shape.mesh import network_of_mesh
+from core.shape.model import Window
 from helpers.surfaces import grid
 
 FILM = Window(2, 5)

@@ -5,8 +5,7 @@ from enum import StrEnum
 
 from shapely import LineString, Polygon
 
-from core.shape.judging import Window
-from core.shape.model import Network
+from core.shape.model import Network, Window
 
 
 class LineKind(StrEnum):

@@ -22,7 +22,8 @@ from core.read.scan_part import (
     within_lasso,
     within_loop,
 )
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
+from core.shape.model import Window
 from core.shape.scanned import mesh_from_bytes, mesh_to_bytes
 from helpers.surfaces import cap, cylinder, disc
 from sample_projects.domed_hood import hood_mesh

@@ -6,8 +6,9 @@ from shapely import box
 
 from core.shape.answer import answer_for, mean_curvature, widest_strip_mm
 from core.shape.fermi import grid_triangles
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
 from core.shape.mesh import network_of_mesh
+from core.shape.model import Window
 from core.shape.surface import CurvedSurface, surface_of
 from helpers.taped import BALL, FLAT, SADDLE, WHOLE, misread
 from sample_projects import parcel_dome

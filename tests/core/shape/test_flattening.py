@@ -9,10 +9,10 @@ from core.progress import Silent
 from core.shape.developing import develop
 from core.shape.elements import elements_of
 from core.shape.flattening import aligned, as_complex, first_layout, flatten, spread_layout
-from core.shape.judging import Window, judge, range_of, strain_ends
+from core.shape.judging import judge, range_of, strain_ends
 from core.shape.mesh import network_of_mesh, side_lengths
 from core.shape.metric import metric_of
-from core.shape.model import Network
+from core.shape.model import Network, Window
 from core.shape.topology import check_disc, rim_loops, shell_of_each
 from helpers.surfaces import cap, cylinder, disc, grid, saddle
 from sample_projects.domed_hood import hood_mesh

@@ -10,9 +10,9 @@ from shapely import LineString, Point, Polygon, box
 from core.errors import Cancelled
 from core.progress import Silent
 from core.shape.developing import develop
-from core.shape.judging import Window
 from core.shape.mesh import network_of_mesh
 from core.shape.metric import metric_of
+from core.shape.model import Window
 from core.shape.proposals import proposing
 from core.shape.proposals.bending import shortest_way
 from core.shape.proposals.costs import StripCosts

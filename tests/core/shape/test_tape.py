@@ -4,7 +4,8 @@ import pytest
 from core.document.edits.surfaces import with_reading
 from core.document.surface import ReadingKind, ReadingPlace
 from core.shape.answer import answer_for
-from core.shape.judging import Window, judge
+from core.shape.judging import judge
+from core.shape.model import Window
 from core.shape.surface import CurvedSurface, surface_of
 from core.shape.tape import find_doubts, fit_tape
 from helpers.taped import (
