@@ -32,6 +32,8 @@ _SHUFFLE_SHARE = 0.2
 """At most this share of the time goes into them."""
 _BLANK_SHARE = 0.3
 """Share of the time for blanks where other pieces are there too."""
+_MANY, _PART = 150, 75
+"""More pieces than these are sought in parts of so many."""
 _DENSEST = 0.97
 """No layout of irregular pieces is denser; a sheet with less room cannot take them all."""
 
@@ -241,7 +243,9 @@ class _Rest:
         may_fit = sum(i.polygon.area for i in items) <= length * width * _DENSEST
         # Where not even shuffling laid all on a fixed sheet, half the time goes into filling.
         strip_end = seconds if not has_left else (seconds + table.spent) / 2
-        if may_fit and table.has_time(strip_end):
+        if len(items) > _MANY:
+            yield from self._in_parts(sheet, strip_end)
+        elif may_fit and table.has_time(strip_end):
             for placed in strip_layouts(
                 items,
                 sheet,
@@ -253,6 +257,35 @@ class _Rest:
                 yield _layout_of(placed, sheet), STRIP
         if has_left and math.isfinite(length):
             yield from self._on_any_film(sheet)
+
+    def _in_parts(self, sheet: Sheet, until: float) -> Iterator[tuple[Layout, str]]:
+        """Let the strip solver search a large job part by part, laid one behind the other.
+
+        On many pieces at once it finds little in a minute; a straight joint costs less.
+        """
+        table, gap = self._table, self._table.options.gap_mm
+        ranked = sorted(self._inner.items, key=lambda i: -i.polygon.area)
+        count = math.ceil(len(ranked) / _PART)
+        done: list[Placement] = []
+        behind = sheet
+        for k in range(count):
+            if not table.has_time(until):
+                return
+            part = ranked[k::count]
+            laid = quick_layout(part, behind, gap).placements
+            seconds = (until - table.spent) / (count - k)
+            for placed in strip_layouts(
+                part, behind, gap, seconds, table.options.is_cancelled, table.options.seed
+            ):
+                laid = placed
+            done += laid
+            reach = max((p.polygon.bounds[2] for p in done), default=sheet.start_mm)
+            behind = replace(sheet, lead_mm=reach + gap)
+            to_come = [i for j in range(k + 1, count) for i in ranked[j::count]]
+            rest = quick_layout(to_come, behind, gap)
+            whole = _layout_of((*done, *rest.placements), sheet)
+            missed = {i.key for i in ranked} - {p.item.key for p in whole.placements}
+            yield replace(whole, left=tuple(i for i in ranked if i.key in missed)), STRIP
 
     def _on_any_film(self, sheet: Sheet) -> Iterator[tuple[Layout, str]]:
         """Fill in shuffled orders; the polygon solver has half the time where there is one."""

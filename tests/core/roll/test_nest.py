@@ -8,9 +8,12 @@ from shapely import Polygon, box
 from core.document.film import DamagedStretch, Offcut, Roll
 from core.document.job import Settings
 from core.ids import StockId
+from core.roll import nest as nesting
 from core.roll.model import Pin, Placement, Sheet
 from core.roll.nest import NestOptions, nest, nests
 from core.roll.problem import film_problems
+from core.roll.quick import quick_layout
+from core.roll.room import sheet_plan
 from core.roll.sheets import quick_rolls
 from core.roll.tightening import Clock, tighten_film
 from core.roll.verify import straight_cut_breaches, verify, verify_sheet
@@ -153,3 +156,24 @@ def test_a_piece_longer_than_the_machines_feed_is_told():
     rolls = quick_rolls(problem)
     assert verify(problem, rolls) == ()
     assert "in one go" in rolls.missing[0].text
+
+
+def test_a_large_job_is_sought_in_parts_that_lie_one_behind_the_other(monkeypatch):
+    monkeypatch.setattr(nesting, "_MANY", 8)
+    monkeypatch.setattr(nesting, "_PART", 4)
+    asked = []
+
+    def sought(part, sheet, gap, *_):
+        asked.append(len(part))
+        yield quick_layout(part, sheet, gap).placements
+
+    monkeypatch.setattr(nesting, "strip_layouts", sought)
+    pieces = items(panel_like_shapes(10, 3), (0.0, 180.0))
+    table = nesting._Table(OPEN, NestOptions(gap_mm=GAP, seconds=5.0))
+    rest = nesting._Rest(table, pieces)
+    found = list(rest._in_parts(OPEN, 5.0))
+    assert asked == [4, 3, 3]
+    for layout, _ in found:
+        assert not layout.left
+        assert len(layout.placements) == 10
+        assert verify_sheet(sheet_plan(OPEN, GAP, layout.placements, "strip"), GAP) == ()
