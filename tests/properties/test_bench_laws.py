@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 
 from core.document.lines import SeamCut
+from core.plan.model import JobPlan
 from core.plan.plan import plan_job
 from core.plan.tape_plan import tape_plan
 from core.roll.model import RollPlan
@@ -15,7 +16,9 @@ NO_ROLLS = RollPlan(films=())
 
 @settings(max_examples=30, deadline=None)
 @given(recipes)
-def test_steps_come_in_the_order_of_the_work(recipe: Recipe) -> None:
+def test_steps_come_in_order_and_tape_to_buy_is_all_runs_with_their_tails(
+    recipe: Recipe,
+) -> None:
     plan = plan_job(random_job(recipe))
     bench = bench_plan(plan, NO_ROLLS)
     panels = {panel.id: panel for panel in plan.panels}
@@ -25,6 +28,7 @@ def test_steps_come_in_the_order_of_the_work(recipe: Recipe) -> None:
         runs = {(run.stretch, run.piece) for run in sheet.tape}
         assert runs == {(run.stretch, run.piece) for run in panel.tape_runs}
         assert_tape_in_order(sheet)
+    assert_tape_adds_up(plan)
 
 
 def assert_pieces_in_lay_order(sheet: PanelSheet, pieces: list[str]) -> None:
@@ -57,10 +61,7 @@ def assert_tape_in_order(sheet: PanelSheet) -> None:
         assert pulled < lifted[0]
 
 
-@settings(max_examples=30, deadline=None)
-@given(recipes)
-def test_tape_to_buy_is_all_runs_with_their_tails(recipe: Recipe) -> None:
-    plan = plan_job(random_job(recipe))
+def assert_tape_adds_up(plan: JobPlan) -> None:
     tape = tape_plan(plan)
     along = sum(
         stretch.length_mm
@@ -69,6 +70,5 @@ def test_tape_to_buy_is_all_runs_with_their_tails(recipe: Recipe) -> None:
         if stretch.cut is SeamCut.CUTTING_TAPE
     )
     ends = sum(2 * run.parts for run in tape.runs)
-    tail = plan.job.settings.tape_tail_mm
-    assert tape.total_mm == pytest.approx(along + ends * tail)
+    assert tape.total_mm == pytest.approx(along + ends * plan.job.settings.tape_tail_mm)
     assert all(run.parts >= 1 for run in tape.runs)
