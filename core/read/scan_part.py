@@ -24,6 +24,8 @@ from core.tolerance import QUANTUM_MM
 
 Chosen = NDArray[np.bool_]
 _STEP_MM = 1.0
+_TOOTH_DEG = 8.0
+_TOOTH_ROUNDS = 8
 
 
 @dataclass(frozen=True, eq=False)
@@ -161,12 +163,28 @@ def part_of(
         raise GeometryError(
             "The part overlies itself when it is laid flat.", mend="Choose less of it."
         )
-    paths = [path_of(fit_ring(_close(ring), tolerance_mm)) for ring in rings]
+    paths = [path_of(fit_ring(_close(_without_teeth(ring)), tolerance_mm)) for ring in rings]
     return ScannedPart(
         mesh=ScannedMesh(vertices=vertices, triangles=mesh.triangles, at=at),
         outline=paths[0],
         openings=tuple(paths[1:]),
     )
+
+
+def _without_teeth(ring: Points) -> Points:
+    """Return a ring without the teeth that a choice of whole triangles leaves on it.
+
+    A tooth turns one way and its neighbours the other; a corner of the part does not.
+    """
+    flat = ring[:, 0] + 1j * ring[:, 1]
+    for _ in range(_TOOTH_ROUNDS):
+        before, after = np.roll(flat, 1), np.roll(flat, -1)
+        turn = np.degrees(np.angle((after - flat) / (flat - before)))
+        against = np.minimum(-turn * np.roll(turn, 1), -turn * np.roll(turn, -1))
+        is_tooth = (against > 0) & (np.abs(turn) > _TOOTH_DEG)
+        flat = np.where(is_tooth, flat / 2 + (before + after) / 4, flat)
+    smooth = np.column_stack((flat.real, flat.imag))
+    return smooth if Polygon(smooth).is_valid else ring
 
 
 def _close(ring: Points) -> Points:

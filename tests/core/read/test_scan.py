@@ -25,7 +25,7 @@ from core.read.scan_part import (
 from core.shape.judging import judge
 from core.shape.model import Window
 from core.shape.scanned import mesh_from_bytes, mesh_to_bytes
-from helpers.surfaces import cap, cylinder, disc
+from helpers.surfaces import cap, cylinder, disc, grid
 from sample_projects.domed_hood import hood_mesh
 
 
@@ -197,6 +197,20 @@ def test_growing_stops_at_edges_and_at_a_lean(hood):
     assert chosen.sum() == len(box_scan.triangles) / 6
     part = part_of(cut_out(box_scan, chosen), tolerance_mm=0.5)
     assert len(part.outline) == 4
+
+
+def test_a_toothed_rim_gives_a_smooth_outline():
+    """Triangles are chosen whole, so the rim of a choice is a saw; the outline is none."""
+    flat, triangles = grid(40, 40)
+    vertices = np.column_stack((200 * flat, np.zeros(len(flat))))
+    scan = ScanMesh(vertices, triangles)
+    middles = vertices[triangles].mean(axis=1)
+    chosen = middles[:, 0] + middles[:, 1] < 250.0  # cut along a diagonal, by whole triangles
+    part = part_of(cut_out(scan, chosen), tolerance_mm=2.0)
+    assert len(part.outline) <= 8
+    assert Polygon([n.at for n in part.outline]).area == pytest.approx(
+        200**2 - 150**2 / 2, rel=0.03
+    )
 
 
 def test_a_lasso_takes_what_is_seen_within_it(hood):
