@@ -68,6 +68,7 @@ class MoneyKeeper(QObject):
         self.changed.emit()
 
 
-def _work_out(question: tuple[JobPlan, RollPlan], _control: Control) -> Money:
+def _work_out(question: tuple[JobPlan, RollPlan], control: Control) -> Money:
     plan, rolls = question
-    return Money(plan, rolls, buying_list(plan, rolls), costs(plan, rolls))
+    buying = buying_list(plan, rolls, control.is_cancelled)
+    return Money(plan, rolls, buying, costs(plan, rolls))

@@ -1,11 +1,13 @@
 """What to buy: of each film the length at each width on offer, its price, what it leaves."""
 
 import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from msgspec.structs import replace
 
 from core.document.film import Film, Offer, Stock
+from core.errors import Cancelled
 from core.ids import FilmId
 from core.plan.model import JobPlan
 from core.roll.model import FilmRolls, Item, RollPlan
@@ -121,15 +123,25 @@ class BuyingList:
         return sum((f.cheapest or f.current).price for f in self.films)
 
 
-def buying_list(plan: JobPlan, rolls: RollPlan) -> BuyingList:
+def buying_list(
+    plan: JobPlan, rolls: RollPlan, is_cancelled: Callable[[], bool] = lambda: False
+) -> BuyingList:
     """Return what to buy for the rolls of a plan.
 
     The width that is laid out counts as it is laid, however well it was packed; other widths
     are laid out quickly, stock first as always.
+
+    Raises:
+        Cancelled: ``is_cancelled``, asked before each layout, said so.
     """
+
+    def go_on() -> None:
+        if is_cancelled():
+            raise Cancelled("What to buy is not wanted any more.")
+
     laid = {f.film: f for f in rolls.films}
     films = tuple(
-        _film_buying(plan, film, laid[FilmId(film.id)])
+        _film_buying(plan, film, laid[FilmId(film.id)], go_on)
         for film in plan.job.films
         if FilmId(film.id) in laid and _is_needed(laid[FilmId(film.id)])
     )
@@ -140,7 +152,9 @@ def _is_needed(rolls: FilmRolls) -> bool:
     return bool(rolls.missing) or any(s.placements for s in rolls.sheets)
 
 
-def _film_buying(plan: JobPlan, film: Film, rolls: FilmRolls) -> FilmBuying:
+def _film_buying(
+    plan: JobPlan, film: Film, rolls: FilmRolls, go_on: Callable[[], None]
+) -> FilmBuying:
     problem = settled(film_problem(plan, film))
     offcuts = [s for s in rolls.sheets if s.sheet.kind == "offcut" and s.placements]
     return FilmBuying(
@@ -150,13 +164,16 @@ def _film_buying(plan: JobPlan, film: Film, rolls: FilmRolls) -> FilmBuying:
         with_retakes_mm=rolls.used_length_mm,
         on_shelf_mm=sum(s.length_mm or 0.0 for s in problem.stock if s.kind == "roll"),
         offcuts_used=len(offcuts),
-        widths=tuple(_width(plan, film, rolls, offer) for offer in offers_of(film)),
-        curve=_curve(problem, rolls),
+        widths=tuple(_width(plan, film, rolls, offer, go_on) for offer in offers_of(film)),
+        curve=_curve(problem, rolls, go_on),
         is_stuck=any(m.length_mm is None for m in rolls.missing),
     )
 
 
-def _width(plan: JobPlan, film: Film, rolls: FilmRolls, offer: Offer) -> WidthChoice:
+def _width(
+    plan: JobPlan, film: Film, rolls: FilmRolls, offer: Offer, go_on: Callable[[], None]
+) -> WidthChoice:
+    go_on()
     is_current = offer.width_mm == film.roll_width_mm
     laid = rolls if is_current else quick_rolls(_at_width(plan, film, offer))
     needed = _to_buy(laid)
@@ -188,7 +205,9 @@ def _to_buy(rolls: FilmRolls) -> float:
     return sum((s.used_length_mm for s in rolls.sheets if s.sheet.id == BUY), 0.0)
 
 
-def _curve(problem: FilmProblem, rolls: FilmRolls) -> tuple[TriesPoint, ...]:
+def _curve(
+    problem: FilmProblem, rolls: FilmRolls, go_on: Callable[[], None]
+) -> tuple[TriesPoint, ...]:
     """Return film to buy against retakes, from none up to one more of every piece."""
     job = first_tries(problem)
     firsts = [i for i in problem.items if i.attempt == 1]
@@ -199,6 +218,7 @@ def _curve(problem: FilmProblem, rolls: FilmRolls) -> tuple[TriesPoint, ...]:
     planned = len(problem.items) - len(firsts)
     points = []
     for count in _counts(len(firsts), planned):
+        go_on()
         laid = rolls
         if count != planned:
             retakes = _retakes(problem, order, count)

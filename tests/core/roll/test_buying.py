@@ -1,10 +1,12 @@
 import math
 
+import pytest
 from msgspec.structs import replace
 from shapely import box
 
 from core.document.choices import PieceChoice, Pin, Place
 from core.document.film import DamagedStretch, Grain, Offcut, Offer, Roll
+from core.errors import Cancelled
 from core.plan.model import JobPlan
 from core.roll.buying import buying_list
 from core.roll.costs import costs
@@ -279,6 +281,11 @@ class TestBuying:
         assert lengths[0] == bought.with_retakes_mm
         assert lengths == sorted(lengths)
         assert all(p.bought_mm >= p.needed_mm and p.bought_mm % 500 == 0 for p in curve)
+
+    def test_it_can_be_stopped(self):
+        plan = plan_of([piece("g1", box(0, 0, 300, 450))], [a_film()])
+        with pytest.raises(Cancelled):
+            buying_list(plan, report_of(plan).rolls, lambda: True)
 
     def test_planned_retakes_are_on_the_curve(self):
         pieces = [piece("g1", box(0, 0, 300, 450), tries=3), piece("g2", box(0, 0, 200, 200))]
