@@ -162,9 +162,7 @@ def _picture(scene: _Scene, room_mm: tuple[float, float]) -> Drawing:
         page.line(LineString([start, stop]), _CUT, 0.26, _DASHES[cut.knife])
     for blank in scene.sequence.blanks:
         _label_blank(page, blank, scene.units)
-    for name, (x0, _, _, y1) in scene.sequence.parts:
-        left = x0 + (0.4 + 4.2 * name.count(".")) * unit  # beside the part that it is cut from
-        page.text(f"part {name}", (left, y1 - 1.1 * unit), 0.7, colour=_CUT)
+    _name_parts(page, scene.sequence, fy1)
     for cut in scene.sequence.cuts:
         _number_cut(page, cut, end)
     size = format_length(scene.sheet.sheet.width_mm, scene.units)
@@ -172,6 +170,21 @@ def _picture(scene: _Scene, room_mm: tuple[float, float]) -> Drawing:
     page.text(size, at, 0.8, anchor="middle", colour=SOFT, angle_deg=90.0)
     extent = (fx0 - 2.2 * unit, fy0 - 0.5 * unit, end + 0.8 * unit, fy1 + 2.8 * unit)
     return replace(page.drawing(scene.title, extent), background=None)
+
+
+def _name_parts(page: Page, sequence: CutSequence, top: float) -> None:
+    """Name the parts that are cut on: the first above the sheet, others in their corner."""
+    unit = page.unit
+    areas = dict(sequence.parts)
+    for name, (x0, _, _, y1) in sequence.parts:
+        at = (x0 + 0.4 * unit, y1 - 1.1 * unit)
+        if "." not in name:
+            at = (x0 + 1.5 * unit, top + 0.6 * unit)
+        elif name.count(".") > 1:
+            left, _, _, upper = areas[name.rpartition(".")[0]]
+            if x0 - left < 4.2 * unit and upper - y1 < 1.5 * unit:  # beside its name
+                at = (left + 4.6 * unit, at[1])
+        page.text(f"part {name}", at, 0.7, colour=_CUT)
 
 
 def _number_cut(page: Page, cut: KnifeCut, end: float) -> None:
