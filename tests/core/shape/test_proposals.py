@@ -184,6 +184,16 @@ def test_relief_cuts_open_the_rim_and_lower_the_range(hood, outline):
     assert develop(hood, opened).range_pct < 0.6 * develop(hood, outline).range_pct
 
 
+def test_where_nothing_is_enough_the_nearest_is_said(hood, outline):
+    own = (LineString([(0, 0), (30, 40)]),)
+    answer = propose(Question(hood, outline, Window(0.02, 0.02), own_lines=own))
+    (nearest,) = answer.proposals
+    assert not nearest.can_lay
+    assert nearest.pieces == 5
+    assert "still too much" in nearest.sentence
+    assert nearest.worst_range_pct < answer.whole_pct / 3
+
+
 def test_a_seam_is_hidden_along_what_hides_it(hood, outline):
     ridge = LineString([(100, -300), (100, 0)])
     question = Question(hood, outline, Window(2, 5), hiding=(ridge,))
