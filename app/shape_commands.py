@@ -1,8 +1,10 @@
 """The commands of the Shape menu: measure, see in space, see strain, where a seam must go."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QWidget
 
 from app.actions import Actions
@@ -10,6 +12,7 @@ from app.canvas.strain_layer import StrainLayer
 from app.canvas.view import CanvasView
 from app.measured.window import MeasureWindow
 from app.messages import show_error
+from app.selection import Selection
 from app.session import Session
 from app.shapes import Shapes
 from core.document.panel import Panel
@@ -20,6 +23,9 @@ from core.plan.lookup import drawn_plans
 if TYPE_CHECKING:
     from app.solid.part_window import PartWindow
     from app.solid.seam_search import SeamSearch
+
+
+PANEL_MENU = ("measure_panel", "show_part", "propose_seams")
 
 
 class ShapeCommands(QObject):
@@ -68,6 +74,7 @@ class ShapeCommands(QObject):
         is_scan = panel is not None and isinstance(panel.surface, ScannedSurface)
         shapes = any(p.surface is not None for p in self._session.job.panels)
         return {
+            "from_scan": "" if self._session.job.films else "The job has no film",
             "measure_panel": none or ("This panel was scanned" if is_scan else ""),
             "show_part": none
             or ("" if is_scan else "Only a scanned part can be seen in space"),
@@ -75,6 +82,13 @@ class ShapeCommands(QObject):
             or ("" if panel and panel.surface else "Measure over the part first, or scan it"),
             "show_strain": "" if shapes else "No panel is measured over or scanned yet",
         }
+
+    def menu_for(self, selection: Selection) -> Sequence[QAction | None]:
+        """Return what the context menu of a selection offers; None is a line between."""
+        if selection.kind != "panel" or len(selection.ids) != 1:
+            return ()
+        actions = [self._actions[name] for name in PANEL_MENU]
+        return [None, *(action for action in actions if action.isEnabled())]
 
     def _follow(self) -> None:
         for action, reason in self.reasons().items():

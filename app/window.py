@@ -82,6 +82,7 @@ class MainWindow(QMainWindow):
             *self.drawing.menu_for(selection),
             None,
             *self.outlines.menu_for(selection),
+            *self.shape.menu_for(selection),
         )
         self.readiness = Readiness(self)
         self._reveal = Reveal(session, self.canvas)

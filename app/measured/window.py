@@ -131,8 +131,15 @@ class MeasureWindow(QDialog):
 
     def _on_doubts(self, doubts: tuple[Doubt, ...]) -> None:
         """Frame the readings that do not fit, and say first why nothing can be told."""
-        self.table.mark_doubtful({d.place: d.sentence() for d in doubts if d.place})
-        self._doubtful = doubts
+        missing = set(missing_places(self.surface))
+        told: dict[ReadingPlace, str] = {}
+        for doubt in doubts:
+            if doubt.place is not None and doubt.place not in missing:
+                before = told.get(doubt.place)
+                told[doubt.place] = f"{before} {doubt.what}" if before else doubt.sentence()
+        self.table.mark_doubtful(told)
+        # What is wrong comes before what is still to be taken.
+        self._doubtful = tuple(sorted(doubts, key=lambda d: d.place in missing))
         self._show_verdict()
 
     def _show_verdict(self) -> None:

@@ -127,6 +127,8 @@ def doubts_before(surface: MeasuredSurface) -> tuple[Doubt, ...]:
                 f"Measure {place_name(missing[0], surface)}{more}.",
                 missing[0],
             ),
+            *_apart(surface),
+            *_crossed(surface),
         )
     return (
         *_apart(surface),
@@ -151,10 +153,14 @@ def _apart(surface: MeasuredSurface) -> Iterator[Doubt]:
 
 
 def _crossed(surface: MeasuredSurface) -> Iterator[Doubt]:
-    """Yield stations whose lines do not follow each other outwards."""
-    for i, row in enumerate(grid_of(surface).offsets):
+    """Yield stations whose lines do not follow each other outwards, among those measured."""
+    spine = surface.lines // 2
+    for i, readings in enumerate(surface.offsets):
+        if not all(readings):
+            continue
+        means = [float(np.mean(reading)) for reading in readings]
+        row = [*means[:spine], 0.0, *(-v for v in means[spine:])]
         for line in np.flatnonzero(np.diff(row) >= 0).tolist():
-            spine = surface.lines // 2
             place = ReadingPlace(ReadingKind.OFFSET, i, line if line < spine else line + 1)
             yield Doubt(
                 f"The rim lies no further out than the shoulder: {place_name(place, surface)}.",

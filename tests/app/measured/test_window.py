@@ -127,3 +127,14 @@ def test_it_closes_when_its_panel_goes(measuring):
     assert measuring.isVisible()
     measuring._session.new()
     assert not measuring.isVisible()
+
+
+def test_readings_that_do_not_fit_are_told_before_all_is_measured(qtbot, measuring):
+    for text in ("150; 170", "90", "91", "80"):
+        type_on(text)
+    fields = list(measuring.table.fields.values())
+    qtbot.waitUntil(lambda: fields[0].property("look") == "doubtful")
+    assert "differ by 20 mm" in fields[0].toolTip()
+    assert "no further out" in fields[3].toolTip()
+    assert "differ by 20" in measuring.card.text.text()
+    assert fields[4].property("look") != "doubtful"  # still to be measured
