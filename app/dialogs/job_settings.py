@@ -8,9 +8,9 @@ from app.panes.controls import Combo, Spin
 from app.panes.editor_job import UNIT_WORDS
 from app.panes.editor_line import CUT_WORDS
 from core.document.edits.settings import rename_job, set_settings, set_units
-from core.document.job import Job
+from core.document.job import Job, Settings
 from core.errors import InputError, LaplineError
-from core.units import format_length, parse_length
+from core.units import Units, format_length, parse_length
 
 
 class JobSettingsDialog(FormDialog):
@@ -19,7 +19,16 @@ class JobSettingsDialog(FormDialog):
     def __init__(self, job: Job, parent: QWidget | None) -> None:
         super().__init__("Job settings", parent)
         self.job = job
-        own = job.settings
+        self._add_job(job)
+        self._add_seams(job.settings, job.units)
+        self.begin_side()
+        self._add_blanks(job.settings, job.units)
+        self._add_rolls(job.settings, job.units)
+        self._show_experience()
+        self.finish_layout()
+        self.setMinimumWidth(940)
+
+    def _add_job(self, job: Job) -> None:
         self.name = self.add_text("Name", job.name)
         self.units = Combo()
         self.units.addItems(list(UNIT_WORDS.values()))
@@ -27,21 +36,27 @@ class JobSettingsDialog(FormDialog):
         self.add_field("Lengths in", self.units)
         self.currency = self.add_text("Currency", job.currency)
         self.currency.setMaxLength(8)
+
+    def _add_seams(self, own: Settings, units: Units) -> None:
         self.lap, self.tails = self.add_pair(
-            ("Lap", format_length(own.lap_mm, job.units)),
-            ("Tape tails", format_length(own.tape_tail_mm, job.units)),
+            ("Lap", format_length(own.lap_mm, units)),
+            ("Tape tails", format_length(own.tape_tail_mm, units)),
         )
         self.tails.setToolTip("Cutting tape left free at each end of a run, to pull by")
         self.cut = Combo()
         self.cut.addItems(list(CUT_WORDS.values()))
         self.cut.setCurrentIndex(list(CUT_WORDS).index(own.seam_cut))
         self.add_field("Seams are", self.cut)
-        units = job.units
-        self.gap, self.keep = self.add_pair(
-            ("Gap between pieces", format_length(own.gap_mm, units)),
-            ("Keep rests from", format_length(own.keep_from_mm, units)),
+        self.ticks, self.grid = self.add_pair(
+            ("Match ticks every", format_length(own.tick_spacing_mm, units)),
+            ("Grid spacing", format_length(own.grid_mm, units)),
         )
-        self.keep.setToolTip("What is left beside the pieces is an offcut when it is so wide")
+        self.ticks.setToolTip("At most this far apart on a seam")
+        self.tries, self.hard_tries = self._count(own.tries), self._count(own.hard_tries)
+        self.tries.setToolTip("How many times each easy piece may have to be cut")
+        self._add_counts()
+
+    def _add_blanks(self, own: Settings, units: Units) -> None:
         self.experience = Combo()
         self.experience.addItems([*GRIPS, OWN_GRIP])
         self.experience.activated.connect(self._on_experience)
@@ -57,14 +72,13 @@ class JobSettingsDialog(FormDialog):
         self.stages.setCurrentIndex(0 if own.blank_stages is None else 1)
         self.stages.setToolTip("How often the straight cuts that free blanks change direction")
         self.add_field("Cuts of blanks turn", self.stages)
-        self.ticks, self.grid = self.add_pair(
-            ("Match ticks every", format_length(own.tick_spacing_mm, units)),
-            ("Grid spacing", format_length(own.grid_mm, units)),
+
+    def _add_rolls(self, own: Settings, units: Units) -> None:
+        self.gap, self.keep = self.add_pair(
+            ("Gap between pieces", format_length(own.gap_mm, units)),
+            ("Keep rests from", format_length(own.keep_from_mm, units)),
         )
-        self.ticks.setToolTip("At most this far apart on a seam")
-        self.tries, self.hard_tries = self._count(own.tries), self._count(own.hard_tries)
-        self.tries.setToolTip("How many times each easy piece may have to be cut")
-        self._add_counts()
+        self.keep.setToolTip("What is left beside the pieces is an offcut when it is so wide")
         self.lead, self.trail = self.add_pair(
             ("Waste at the start", format_length(own.lead_mm, units)),
             ("Waste behind", format_length(own.trail_mm, units)),
@@ -77,8 +91,6 @@ class JobSettingsDialog(FormDialog):
         )
         self.feed.setPlaceholderText("any")
         self.feed.setToolTip("How much film the machine takes in one go; empty: any length")
-        self._show_experience()
-        self.finish_layout()
 
     def _read_feed(self) -> float | None:
         if not self.feed.text().strip():
