@@ -8,8 +8,8 @@ from shapely.affinity import scale
 
 from core.document.film import Grain
 from core.ids import StockId
-from core.roll.model import FilmRolls, Missing, Placement, SheetPlan
-from core.roll.verify import verify
+from core.roll.model import FilmRolls, Missing, Pin, Placement, Sheet, SheetPlan
+from core.roll.verify import straight_cut_breaches, verify, verify_sheet
 from helpers.film_pieces import a_film, offcut, problem_of, rolls
 
 FILM = a_film(grain=Grain.TWO_WAY, stock=(*rolls(500), offcut("k1", 300, 300)))
@@ -136,3 +136,72 @@ def test_without_a_gap_pieces_may_touch_but_not_overlap(overlap, holds):
     plan = SheetPlan(problem.stock[0], 0.0, placements, 200.0 - overlap, "test")
     breaches = verify(problem, FilmRolls(problem.film_id, (plan,), ()))
     assert (breaches == ()) is holds
+
+
+def on_sheet(sheet, *boxes, blanks=False):
+    """A plan of boxes where they are given, on a sheet of any kind."""
+    placed = tuple(
+        Placement(replace(BOX, piece=f"b{i}", polygon=b, is_blank=blanks), 0.0, 0.0, 0.0)
+        for i, b in enumerate(boxes, 1)
+    )
+    reach = max(b.bounds[2] for b in boxes)
+    return SheetPlan(sheet, 5.0, placed, reach + max(sheet.margin_mm, sheet.trail_mm), "test")
+
+
+CORNER = Polygon([(0, 0), (500, 0), (500, 200), (200, 200), (200, 500), (0, 500)])
+
+
+@pytest.mark.parametrize(
+    ("kind", "shape", "breach"),
+    [
+        ({"outline": CORNER}, box(10, 10, 190, 490), None),
+        ({"outline": CORNER}, box(10, 10, 191, 490), "9.000000 mm from its rim"),
+        ({"outline": CORNER}, box(210, 210, 400, 400), "off the film"),
+        ({"blocked": (box(100, 0, 110, 500),)}, box(110, 10, 200, 90), None),
+        ({"blocked": (box(100, 0, 110, 500),)}, box(109, 10, 200, 90), "blocked film"),
+        ({"section_mm": 250.0}, box(250, 10, 480, 90), None),
+        ({"section_mm": 250.0}, box(249, 10, 480, 90), "end of a feed"),
+        ({"lead_mm": 40.0}, box(40, 10, 480, 90), None),
+        ({"lead_mm": 40.0}, box(39, 10, 480, 90), "1.000000 mm outside"),
+        ({"trail_mm": 40.0}, box(10, 10, 461, 90), "1.000000 mm outside"),
+    ],
+)
+def test_film_of_any_kind_is_judged(kind, shape, breach):
+    sheet = Sheet(StockId("k1"), "roll", 500.0, 500.0, 10.0, **kind)
+    found = verify_sheet(on_sheet(sheet, shape), 5.0)
+    assert (found == ()) if breach is None else any(breach in b for b in found)
+
+
+ROOM = Sheet(StockId("r1"), "roll", 320.0, 1000.0, 10.0)
+PINWHEEL = (
+    box(10, 10, 210, 110),
+    box(210, 10, 310, 210),
+    box(110, 210, 310, 310),
+    box(10, 110, 110, 310),
+)
+"""Four blanks round a middle that no straight cut enters: the classic that is no guillotine."""
+
+
+def test_a_pinwheel_is_not_freed_by_straight_cuts():
+    plan = on_sheet(ROOM, *PINWHEEL, blanks=True)
+    assert verify_sheet(plan, 5.0) == ()  # blanks lie edge to edge
+    assert any("straight cuts" in b for b in straight_cut_breaches(plan))
+    assert list(straight_cut_breaches(on_sheet(ROOM, *PINWHEEL[:3], blanks=True))) == []
+
+
+def test_stages_are_counted_by_hand():
+    """Across, along, across: a row of two beside one; then one level deeper."""
+    three = (box(10, 10, 60, 60), box(60, 10, 110, 60), box(10, 60, 110, 110))
+    assert list(straight_cut_breaches(on_sheet(ROOM, *three, blanks=True), 3)) == []
+    four = (box(10, 10, 60, 35), box(10, 35, 60, 60), *three[1:])
+    found = list(straight_cut_breaches(on_sheet(ROOM, *four, blanks=True), 3))
+    assert found == ["freeing the blanks on r1 takes 4 stages, not 3"]
+
+
+def test_pins_and_forbidden_sheets_are_judged():
+    pinned = replace(PROBLEM, pinned=(Pin(ROLL.id, FIRST),))
+    assert verify(pinned, laid(FIRST, SECOND)) == ()
+    elsewhere = laid(replace(FIRST, dy_mm=11.0), SECOND)
+    assert any("where it is pinned" in b for b in verify(pinned, elsewhere))
+    barred = replace(PROBLEM, forbidden=((WEDGE.key, frozenset({ROLL.id})),))
+    assert any("forbidden" in b for b in verify(barred, laid(FIRST, SECOND)))
