@@ -77,6 +77,8 @@ class Choices(QScrollArea):
         self._section("Plotter files")
         self._tick("For the rolls", options.has_plotter_files, _set("has_plotter_files"))
         self._tick("For each piece by itself", options.has_piece_files, _set("has_piece_files"))
+        self._tick("A check square of 100 mm", options.has_check_square,
+                   _set("has_check_square"), "Cut it first, and measure it")  # fmt: skip
 
     def _plotter(self) -> None:
         of = self.options.plotter

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -28,16 +29,21 @@ from app.jobs import Work
 from app.messages import show_error
 from app.style import dress
 from core.errors import ExportFailed, LaplineError
-from core.plan.model import JobPlan
+from core.plan.model import Finding, JobPlan
 from core.progress import Step
 from core.roll.model import RollPlan
 from core.roll.rolls import roll_plan
 from core.write.outputs import OutputOptions, planned_outputs, write_files
-from core.write.planned_file import PlannedFile
+from core.write.planned_file import FileKind, PlannedFile
 from core.write.preview import Preview, preview_of
+from core.write.small_features import plotter_findings
 
 CHOICES_PX, FILES_PX = 316, 330
+WARNINGS_PX = 130
 REST_MS = 150
+
+Listing = tuple[RollPlan, tuple[PlannedFile, ...], tuple[Finding, ...]]
+"""Rolls, the files that can be made, and what the plotter will not cut well."""
 
 
 class HandOutWindow(QDialog):
@@ -120,7 +126,21 @@ class HandOutWindow(QDialog):
         dress(self.count, "title")
         box.addWidget(self.count)
         box.addWidget(self.files, 1)
+        box.addWidget(self._warning_list())
         return column
+
+    def _warning_list(self) -> QScrollArea:
+        self.warnings = QLabel()
+        self.warnings.setWordWrap(True)
+        self.warnings.setTextFormat(Qt.TextFormat.PlainText)
+        self.warnings.setAlignment(Qt.AlignmentFlag.AlignTop)
+        dress(self.warnings, "warn")
+        self.warning_list = QScrollArea()
+        self.warning_list.setWidgetResizable(True)
+        self.warning_list.setMaximumHeight(WARNINGS_PX)
+        self.warning_list.setWidget(self.warnings)
+        self.warning_list.hide()
+        return self.warning_list
 
     def _sight(self) -> QVBoxLayout:
         box = QVBoxLayout()
@@ -157,9 +177,11 @@ class HandOutWindow(QDialog):
             return
         plan, known, options = self.plan, self._rolls, self.choices.options
 
-        def task(_: object) -> tuple[RollPlan, tuple[PlannedFile, ...]]:
+        def task(_: object) -> Listing:
             rolls = known or roll_plan(plan).rolls
-            return rolls, planned_outputs(plan, rolls, options)
+            files = planned_outputs(plan, rolls, options)
+            is_cut = any(file.kind is FileKind.PLOTTER for file in files)
+            return rolls, files, plotter_findings(plan, options.plotter) if is_cut else ()
 
         self._planning = Work(task)
         self._planning.done.connect(self._on_listed)
@@ -168,9 +190,11 @@ class HandOutWindow(QDialog):
         self._planning.start()
         self._refresh()
 
-    def _on_listed(self, answer: tuple[RollPlan, tuple[PlannedFile, ...]]) -> None:
-        self._rolls, files = answer
+    def _on_listed(self, answer: Listing) -> None:
+        self._rolls, files, findings = answer
         self._say_problem("")
+        self.warnings.setText("\n".join(finding.text for finding in findings))
+        self.warning_list.setVisible(bool(findings))
         self.files.show_files(files)
 
     def _on_not_listed(self, error: Exception) -> None:
