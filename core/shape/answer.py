@@ -30,6 +30,9 @@ _SEARCH_SHARE = 0.06
 _PLAIN_RATIO = 0.7
 """Judged range over that of free film, for surfaces too flat to tell."""
 _TOO_FLAT_PCT = 0.05
+_MARGIN_PCT = 0.2
+"""What smoothness of the fit and the solver may be off by on narrow pieces, which need little:
+measured on strips of parts of known curvature."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +98,8 @@ def _scatter(fit: TapeFit, area: Polygon, best_pct: float) -> tuple[float, float
     low, high = np.quantile(draws, [tail, 1 - tail])
     ends = (low, high, 2 * free - low, 2 * free - high)
     floor = float(np.quantile(noise, _CERTAIN))
-    return max(0.0, ratio * float(min(ends))), ratio * float(max(ends)), ratio * floor
+    least = max(0.0, ratio * float(min(ends)) - _MARGIN_PCT)
+    return least, ratio * float(max(ends)) + _MARGIN_PCT, ratio * floor
 
 
 def _ranges(film: FirstOrder, widening: np.ndarray) -> list[float]:

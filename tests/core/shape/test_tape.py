@@ -1,9 +1,11 @@
 import numpy as np
 import pytest
+from shapely import box
 
 from core.document.edits.surfaces import with_reading
 from core.document.surface import ReadingKind, ReadingPlace
 from core.shape.answer import answer_for
+from core.shape.developing import develop
 from core.shape.judging import judge
 from core.shape.model import Window
 from core.shape.surface import CurvedSurface, surface_of
@@ -29,10 +31,10 @@ SEEN_S = np.repeat(np.linspace(30.0, 570.0, 7), 9)
 SEEN_T = np.tile(np.linspace(-300.0, 300.0, 9), 7)
 
 
-def _answer(grid):
+def _answer(grid, area=WHOLE):
     surface = surface_of(grid)
     assert isinstance(surface, CurvedSurface)
-    return answer_for(surface, WHOLE)
+    return answer_for(surface, area)
 
 
 @pytest.mark.parametrize(
@@ -63,6 +65,16 @@ def test_the_stated_interval_holds_the_truth(name) -> None:
         a.low_pct <= true <= a.high_pct or (true < 0.01 and a.low_pct < 0.1) for a in answers
     ]
     assert sum(held) >= 7, (true, [(a.low_pct, a.high_pct) for a in answers])
+
+
+@pytest.mark.parametrize("name", ["ball", "shoulders"])
+def test_the_interval_of_a_strip_along_the_shoulder_holds_its_truth(name) -> None:
+    part, rng = PARTS[name], np.random.default_rng(12)
+    strip = box(0, 150, 600, 300)
+    true = develop(true_network(part, 37, 37), strip).range_pct
+    grid = part.grid()
+    answers = [_answer(misread(grid, rng), strip) for _ in range(5)]
+    assert sum(a.low_pct - NOTHING_PCT <= true <= a.high_pct for a in answers) >= 4
 
 
 def test_an_interval_is_narrower_the_more_often_lengths_are_read() -> None:
