@@ -16,7 +16,7 @@ from core.shape.elements import Complex, Elements, factored
 from core.shape.model import Network
 from core.shape.topology import rim_sides
 
-_ROUNDS = 12
+_ROUNDS = 6
 _SHIFT = 1e-7
 _SEED = 20261
 

@@ -19,6 +19,21 @@ _SLOPE_SHARE = 1e-4
 _SHORTEST_STEP = 1e-9
 
 
+@dataclass(frozen=True, eq=False)
+class _Pair:
+    """A step that was taken, and how the gradient turned over it.
+
+    Attributes:
+        bent: their inner product.
+        solved: the turn, with the inverse of the first Hessian applied.
+    """
+
+    moved: Complex
+    turned: Complex
+    bent: float
+    solved: Complex
+
+
 @dataclass(frozen=True)
 class Patience:
     """When to stop.
@@ -54,16 +69,16 @@ def descend(
     progress = progress or Silent()
     film = start
     value, gradient = cost(film)
-    kept: deque[tuple[Complex, Complex, float]] = deque(maxlen=_KEPT)
+    solved = solve(gradient)
+    kept: deque[_Pair] = deque(maxlen=_KEPT)
     history = [value]
     for _ in range(patience.steps):
         stop_if_cancelled(progress)
-        way = _direction(gradient, kept, solve)
+        way = _direction(gradient, solved, kept)
         slope = _dot(way, gradient)
         if slope >= 0:
             kept.clear()
-            way = -solve(gradient)
-            slope = _dot(way, gradient)
+            way, slope = -solved, -_dot(solved, gradient)
         found = _line_search(cost, film, way, value, slope)
         if found is None:
             if not kept:
@@ -71,11 +86,12 @@ def descend(
             kept.clear()
             continue
         new, value, new_gradient = found
+        new_solved = solve(new_gradient)
         moved, turned = new - film, new_gradient - gradient
         bent = _dot(moved, turned)
         if bent > 0:
-            kept.append((moved, turned, bent))
-        film, gradient = new, new_gradient
+            kept.append(_Pair(moved, turned, bent, new_solved - solved))
+        film, gradient, solved = new, new_gradient, new_solved
         history.append(value)
         if len(history) > 3 and history[-4] - value <= patience.gain * abs(value) + 1e-16:
             break
@@ -90,25 +106,27 @@ def _dot(a: Complex, b: Complex) -> float:
     return float(np.einsum("i,i->", a.view(np.float64), b.view(np.float64)))
 
 
-def _direction(
-    gradient: Complex,
-    kept: deque[tuple[Complex, Complex, float]],
-    solve: Callable[[Complex], Complex],
-) -> Complex:
-    """Return the way down, by the two-loop recursion."""
-    way = -gradient
+def _direction(gradient: Complex, solved: Complex, kept: deque[_Pair]) -> Complex:
+    """Return the way down, by the two-loop recursion.
+
+    The inverse of the first Hessian was applied to all that it is made of before, so that a
+    step costs one solution and not two.
+    """
+    way, solved_way = -gradient, -solved
     shares = []
-    for moved, turned, bent in reversed(kept):
-        share = _dot(moved, way) / bent
+    for pair in reversed(kept):
+        share = _dot(pair.moved, way) / pair.bent
         shares.append(share)
-        way = way - share * turned
-    way = solve(way)
+        way = way - share * pair.turned
+        solved_way = solved_way - share * pair.solved
     if kept:
-        moved, turned, bent = kept[-1]
-        way = way * (bent / max(_dot(turned, solve(turned)), 1e-300))
-    for (moved, turned, bent), share in zip(kept, reversed(shares), strict=True):
-        way = way + (share - _dot(turned, way) / bent) * moved
-    return way
+        last = kept[-1]
+        solved_way = solved_way * (last.bent / max(_dot(last.turned, last.solved), 1e-300))
+    for pair, share in zip(kept, reversed(shares), strict=True):
+        solved_way = (
+            solved_way + (share - _dot(pair.turned, solved_way) / pair.bent) * pair.moved
+        )
+    return solved_way
 
 
 def _line_search(
