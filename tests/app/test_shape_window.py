@@ -67,10 +67,12 @@ def found_in(answer):
     return fake
 
 
-def halves(limit_pct=3.5):
-    """One seam across the dome, as the search finds it."""
-    line = ProposedLine(LineKind.SEAM, LineString([(330, -244), (330, 244)]))
-    best = Proposal((line,), "straight", (3.0, 3.0), 488.0, 0.0, limit_pct, "1 seam: so.")
+def strips(limit_pct=3.5):
+    """Two seams along the dome, and four relief cuts, as a search finds them."""
+    lines = tuple(
+        ProposedLine(LineKind.SEAM, LineString([(6, y), (654, y)])) for y in (-88, 88)
+    )
+    best = Proposal(lines, "straight", (1.2,) * 3, 1296.0, 0.0, limit_pct, "2 seams: so.")
     cuts = (ProposedLine(LineKind.RELIEF, LineString([(6, 0), (90, 0)])),) * 4
     relief = Proposal(cuts, "relief cuts", (2.5,), 340.0, 0.0, limit_pct, "4 relief cuts: so.")
     return Answer(7.0, limit_pct, (relief, best))
@@ -100,7 +102,7 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatc
     assert any(f.check == "L701" for f in curved.review.findings)
     before = [p.cut.area for p in session.plan.panels[0].pieces]
 
-    monkeypatch.setattr(seam_search, "propose", found_in(halves()))
+    monkeypatch.setattr(seam_search, "propose", found_in(strips()))
     measuring.seams.click()
     search = curved.shape.search
     qtbot.waitUntil(lambda: not search.is_busy)
@@ -110,7 +112,7 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatc
     assert session.undo_text == "Draw the seams proposed for Parcel dome"
     settle(qtbot, curved)
     pieces = session.plan.panels[0].pieces
-    assert len(pieces) == 2
+    assert len(pieces) == 3
     assert {curved.shapes.report.of(p.id).verdict for p in pieces} == {Verdict.FREE}
     laid = {
         p.item.piece
@@ -197,6 +199,7 @@ def test_commands_say_why_they_cannot_be_done(curved):
     assert "scanned" in curved.shape.reasons()["measure_panel"]
     curved.session.new()
     reasons = curved.shape.reasons()
+    assert reasons.pop("from_scan") == ""
     assert all(reasons.values())
 
 
