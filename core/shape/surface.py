@@ -83,19 +83,6 @@ class CurvedSurface:
         right = np.column_stack([spread.stations_mm, spread.right_mm])
         return Polygon(self.fit.fermi.to_map(np.vstack([right, left[::-1]])))
 
-    @property
-    def seam_doubt(self) -> Doubt | None:
-        """Why no seams can be proposed for it; None where they can."""
-        if self.doubts:
-            return self.doubts[0]
-        if self.measured is not None and self.measured.lines == 3:
-            return Doubt(
-                "Three lines do not see the shoulders, and film there bunches more than they"
-                " tell.",
-                "Measure the shoulder lines as well.",
-            )
-        return None
-
     def develop(self, area: Polygon, progress: Progress | None = None) -> Development:
         """Return the flat film of an area."""
         return develop(self.network, area, progress=progress)

@@ -95,13 +95,6 @@ def test_surfaces_are_remembered_by_what_was_measured() -> None:
     assert surface_of(grid) is not surface_of(replace(grid, origin=(1.0, 0.0)))
 
 
-def test_seams_are_not_proposed_where_shoulders_were_not_measured() -> None:
-    assert surface_of(BALL.grid()).seam_doubt is None
-    doubt = surface_of(BALL.grid(lines=3)).seam_doubt
-    assert doubt is not None
-    assert "do not see the shoulders" in doubt.what
-
-
 def _mesh() -> ScannedMesh:
     """A sheet of 200 x 100 mm, bent round a cylinder of 100 mm."""
     x, y = np.meshgrid(np.linspace(0, 200, 9), np.linspace(0, 100, 5), indexing="ij")
