@@ -177,15 +177,20 @@ def _within(counts: Ints) -> Ints:
 
 def _row_ends(corners: Points, shown: Ints, rows: Ints, width: int) -> tuple[Ints, Ints]:
     """Return the first pixel of each row that is covered, and the one past the last."""
-    y = rows + 0.5
+    middle = rows + 0.5
     low, high = np.full(len(rows), np.inf), np.full(len(rows), -np.inf)
-    for i in range(3):
-        p, q = corners[shown, i], corners[shown, (i + 1) % 3]
-        crosses = (p[:, 1] <= y) != (q[:, 1] <= y)
-        rise = np.where(crosses, q[:, 1] - p[:, 1], 1.0)
-        x = p[:, 0] + (y - p[:, 1]) * (q[:, 0] - p[:, 0]) / rise
-        low = np.where(crosses, np.minimum(low, x), low)
-        high = np.where(crosses, np.maximum(high, x), high)
+    # Column by column: whole rows of corners take twice as long to fetch.
+    x, y = (
+        [np.take(np.ascontiguousarray(corners[:, i, k]), shown) for i in range(3)]
+        for k in range(2)
+    )
+    is_past = [end <= middle for end in y]
+    for i, j in ((0, 1), (1, 2), (2, 0)):
+        crosses = is_past[i] != is_past[j]
+        rise = np.where(crosses, y[j] - y[i], 1.0)
+        at = x[i] + (middle - y[i]) * (x[j] - x[i]) / rise
+        np.minimum(low, at, out=low, where=crosses)
+        np.maximum(high, at, out=high, where=crosses)
     is_hit = high >= low
     first = np.clip(np.ceil(np.where(is_hit, low, 0) - 0.5), 0, width).astype(np.int64)
     last = np.clip(np.ceil(np.where(is_hit, high, 0) - 0.5), 0, width).astype(np.int64)
