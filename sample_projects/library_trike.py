@@ -5,7 +5,7 @@ from msgspec.structs import replace
 from core.document.edits.lines import find_line
 from core.document.edits.runs import add_run
 from core.document.film import Film, Finish, Grain, Offcut, Offer, Roll
-from core.document.job import Job, Settings
+from core.document.job import BlankCut, Job, Settings
 from core.document.lines import Inlay, PaintSpot, Seam, SeamCut, SeamRule, Stripe, Under
 from core.document.path import Path
 from core.document.variant import Scheme, Variant
@@ -29,7 +29,7 @@ def library_trike() -> Job:
         films=_films(),
         panels=trike_panels(),
         variants=(_bright(), _quiet()),
-        settings=Settings(tape_price_per_m=0.8),
+        settings=Settings(tape_price_per_m=0.8, blank_cut=BlankCut.PLOTTER),
     )
 
 

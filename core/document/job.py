@@ -1,5 +1,6 @@
 """The job: everything a person decided, as one frozen tree of plain values."""
 
+from enum import StrEnum
 from typing import Annotated, Protocol, TypeVar
 
 from msgspec import Meta, Struct
@@ -32,6 +33,19 @@ def _find(items: tuple[T, ...], wanted: str) -> T:
     raise KeyError(wanted)
 
 
+class BlankCut(StrEnum):
+    """How blanks are cut off their roll: by straight cuts from edge to edge, or by the plotter.
+
+    * straight: the cuts change direction as often as they must;
+    * three_stages: they change it twice at most;
+    * plotter: blanks lie among the other pieces, wherever least film is used.
+    """
+
+    STRAIGHT = "straight"
+    THREE_STAGES = "three_stages"
+    PLOTTER = "plotter"
+
+
 class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The job's own defaults (common practice, no source).
 
@@ -41,7 +55,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         gap_mm: between pieces on the roll.
         grip_mm: surplus on each side of a blank.
         blank_step_mm: a blank's sides are rounded up to this.
-        blank_stages: how often the cuts that free blanks may turn; None: as often as they must.
+        blank_cut: how blanks are cut off their roll.
         tick_spacing_mm: at most this far apart stand match ticks along a seam.
         tries: how many times an easy piece may have to be cut.
         hard_tries: how many times a hard one.
@@ -58,7 +72,7 @@ class Settings(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     gap_mm: Length = 5.0
     grip_mm: Length = 100.0
     blank_step_mm: Positive = 5.0
-    blank_stages: Annotated[int, Meta(ge=3, le=3)] | None = None
+    blank_cut: BlankCut = BlankCut.STRAIGHT
     tick_spacing_mm: Positive = 250.0
     tries: Tries = 1
     hard_tries: Tries = 2

@@ -15,7 +15,7 @@ import shapely
 from shapely import Polygon
 
 from core.document.film import Film, Grain, Turning
-from core.document.job import Settings
+from core.document.job import BlankCut, Settings
 from core.ids import FilmId, StockId
 from core.plan.model import Finding, JobPlan, Piece
 from core.roll.model import Item, ItemKey, Pin, Sheet
@@ -112,7 +112,7 @@ def film_problems(plan: JobPlan) -> tuple[FilmProblem, ...]:
 def film_problem(plan: JobPlan, film: Film) -> FilmProblem:
     """Return the problem of one film; a film unlike the job's own stands in for it."""
     job = plan.job
-    items = items_of(film, [p for p in plan.pieces if p.film == film.id])
+    items = items_of(film, [p for p in plan.pieces if p.film == film.id], job.settings)
     stock = stock_sheets(film, job.settings)
     sheets = (*stock, sheet_to_buy(BUY, film, job.settings))
     wishes = wishes_of(plan.variant.pieces, items, sheets, job.settings.gap_mm)
@@ -124,13 +124,13 @@ def film_problem(plan: JobPlan, film: Film) -> FilmProblem:
         units=job.units,
         pinned=wishes.pinned,
         forbidden=wishes.forbidden,
-        stages=job.settings.blank_stages,
+        stages=3 if job.settings.blank_cut is BlankCut.THREE_STAGES else None,
         settings=job.settings,
         told=wishes.told,
     )
 
 
-def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
+def items_of(film: Film, pieces: list[Piece], settings: Settings) -> tuple[Item, ...]:
     """Return one item per piece and try, piece by piece."""
     return tuple(
         Item(
@@ -140,7 +140,7 @@ def items_of(film: Film, pieces: list[Piece]) -> tuple[Item, ...]:
             label=piece.label,
             polygon=piece.cut,
             angles_deg=allowed_angles(film.grain, piece.flow_deg, film.turning),
-            is_blank=piece.is_blank,
+            is_blank=piece.is_blank and settings.blank_cut is not BlankCut.PLOTTER,
         )
         for piece in pieces
         for attempt in range(1, piece.planned_tries + 1)
