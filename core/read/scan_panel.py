@@ -21,7 +21,7 @@ from core.ids import FilmId, OpeningId, PanelId, next_id
 from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.read.scan import ScanMesh, read_scan, scaled
 from core.read.scan_decimation import thinned
-from core.read.scan_mending import mended
+from core.read.scan_mending import areas_of, mended, neighbours
 from core.read.scan_part import Chosen, ScannedPart, cut_out, part_of
 from core.shape.scanned import mesh_to_bytes
 
@@ -29,6 +29,8 @@ DEVIATION_SHARE = 5e-4
 """A scan may be thinned so far that it leaves itself by this share of its size."""
 OUTLINE_MM, OUTLINE_SHARE = 0.6, 1e-3
 """How far the outline may leave the corners of a rim, at least and by the part's size."""
+TOOTH_SHARE = 0.45
+"""Half a tooth, and a little for uneven ones, as a share of a triangle's side."""
 SMALL, TINY = 15.0, 0.05
 SPACE_MM = 150.0
 
@@ -117,8 +119,9 @@ def panel_from_scan(
     progress = progress or Silent()
     progress.tell(Step("Laying the part flat"))
     own_mesh = cut_out(mesh, chosen)
-    tolerance_mm = max(OUTLINE_MM, OUTLINE_SHARE * own_mesh.size_mm)
-    part = part_of(own_mesh, tolerance_mm=tolerance_mm, progress=progress)
+    part = part_of(
+        own_mesh, tolerance_mm=_tolerance_mm(mesh, chosen, own_mesh), progress=progress
+    )
     data = mesh_to_bytes(part.mesh)
     file = f"{sha256(data).hexdigest()[:20]}.mesh"
     taken = taken_ids(job)
@@ -126,6 +129,20 @@ def panel_from_scan(
     fresh = _panel(wish, own, part, file, taken)
     placed = _beside(job, _upright(fresh))
     return ScannedPanel(add_panel(job, placed), own, file, data)
+
+
+def _tolerance_mm(mesh: ScanMesh, chosen: Chosen, part: ScanMesh) -> float:
+    """Return how far the outline may leave the rim's corners.
+
+    A rim that runs through the scan is a row of teeth as large as its triangles; the outline
+    runs evenly between them.
+    """
+    fine = max(OUTLINE_MM, OUTLINE_SHARE * part.size_mm)
+    pairs, _, _ = neighbours(mesh.triangles)
+    if not (chosen[pairs[:, 0]] != chosen[pairs[:, 1]]).any():
+        return fine
+    side = math.sqrt(4 / math.sqrt(3) * float(areas_of(part.vertices, part.triangles).mean()))
+    return max(fine, TOOTH_SHARE * side)
 
 
 def _panel(wish: PanelWish, own: str, part: ScannedPart, file: str, taken: set[str]) -> Panel:

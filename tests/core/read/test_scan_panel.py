@@ -78,6 +78,18 @@ def test_a_hole_becomes_an_opening():
     assert len(made.job.panels[0].openings) == 1
 
 
+def test_a_rim_that_runs_through_the_scan_is_drawn_evenly():
+    mesh = ScanMesh(*cap(60.0, rings=24))
+    middles = mesh.vertices[mesh.triangles].mean(axis=1)
+    chosen = middles[:, 2] > 300 * np.cos(np.radians(40))
+    made = panel_from_scan(job_with([]), mesh, chosen, WISH)
+    outline = flatten(made.job.panels[0].outline, closed=True)
+    away = np.hypot(*(outline - outline.mean(axis=0)).T)
+    # The choice ends at a circle; teeth of the triangles are 13 mm high.
+    assert len(made.job.panels[0].outline) < 40
+    assert np.ptp(away) < 16
+
+
 def test_nothing_chosen_is_refused_and_a_cancel_ends_it():
     mesh = ScanMesh(*cap(40.0, rings=8))
     with pytest.raises(ImportFailed):
