@@ -21,6 +21,7 @@ MOUSE = (
     ("Insert on a selected node", "Another node after it"),
     ("Esc", "Leave what is going on"),
     ("Ctrl with wheel over the rolls", "Zoom the rolls"),
+    ("Drag, Shift with drag, wheel over a part in space", "Turn it, move it, come nearer"),
     ("Drag a piece on its roll", "It is pinned there, and the rest is laid around it"),
     ("Wheel while dragging it", "Turn it"),
 )

@@ -14,7 +14,7 @@ from app.scan_commands import dropped_scan
 from app.selection import Selection
 from app.solid import seam_search
 from core.document.edits.panels import replace_panel
-from core.document.edits.surfaces import set_surface
+from core.document.edits.surfaces import resize_grid, set_surface
 from core.document.surface import MeasuredSurface, places, reading_at
 from core.plan.shape_check import Verdict
 from core.progress import Step
@@ -213,6 +213,18 @@ def test_where_one_piece_lies_no_seam_is_needed(qtbot, curved, monkeypatch):
     assert search.window.buttons == []
     search.window.stop.click()
     assert curved.shape.search is None
+
+
+def test_three_lines_are_told_why_nothing_is_proposed(qtbot, curved):
+    session = curved.session
+    session.do("Three lines", resize_grid(session.job, "p1", 5, 3))
+    choose(curved, "p1")
+    curved.actions_by_id["propose_seams"].trigger()
+    search = curved.shape.search
+    assert not search.is_busy
+    assert "shoulder" in search.window.state.text.text()
+    assert search.window.bar.isHidden()
+    search.window.stop.click()
 
 
 def test_a_search_is_cancelled_with_its_window(qtbot, curved):
