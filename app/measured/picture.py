@@ -22,6 +22,8 @@ from core.document.surface import (
     places,
 )
 
+ROOMY_PX = 400
+"""From so wide on all names have room on one line."""
 SHOULDER = 0.62
 """Where a shoulder lies between spine and rim, in the picture."""
 STEPS = 14
@@ -167,7 +169,8 @@ class TapePicture(QWidget):
             across = self._across(line)
             # Rims stand apart from their shoulders, so that all names have room on one line.
             x = self._at(across, 0.0).x() + 18 * (abs(across) == 1.0) * across
-            painter.drawText(QRectF(x - 60, y, 120, 16), centre, name)
+            down = 13 if line % 2 and self.width() < ROOMY_PX else 0
+            painter.drawText(QRectF(x - 60, y + down, 120, 16), centre, name)
         if names:
             box = QRectF(8, 6, self.width() - 16, 18)
             painter.drawText(box, centre, "Stations are numbered from where you stand.")

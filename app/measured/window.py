@@ -24,6 +24,7 @@ from app.measured.table import ReadingTable
 from app.measured.verdict_card import VerdictCard
 from app.newest import Newest
 from app.panes.fields import ChoiceField, CountField
+from app.panes.pane import quiet_label
 from app.session import Session
 from app.shape_words import DATA_FIRST, gravest, told
 from app.shapes import Shapes
@@ -55,6 +56,10 @@ HOW = (
     "the part rounds over. Then measure along each line from station to station. Read each "
     "length twice: 412; 414."
 )
+HOW_SIZE = (
+    "Lay the tape over the part, lengthwise and across, and read from rim to rim. That sizes "
+    "the blank; how the part is curved takes stations and lines."
+)
 
 
 class MeasureWindow(QDialog):
@@ -71,6 +76,7 @@ class MeasureWindow(QDialog):
         self._draft: MeasuredSurface | None = None
         self._place: ReadingPlace | None = None
         self._doubtful: tuple[Doubt, ...] = ()
+        self.setMinimumSize(980, 620)
         self.resize(1180, 740)
         self.picture = TapePicture()
         self.table = ReadingTable(session.job.units)
@@ -123,6 +129,7 @@ class MeasureWindow(QDialog):
         self.stations.setEnabled(surface.stations > 0)
         self.stations.show_count(surface.stations or 5)
         self.lines.show_choice(LINE_OPTIONS, surface.lines)
+        self.how.setText(HOW if surface.stations else HOW_SIZE)
         self.table.show_grid(surface)
         if self._place is not None and self._place not in list(places(surface)):
             self._go_to_next()
@@ -167,12 +174,10 @@ class MeasureWindow(QDialog):
         dress(self.problem, "stop")
         self.problem.setWordWrap(True)
         self.problem.hide()
-        how = QLabel(HOW)
-        how.setWordWrap(True)
-        dress(how, "quiet")
+        self.how = quiet_label(HOW)
         left = QVBoxLayout()
         left.setSpacing(12)
-        for widget, share in ((self.picture, 1), (how, 0)):
+        for widget, share in ((self.picture, 1), (self.how, 0)):
             left.addWidget(widget, share)
         scroll = QScrollArea()
         scroll.setWidget(self.table)
