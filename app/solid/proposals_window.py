@@ -34,7 +34,7 @@ class Card:
         lines: what is to be drawn.
         rows: numbers with their names.
         note: what is to be said of it, in a sentence.
-        button: what adopting it is called.
+        button: what adopting it is called; "" where there is nothing to draw.
     """
 
     title: str
@@ -144,18 +144,22 @@ class ProposalsWindow(QDialog):
         note = QLabel(card.note)
         note.setWordWrap(True)
         dress(note, "quiet")
-        adopt = QPushButton(card.button)
-        dress(adopt, "primary" if number == 0 else "")
-        adopt.setAutoDefault(False)
-        adopt.clicked.connect(lambda: self._adopt(number))
-        self.buttons.append(adopt)
         column.addWidget(title)
         column.addWidget(picture, 1)
         column.addLayout(rows)
         if card.note:
             column.addWidget(note)
-        column.addWidget(adopt)
+        if card.button:
+            column.addWidget(self._adopting(number, card.button))
         return frame
+
+    def _adopting(self, number: int, words: str) -> QPushButton:
+        adopt = QPushButton(words)
+        dress(adopt, "" if self.buttons else "primary")
+        adopt.setAutoDefault(False)
+        adopt.clicked.connect(lambda: self._adopt(number))
+        self.buttons.append(adopt)
+        return adopt
 
     def _adopt(self, number: int) -> None:
         self.adopted.emit(number)

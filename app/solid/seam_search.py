@@ -31,6 +31,10 @@ from core.shape.proposals.proposing import propose
 from core.units import format_length
 
 SHOWN = 3
+RELIEF = (
+    "Cut into the film while it is laid, over cutting tape, never with a blade on the part. "
+    "Such cuts divide nothing, so none is drawn."
+)
 
 
 class SeamSearch(QObject):
@@ -97,10 +101,11 @@ class SeamSearch(QObject):
         self._drawable = drawable(answer.proposals)[:SHOWN]
         area = drawn_plans(self._plan)[PanelId(self._panel)].outline
         job = self._session.job
-        self.window.show_proposals([_card(p, area, job) for p in self._drawable])
         reliefs = [p for p in answer.proposals if not can_be_drawn(p)]
+        shown = [*self._drawable, *reliefs][:SHOWN]
+        self.window.show_proposals([_card(p, area, job) for p in shown])
         if answer.needs_seam:
-            self.window.show_note(_note(needs, reliefs, has_seams=bool(self._drawable)))
+            self.window.show_note(_note(needs, has_any=bool(shown)))
 
     def _on_failed(self, error: Exception) -> None:
         if not isinstance(error, LaplineError):
@@ -124,6 +129,9 @@ class SeamSearch(QObject):
 
 def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
     tone = "fine" if proposal.can_lay else "warn"
+    note = RELIEF if not can_be_drawn(proposal) else ""
+    if not proposal.can_lay:
+        note = "It comes nearest, but is still too much."
     hidden = f"{100 * proposal.hidden_share:.0f} %" if proposal.hidden_share else "none of it"
     return Card(
         title=proposal.sentence.partition(":")[0],
@@ -139,24 +147,21 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
             ("Seam length", format_length(proposal.seam_mm, job.units, decimals=0)),
             ("Hidden by ridges and lines", hidden),
         ),
-        note="" if proposal.can_lay else "It comes nearest, but is still too much.",
+        note=note,
         button=_verb(proposal),
     )
 
 
 def _verb(proposal: Proposal) -> str:
+    if not can_be_drawn(proposal):
+        return ""
     if all(line.kind is LineKind.STRIPE for line in proposal.lines):
         return "Draw the stripe"
     return "Draw this seam" if len(proposal.lines) == 1 else "Draw these seams"
 
 
-def _note(needs: str, reliefs: list[Proposal], *, has_seams: bool) -> str:
+def _note(needs: str, *, has_any: bool) -> str:
     words = f"In one piece it needs {needs} that the film takes."
-    if reliefs:
-        words += (
-            f" {len(reliefs[0].lines)} cuts from the rim inwards, made on the part, do as "
-            f"well: then it needs {reliefs[0].worst_range_pct:.1f} %."
-        )
-    elif not has_seams:
+    if not has_any:
         words += " No seams were found that are enough."
     return f"{words} The film maker's data come first."
