@@ -23,7 +23,7 @@ from core.write.bench_plan import bench_plan  # noqa: E402
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, closed_run  # noqa: E402
 from core.write.hand_cut import hand_cut_pages  # noqa: E402
 from core.write.placed import Placed, put_together  # noqa: E402
-from core.write.svg import drawing_to_png  # noqa: E402
+from core.write.png import drawing_to_png  # noqa: E402
 from core.write.templates import template_pages  # noqa: E402
 
 SAMPLES = TOP / "sample_projects"

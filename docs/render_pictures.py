@@ -33,8 +33,9 @@ from core.document.file import load_job  # noqa: E402
 from core.ids import PanelId  # noqa: E402
 from core.plan.plan import plan_job  # noqa: E402
 from core.roll.rolls import roll_plan  # noqa: E402
-from core.write.pictures import panel_picture_svg, roll_picture_svg  # noqa: E402
-from core.write.svg import svg_to_png  # noqa: E402
+from core.write.png import drawing_to_png  # noqa: E402
+from core.write.roll_picture import roll_drawing  # noqa: E402
+from core.write.scheme import scheme_drawing  # noqa: E402
 
 SAMPLES = TOP / "sample_projects"
 PICTURES = Path(__file__).parent / "pictures"
@@ -68,12 +69,12 @@ def main(folder: Path = PICTURES) -> None:
 def render_paper(sample: str, folder: Path) -> None:
     """Render what ``lapline write`` draws of a sample: its panels and its rolls."""
     plan = plan_job(load_job(SAMPLES / f"{sample}.lapline").job)
-    save_bytes(svg_to_png(panel_picture_svg(plan), PAPER_PX), folder / f"panels_{sample}.png")
+    save_bytes(drawing_to_png(scheme_drawing(plan), PAPER_PX), folder / f"panels_{sample}.png")
     for film in roll_plan(plan).rolls.films:
         name = plan.job.film(film.film).name.lower().replace(" ", "_")
         if name not in SHOWN_ROLLS:
             continue
-        picture = svg_to_png(roll_picture_svg(film, plan.job), PAPER_PX)
+        picture = drawing_to_png(roll_drawing(film, plan.job), PAPER_PX)
         save_bytes(picture, folder / f"roll_{sample}_{name}.png")
 
 

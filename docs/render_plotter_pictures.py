@@ -6,6 +6,8 @@ Run from the top of the clone: ``.venv/bin/python docs/render_plotter_pictures.p
 import sys
 from pathlib import Path
 
+import resvg_py
+
 TOP = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(TOP))
 
@@ -15,7 +17,7 @@ from core.roll.rolls import roll_plan  # noqa: E402
 from core.write.cut_svg import drawing_to_cut_svg  # noqa: E402
 from core.write.outputs import OutputOptions, planned_outputs  # noqa: E402
 from core.write.plotter import Plotter  # noqa: E402
-from core.write.svg import svg_to_png  # noqa: E402
+from core.write.typeface import FAMILY, font_files  # noqa: E402
 
 PICTURES = Path(__file__).parent / "pictures"
 WIDTH_PX = 1100
@@ -34,7 +36,15 @@ def main(folder: Path = PICTURES) -> None:
     svg = svg.replace('stroke-width="0.1"', _LINE).replace(
         "<title>", '<rect width="100%" height="100%" fill="#ffffff"/><title>', 1
     )
-    (folder / "plotter-section.png").write_bytes(svg_to_png(svg, WIDTH_PX))
+    png = resvg_py.svg_to_bytes(
+        svg_string=svg,
+        width=WIDTH_PX,
+        dpi=96,
+        skip_system_fonts=True,
+        font_files=font_files(),
+        font_family=FAMILY,
+    )
+    (folder / "plotter-section.png").write_bytes(bytes(png))
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ and then written, so that a failure leaves no half of it; what is there already 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 from core.errors import ExportFailed
@@ -26,9 +26,10 @@ from core.write.pictures import PNG_WIDTH_PX, png_width_px
 from core.write.planned_file import FileKind, PlannedFile
 from core.write.plotter import Plotter
 from core.write.plotter_files import check_square_file, plotter_files
+from core.write.png import drawing_to_png
 from core.write.roll_picture import roll_drawing
 from core.write.scheme import scheme_drawing
-from core.write.svg import drawing_to_png, drawing_to_svg
+from core.write.svg import drawing_to_svg
 from core.write.table import table_csv, workbook
 from core.write.templates import (
     TemplateOptions,
@@ -254,8 +255,9 @@ def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
 
 
 def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterator[PlannedFile]:
-    """Yield a picture as SVG and as PNG."""
+    """Yield a picture as SVG and as PNG; it is drawn once."""
 
+    @cache
     def draw_one() -> tuple[Drawing, ...]:
         return (draw(),)
 

@@ -14,8 +14,8 @@ from core.write.pdf import drawings_to_pdf
 from core.write.planned_file import PlannedFile
 
 POINTS_MM = 72 / 25.4
-_ONE_AT_A_TIME = threading.Lock()
-"""The renderer is one for the whole process and not made for threads."""
+RENDERER = threading.Lock()
+"""Held while the PDF renderer works: it is one for the whole process, not made for threads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Preview:
             (d.extent[2] - d.extent[0], d.extent[3] - d.extent[1]) for d in drawings
         )
         pdf = drawings_to_pdf("", [_inked(drawing) for drawing in drawings])
-        with _ONE_AT_A_TIME:
+        with RENDERER:
             self._document = pypdfium2.PdfDocument(pdf)
 
     def render(
@@ -58,7 +58,7 @@ class Preview:
         x0, y0 = max(region_mm[0], 0.0), max(region_mm[1], 0.0)
         x1, y1 = min(region_mm[2], width), min(region_mm[3], height)
         off = (x0, y0, width - x1, height - y1)
-        with _ONE_AT_A_TIME:
+        with RENDERER:
             sheet = self._document[page]
             crop = tuple(side * POINTS_MM for side in off)
             bitmap = sheet.render(scale=px_per_mm / POINTS_MM, crop=crop, prefer_bgrx=True)

@@ -1,18 +1,14 @@
-"""A drawing as SVG, true to size, and an SVG as PNG.
+"""A drawing as SVG, true to size.
 
 Width and height are in millimetres and the view box counts millimetres, so one unit is one
 millimetre wherever the file is opened. This is the only place that turns y downwards.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from xml.sax.saxutils import escape, quoteattr
 
-import resvg_py
-
-from core.errors import ExportFailed
 from core.write.drawing import Drawing, Look, Run, Shape, Text
-from core.write.typeface import CAP_HEIGHT_EM, FAMILY, font_files, settable
+from core.write.typeface import CAP_HEIGHT_EM, FAMILY
 
 
 def drawing_to_svg(drawing: Drawing) -> str:
@@ -31,40 +27,6 @@ def svg_file(drawing: Drawing, body: Iterable[str]) -> str:
         f"<title>{_text(drawing.name)}</title>\n"
     )
     return head + "\n".join([*body, "</svg>"]) + "\n"
-
-
-def drawing_to_png(drawing: Drawing, width_px: int) -> bytes:
-    """Return the drawing as a PNG of that width, texts as the bundled typeface can set them.
-
-    Raises:
-        ExportFailed: as ``svg_to_png`` does.
-    """
-    texts = tuple(
-        replace(text, text=settable(text.text, is_bold=text.is_bold)) for text in drawing.texts
-    )
-    return svg_to_png(drawing_to_svg(replace(drawing, texts=texts)), width_px)
-
-
-def svg_to_png(svg: str, width_px: int) -> bytes:
-    """Return an SVG as a PNG of that width, set in the bundled font alone.
-
-    Raises:
-        ExportFailed: when the picture cannot be rendered, for instance as it is too large.
-    """
-    try:
-        return bytes(
-            resvg_py.svg_to_bytes(
-                svg_string=svg,
-                width=width_px,
-                dpi=96,
-                skip_system_fonts=True,
-                font_files=font_files(),
-                font_family=FAMILY,
-                sans_serif_family=FAMILY,
-            )
-        )
-    except ValueError as error:
-        raise ExportFailed(f"The picture cannot be rendered ({error}).") from error
 
 
 def _body(drawing: Drawing) -> Iterator[str]:

@@ -12,6 +12,7 @@ from pathlib import Path
 import ezdxf
 import pyogrio
 import pytest
+import resvg_py
 import shapely
 import svgelements
 from PIL import Image
@@ -23,7 +24,6 @@ from core.roll.rolls import roll_plan
 from core.write.outputs import OutputOptions, planned_outputs, write_files
 from core.write.planned_file import FileKind
 from core.write.plotter import Plotter, PlotterFormat
-from core.write.svg import svg_to_png
 from helpers.plotted import ring_and_overcut
 
 EXPORT_MM = 0.05
@@ -141,7 +141,8 @@ def test_svg_is_rendered_true_to_size_by_a_third_reader():
     (file, *_), (sheet, *_) = files(format=PlotterFormat.SVG), sheets()
     x0, y0, x1, y1 = file.drawings[0].extent
     width = 1200
-    picture = Image.open(io.BytesIO(svg_to_png(file.data().decode(), width)))
+    made = resvg_py.svg_to_bytes(svg_string=file.data().decode(), width=width, dpi=96)
+    picture = Image.open(io.BytesIO(bytes(made)))
     scale = width / (x1 - x0)
     assert picture.size[1] == pytest.approx((y1 - y0) * scale, abs=1)
     alpha = picture.getchannel("A")

@@ -1,12 +1,10 @@
-import struct
 import xml.etree.ElementTree as ET
 
 import pytest
 from shapely import box
 
-from core.errors import ExportFailed
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, Text, area_runs
-from core.write.svg import drawing_to_png, drawing_to_svg, svg_to_png
+from core.write.svg import drawing_to_svg
 from core.write.typeface import CAP_HEIGHT_EM, text_width_mm
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -41,23 +39,6 @@ def test_text_is_escaped_and_as_high_as_it_says():
     assert found.get("transform").startswith("rotate(-30 ")
 
 
-def test_a_png_has_the_width_asked_for_and_the_pictures_shape():
-    png = drawing_to_png(picture(), 400)
-    assert png[:8] == b"\x89PNG\r\n\x1a\n"
-    assert struct.unpack(">II", png[16:24]) == (400, 200)
-
-
-def test_text_shows_without_any_font_of_the_system():
-    plain = svg_to_png(drawing_to_svg(picture()), 400)
-    lettered = svg_to_png(drawing_to_svg(picture(Text("picture", "Lid", (100, 50), 20.0))), 400)
-    assert plain != lettered
-
-
-def test_what_is_no_picture_is_refused():
-    with pytest.raises(ExportFailed, match="The picture cannot be rendered"):
-        svg_to_png("<svg", 100)
-
-
 def test_widths_are_the_fonts_own():
     # Inter's figures are 0.6 to 0.7 em wide, its capitals 0.727 em high; "W" is wider than "i".
     assert text_width_mm("W", 10) > 3 * text_width_mm("i", 10)
@@ -67,12 +48,3 @@ def test_widths_are_the_fonts_own():
     assert text_width_mm("ab", 10, is_bold=True) > text_width_mm("ab", 10)
     assert text_width_mm("", 10) == 0
     assert text_width_mm("漢", 10) > 0
-
-
-def test_names_that_the_typeface_lacks_are_spelled_in_a_png_and_kept_in_an_svg():
-    def png(text):
-        return drawing_to_png(picture(Text("picture", text, (100, 50), 20.0)), 400)
-
-    assert png("部品") == png("BuPin")
-    assert png("部品") != png("部部")
-    assert "部品" in drawing_to_svg(picture(Text("picture", "部品", (100, 50), 20.0)))
