@@ -122,7 +122,7 @@ def _why_not(selection: Selection) -> str:
             return ""
         case "node" if selection.ids[0] == selection.panel or selection.ids[0][0] == "o":
             return ""
-        case "region" if selection.panel is not None:
+        case "region" | "opening" | "mark" if selection.panel is not None:
             return ""
         case _:
             return "Select a panel or a node of its rim first"

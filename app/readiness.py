@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject
 if TYPE_CHECKING:
     from app.window import MainWindow
 
-DELETABLE = ("panel", "line", "node", "region")
+DELETABLE = ("panel", "line", "node", "region", "opening", "mark", "guide", "dimension")
 
 
 class Readiness(QObject):
@@ -53,10 +53,7 @@ class Readiness(QObject):
 
     def _files(self) -> dict[str, str]:
         plan = self._session.plan
-        if not plan.panels:
-            reason = "There is no panel yet"
-        else:
-            reason = ""
+        reason = "" if plan.panels else "There is no panel yet"
         stopped = reason or ("A finding stops the job: see Review" if plan.is_stopped else "")
         is_saved = not self._session.is_dirty and self._session.path is not None
         return {
@@ -69,8 +66,8 @@ class Readiness(QObject):
         has_panels = bool(self._session.job.panels)
         none = "" if has_panels else "There is no panel yet"
         kind = self._session.selection.kind
-        chosen = "" if kind in DELETABLE else "Select a panel, a line or a node first"
-        tools = ("seam", "stripe", "inlay", "paint", "flip")
+        chosen = "" if kind in DELETABLE else "Select something on the canvas first"
+        tools = ("seam", "stripe", "inlay", "opening", "mark", "paint", "flip")
         lines = [s for s in self._session.plan.panels if s.stretches]
         flip = none or ("" if lines else "There is no seam yet")
         return {

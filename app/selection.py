@@ -9,7 +9,17 @@ from core.ids import NodeId, PanelId
 from core.plan.model import JobPlan
 
 Kind = Literal[
-    "none", "panel", "line", "region", "piece", "node", "finding", "guide", "dimension"
+    "none",
+    "panel",
+    "line",
+    "region",
+    "piece",
+    "node",
+    "finding",
+    "guide",
+    "dimension",
+    "opening",
+    "mark",
 ]
 
 
@@ -18,7 +28,8 @@ class Selection:
     """What is selected.
 
     Attributes:
-        ids: panels, lines, regions, pieces, or (``node``) the line or panel that has the node.
+        ids: panels, lines, regions, pieces and so on, or (``node``) what has the node: a line,
+            a panel, an opening.
         panel: the drawn panel on which it lies, where it lies on one.
         node: the one node meant.
 
@@ -59,6 +70,8 @@ def _ids_of(kind: Kind, job: Job, variant: str, plan: JobPlan) -> set[str]:
     known: dict[Kind, Iterator[str]] = {
         "panel": (panel.id for panel in job.panels),
         "line": (line.id for s in job.variant(variant).schemes for line in s.lines),
+        "opening": (opening.id for panel in job.panels for opening in panel.openings),
+        "mark": (mark.id for panel in job.panels for mark in panel.marks),
         "guide": (guide.id for guide in job.guides),
         "dimension": (dimension.id for dimension in job.dimensions),
         "region": (region.id for panel in plan.panels for region in panel.regions),

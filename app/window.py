@@ -172,6 +172,10 @@ class MainWindow(QMainWindow):
         session.file_changed.connect(self._show_file)
         session.said.connect(self.status.say)
         canvas.tool_changed.connect(self.tools.show_tool)
+        canvas.choices_changed.connect(self._show_choices)
+        session.job_changed.connect(self._show_choices)
+        self.tools.opening.chosen.connect(canvas.desk.choose_opening)
+        self.tools.mark.chosen.connect(canvas.desk.choose_mark)
         canvas.hint_changed.connect(self.status.show_hint)
         canvas.cursor_moved.connect(self.status.show_place)
         canvas.zoom_changed.connect(self.status.show_zoom)
@@ -184,6 +188,7 @@ class MainWindow(QMainWindow):
         self.scans.busy_changed.connect(self.status.show_busy)
         canvas.set_film(self.films.film)
         self.tools.show_film(self.films.film)
+        self._show_choices()
         self.status.show_hint(canvas.hint)
         hints = QApplication.styleHints()
         hints.colorSchemeChanged.connect(lambda _: self.set_look(self.look))
@@ -230,6 +235,10 @@ class MainWindow(QMainWindow):
     def _take_tool(self, tool: str) -> None:
         self.canvas.set_tool(tool)
         self.canvas.setFocus()
+
+    def _show_choices(self) -> None:
+        desk = self.canvas.desk
+        self.tools.show_choices(desk.opening_shape, desk.mark_kind, desk.mark_radius_mm)
 
     def _show_rolls_large(self) -> None:
         """Give the rolls most of the window, or what they had before."""

@@ -11,7 +11,14 @@ from msgspec import structs
 from app.canvas.gestures.base import Desk
 from app.canvas.owners import PathOwner, owners_of, with_runs
 from app.selection import NOTHING, Selection
-from core.document.edits.belongings import Belonging, belonging_at, delete_belonging
+from core.document.edits.belongings import (
+    Belonging,
+    belonging_at,
+    delete_belongings,
+    find_belonging,
+    move_belongings,
+    words_for,
+)
 from core.document.edits.drafting import delete_dimensions, delete_guides, move_guide
 from core.document.edits.lines import (
     delete_lines,
@@ -28,7 +35,7 @@ from core.document.edits.spots import delete_spots, paint
 from core.document.hit import moved_by, nearest_on_path, reversed_line
 from core.document.job import Job
 from core.document.lines import Side, Under, line_name
-from core.document.panel import Panel
+from core.document.panel import Opening, Panel
 from core.document.path import Node, Path, Point
 from core.ids import NodeId, PanelId
 from core.plan.lookup import drawn_plans, spots_in, to_panel
@@ -55,6 +62,8 @@ def delete_selected(desk: Desk) -> bool:
             return delete_selected_node(desk)
         case "region" | "piece":
             return clear_paint(desk, selection)
+        case "mark" | "opening":
+            return _delete_belongings(desk, selection)
         case "guide":
             done = desk.do("Delete guides", lambda: delete_guides(job, selection.ids))
         case "dimension":
@@ -134,11 +143,28 @@ def delete_opening_or_mark(desk: Desk, one: Belonging) -> bool:
     """Delete an opening or a mark."""
     job, is_selected = desk.job, one.id in desk.session.selection.ids
     sentence = f"Delete {one.words} of {job.panel(one.panel).name}"
-    done = desk.do(sentence, lambda: delete_belonging(job, one))
+    done = desk.do(sentence, lambda: delete_belongings(job, [one.id]))
     if done and is_selected:
         panel = PanelId(one.panel)
         desk.session.select(Selection("panel", (panel,), panel))
     return done
+
+
+def _delete_belongings(desk: Desk, selection: Selection) -> bool:
+    job, ids = desk.job, selection.ids
+    words = belonging_words(job, ids)
+    done = desk.do(f"Delete {words}", lambda: delete_belongings(job, ids))
+    if done:
+        desk.session.select(NOTHING)
+    return done
+
+
+def belonging_words(job: Job, ids: tuple[str, ...]) -> str:
+    """Return what openings or marks are called together: one with its panel, or how many."""
+    panel, one = find_belonging(job, ids[0])
+    if len(ids) > 1:
+        return f"{len(ids)} {'openings' if isinstance(one, Opening) else 'marks'}"
+    return f"{words_for(one)} of {panel.name}"
 
 
 def _select_owner(desk: Desk, owner: PathOwner) -> None:
@@ -291,6 +317,8 @@ def nudge(desk: Desk, dx: float, dy: float) -> bool:
             moved = held.owner.write(job, variant, move_node(held.path, held.node.id, at))
         case "line":
             moved = move_lines(moved, variant, selection.ids, dx, dy)
+        case "mark" | "opening":
+            return _nudge_belongings(desk, selection, dx, dy)
         case "panel":
             for panel_id in selection.ids:
                 at = moved_by(moved.panel(panel_id).at, (dx, dy))
@@ -304,3 +332,9 @@ def nudge(desk: Desk, dx: float, dy: float) -> bool:
             return False
     merge = f"nudge {selection.kind} {selection.ids} {selection.node}"
     return desk.do("Move by arrow keys", lambda: moved, merge=merge)
+
+
+def _nudge_belongings(desk: Desk, selection: Selection, dx: float, dy: float) -> bool:
+    job, ids = desk.job, selection.ids
+    merge = f"nudge {selection.kind} {ids}"
+    return desk.do("Move by arrow keys", lambda: move_belongings(job, ids, dx, dy), merge=merge)

@@ -65,7 +65,7 @@ def build_menu(
     desk.session.select(found)
     _add_found(menu, desk, tool, pointer, ask)
     held = deeds.belonging_under(desk, pointer.at)
-    if held is not None and found.kind in ("none", "region", "panel"):
+    if held is not None and found.kind not in ("line", "guide", "dimension"):
         _add_belonging(menu, desk, held)
     return menu
 

@@ -134,10 +134,12 @@ def owners_of(selection: Selection, job: Job, variant: str) -> tuple[PathOwner, 
             return _line_owners(job, variant, selection.ids[0], locked)
         case "panel" if len(selection.ids) == 1:
             return _panel_owners(job, PanelId(selection.ids[0]))
+        case "opening" if len(selection.ids) == 1 and panel is not None:
+            return (PathOwner("opening", selection.ids[0], panel),)
         case "node" if panel is not None:
-            if selection.ids[0] == panel or selection.ids[0].startswith("o"):
-                return _panel_owners(job, panel)
-            return (line_owner(job, variant, selection.ids[0], panel),)
+            is_rim = selection.ids[0] == panel or selection.ids[0].startswith("o")
+            line = () if is_rim else (line_owner(job, variant, selection.ids[0], panel),)
+            return line or _panel_owners(job, panel)
         case _:
             return ()
 

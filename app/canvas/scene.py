@@ -26,6 +26,7 @@ from app.canvas.items.drafting import (
 from app.canvas.items.films import FilmsItem
 from app.canvas.items.ink import InkItem, Sight
 from app.canvas.items.labels import NameItem
+from app.canvas.items.marks import mark_path
 from app.canvas.items.overlay import CatchItem, DraftItem, GripsItem, HighlightItem
 from app.canvas.items.paths import line_path, node_path, polygon_path
 from app.canvas.items.photo import PhotoGrounds
@@ -35,11 +36,12 @@ from app.canvas.names import names_with_room
 from app.canvas.owners import grips_of, with_runs
 from app.selection import NOTHING, Selection
 from app.theme import Theme
+from core.document.edits.belongings import find_belonging
 from core.document.edits.lines import find_line
 from core.document.film import Film
 from core.document.hit import is_closed
 from core.document.job import Job
-from core.document.panel import Panel
+from core.document.panel import Mark, Panel
 from core.document.variant import Scheme
 from core.ids import PanelId
 from core.plan.lookup import drawn_id, drawn_plans, panel_bounds
@@ -354,12 +356,23 @@ class CanvasScene(QGraphicsScene):
         try:
             panel, line = find_line(job, self._plan.variant.id, what)
         except KeyError:
-            return QPainterPath(), False, (0.0, 0.0)
+            return self._belonging_outline(job, what)
         path = node_path(line.nodes, closed=is_closed(line))
         plan = self._plans.get(panel)
         stretches = [s.path for s in plan.stretches if s.line == what] if plan else []
         path.addPath(line_path(*stretches))
         return path, False, job.panel(panel).at
+
+    def _belonging_outline(
+        self, job: Job, what: str
+    ) -> tuple[QPainterPath, bool, tuple[float, float]]:
+        """Return the path of an opening or a mark; an empty one for anything else."""
+        try:
+            panel, one = find_belonging(job, what)
+        except KeyError:
+            return QPainterPath(), False, (0.0, 0.0)
+        path = mark_path(one) if isinstance(one, Mark) else node_path(one.nodes, closed=True)
+        return path, False, panel.at
 
     def content_rect(self) -> QRectF:
         """Return what all panels that are shown, with their edge turns, take up."""

@@ -23,6 +23,7 @@ from app.canvas.gestures.drafting import MoveGuide
 from app.canvas.gestures.draw import DrawInlay, DrawSeam, DrawTool
 from app.canvas.gestures.draw_stripe import DrawStripe
 from app.canvas.gestures.measure import MeasureTool
+from app.canvas.gestures.place import MarkTool, OpeningTool
 from app.canvas.gestures.select import SelectTool
 from app.canvas.hidden_chip import HiddenChip
 from app.canvas.items.labels import NameItem
@@ -47,6 +48,8 @@ class CanvasView(RuledView):
 
     tool_changed = Signal(str)
     hint_changed = Signal(str)
+    choices_changed = Signal()
+    """Another shape of openings, or another kind or radius of marks, was chosen."""
     cursor_moved = Signal(float, float)
     """Millimetres in the frame of the panel under the pointer, else of the canvas."""
 
@@ -57,6 +60,7 @@ class CanvasView(RuledView):
         self.canvas_scene.grounds.source = session.photo_data
         self.desk = Desk(session, self.canvas_scene)
         self.desk.say_hint = self._say_hint
+        self.desk.chosen = self._on_chosen
         self.more_actions: Callable[[Selection], Sequence[QAction | None]] = lambda _: ()
         self._hint = ""
         self._select = SelectTool(self.desk)
@@ -65,6 +69,8 @@ class CanvasView(RuledView):
             "seam": DrawTool(self.desk, "seam", DrawSeam),
             "stripe": DrawTool(self.desk, "stripe", DrawStripe),
             "inlay": DrawTool(self.desk, "inlay", DrawInlay),
+            "opening": OpeningTool(self.desk),
+            "mark": MarkTool(self.desk),
             "paint": PaintTool(self.desk),
             "flip": FlipTool(self.desk),
             "measure": MeasureTool(self.desk),
@@ -105,7 +111,7 @@ class CanvasView(RuledView):
         return self._hint
 
     def set_tool(self, name: str) -> None:
-        """Take another tool: select, seam, stripe, inlay, paint, flip or measure."""
+        """Take another tool, by its name in the strip of tools."""
         self._tool.cancel()
         self.entry.hide()
         self.canvas_scene.catch.clear()
@@ -179,6 +185,13 @@ class CanvasView(RuledView):
     def _on_zoom_changed(self, scale: float) -> None:
         self.desk.px_mm = 1 / scale
         self.canvas_scene.set_scale(1 / scale)
+
+    def _on_chosen(self) -> None:
+        self._tool.cancel()
+        for tool in self._tools.values():
+            tool.follow_choices()
+        self._say_hint(self._tool.hint)
+        self.choices_changed.emit()
 
     def _say_hint(self, hint: str) -> None:
         if hint != self._hint:

@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from app.panes.editor import Editor
+from app.panes.editor_belonging import MarkEditor, OpeningEditor
 from app.panes.editor_job import JobEditor
 from app.panes.editor_line import LineEditor
 from app.panes.editor_node import NodeEditor
@@ -11,7 +12,7 @@ from app.panes.editor_panel import PanelEditor
 from app.panes.editor_region import RegionEditor
 from app.panes.pane import Pane
 from app.panes.shape_card import ShapeCard
-from app.session import Session
+from app.session import Selection, Session
 from app.shapes import Shapes
 
 
@@ -56,18 +57,30 @@ class SelectedPane(Pane):
 
 
 def _editor_for(session: Session) -> Editor:
-    selection, job = session.selection, session.job
+    selection = session.selection
     match selection.kind:
         case "line":
             return LineEditor(session, selection.ids)
         case "panel":
             return PanelEditor(session, selection.ids)
+        case "mark" | "opening":
+            return _belonging_editor(session, selection)
         case "region" | "piece":
             return RegionEditor(session, selection.ids[0])
         case "node" if selection.node is not None:
-            lines = {line.id for s in job.variant(session.variant).schemes for line in s.lines}
-            if selection.ids[0] in lines:
-                return LineEditor(session, selection.ids[:1])
-            return NodeEditor(session, selection)
+            return _node_editor(session, selection)
         case _:
             return JobEditor(session)
+
+
+def _belonging_editor(session: Session, selection: Selection) -> Editor:
+    if selection.kind == "mark":
+        return MarkEditor(session, selection.ids)
+    return OpeningEditor(session, selection.ids[0])
+
+
+def _node_editor(session: Session, selection: Selection) -> Editor:
+    schemes = session.job.variant(session.variant).schemes
+    if selection.ids[0] in {line.id for s in schemes for line in s.lines}:
+        return LineEditor(session, selection.ids[:1])
+    return NodeEditor(session, selection)

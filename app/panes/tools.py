@@ -1,20 +1,26 @@
-"""The strip of tools over the canvas, with the film they use."""
+"""The strip of tools over the canvas, with what the one in hand makes."""
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QAction, QActionGroup, QColor, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QToolButton, QWidget
 
 from app.actions import Actions
+from app.canvas.gestures.base import OpeningShape
 from app.panes.pane import flat_button
 from app.panes.rows import paint_swatch
+from app.panes.tool_choices import MarkChoice, OpeningChoice
 from app.session import Session
 from app.style import dress
 from app.theme import current_theme
+from core.document.panel import MarkKind
 
-TOOLS = ("select", "seam", "stripe", "inlay", "paint", "flip", "measure")
-NARROW_PX, ROOMY_PX = 650, 780
-WORDS_PX = 720
-"""Narrower than this the tools show their icons alone; their tips say the words."""
+TOOLS = (
+    "select", "seam", "stripe", "inlay", "paint", "flip", "opening", "mark", "measure",
+)  # fmt: skip
+NARROW_PX, ROOMY_PX = 690, 730
+WORDS_PX = 1160
+"""Narrower than this the tools show their icons alone; beside them stands the word of the one
+in hand, and their tips say those of the others."""
 
 
 class ToolStrip(QFrame):
@@ -38,12 +44,20 @@ class ToolStrip(QFrame):
             row.addWidget(self.buttons[-1])
         actions["tool_select"].setChecked(True)
         row.addSpacing(8)
+        self.in_hand = QLabel()
+        self.in_hand.setMinimumWidth(
+            self.in_hand.fontMetrics().horizontalAdvance("Measure") + 6
+        )
+        row.addWidget(self.in_hand)
         self.film = _FilmChip()
-        row.addWidget(self.film)
+        self.opening, self.mark = OpeningChoice(), MarkChoice(session)
+        for choice in (self.film, self.opening, self.mark):
+            row.addWidget(choice)
         row.addStretch()
         self._zoom = [flat_button(actions[f"zoom_{way}"]) for way in ("out", "fit", "in")]
         for button in self._zoom:
             row.addWidget(button)
+        self.show_tool("select")
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802
         """Leave out what can be done without where it is narrow."""
@@ -56,11 +70,23 @@ class ToolStrip(QFrame):
             )
         for button in (self._zoom[0], self._zoom[2]):
             button.setVisible(self.width() >= NARROW_PX)
-        self.film.set_short(is_short=self.width() < ROOMY_PX)
+        self.in_hand.setVisible(not with_words)
+        for choice in (self.film, self.mark):
+            choice.set_short(is_short=self.width() < ROOMY_PX)
 
     def show_tool(self, tool: str) -> None:
-        """Press the button of a tool."""
-        self._actions[f"tool_{tool}"].setChecked(True)
+        """Press the button of a tool, and show what can be chosen for it."""
+        action = self._actions[f"tool_{tool}"]
+        action.setChecked(True)
+        self.in_hand.setText(action.text())
+        self.opening.setVisible(tool == "opening")
+        self.mark.setVisible(tool == "mark")
+        self.film.setVisible(tool not in ("opening", "mark"))
+
+    def show_choices(self, shape: OpeningShape, kind: MarkKind, radius_mm: float) -> None:
+        """Show how openings are drawn and what marks are."""
+        self.opening.show_shape(shape)
+        self.mark.show_mark(kind, radius_mm)
 
     def show_film(self, film: str) -> None:
         """Show the film that the tools use."""

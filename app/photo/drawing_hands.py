@@ -9,9 +9,10 @@ from app.photo.desk import PhotoDesk
 from app.photo.hand import DRAG_PX, REACH_PX, Hand, Place, Touch
 from core.document.panel import MarkKind
 from core.document.path import Node
+from core.document.plain_rings import round_ring
 from core.errors import LaplineError
 from core.ids import NodeId
-from core.read.photo_trace import TracedMark, drawn_ring, pulled_node, round_ring
+from core.read.photo_trace import TracedMark, drawn_ring, pulled_node
 
 
 class RingHand(Hand):

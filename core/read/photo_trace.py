@@ -30,8 +30,6 @@ Place = tuple[float, float]
 DEFAULT_TOLERANCE_MM = 0.5
 OUTLINE = -1
 """Where a ring is named by its number among the openings, the outline."""
-_ROUND = 4 * (math.sqrt(2) - 1) / 3
-"""Handle length of a quarter of a unit circle (error 0.027 %)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,25 +131,6 @@ def pulled_node(node_id: str, at: Place, to: Place | None) -> Node:
     handle = (to[0] - at[0], to[1] - at[1])
     return Node(
         id=NodeId(node_id), at=at, smooth=True, before=(-handle[0], -handle[1]), after=handle
-    )
-
-
-def round_ring(at: Place, radius_mm: float) -> Path:
-    """Return a circle of four nodes. EditRefused below half a millimetre."""
-    if radius_mm < 0.5:
-        raise EditRefused("The round opening has no size.", mend="Drag from its middle out.")
-    k, r = _ROUND * radius_mm, radius_mm
-    around = (((r, 0.0), (0.0, k)), ((0.0, r), (-k, 0.0)), ((-r, 0.0), (0.0, -k)))
-    nodes = (*around, ((0.0, -r), (k, 0.0)))
-    return tuple(
-        Node(
-            id=NodeId(f"n{i}"),
-            at=(at[0] + dx, at[1] + dy),
-            smooth=True,
-            before=(-hx, -hy),
-            after=(hx, hy),
-        )
-        for i, ((dx, dy), (hx, hy)) in enumerate(nodes, 1)
     )
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from core.document.archive import unpack
 from core.document.checks import iter_problems
 from core.document.choices import Pin
-from core.document.edits.belongings import Belonging, delete_belonging
+from core.document.edits.belongings import delete_belongings
 from core.document.edits.films import choose_width, delete_film
 from core.document.edits.lines import (
     add_line,
@@ -160,10 +160,7 @@ def panel_edits(draw: st.DrawFn, job: Job, v: str) -> list[Edit]:
         lambda: delete_spots(job, v, spots),
         lambda: add_line(job, v, panel.id, seam),
         lambda: add_line(job, v, panel.id, stripe),
-        *(
-            partial(delete_belonging, job, Belonging(panel.id, one.id, "it"))
-            for one in (*panel.openings, *panel.marks)
-        ),
+        *(partial(delete_belongings, job, [one.id]) for one in (*panel.openings, *panel.marks)),
     ]
 
 

@@ -9,6 +9,7 @@ trace.
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from PySide6.QtCore import QPointF, Qt
 
@@ -16,7 +17,7 @@ from app.canvas.scene import CanvasScene
 from app.selection import NOTHING, Selection
 from app.session import Session
 from core.document.job import Job
-from core.document.panel import Panel
+from core.document.panel import MarkKind, Panel
 from core.document.path import Point
 from core.errors import LaplineError
 from core.geometry.snapping import Rules, SnapField
@@ -52,6 +53,10 @@ class Pointer:
     is_outside: bool = False
 
 
+OpeningShape = Literal["round", "rectangle", "points"]
+"""How an opening is drawn: from its middle, from corner to corner, or point by point."""
+
+
 @dataclass
 class Desk:
     """What gestures work on and with.
@@ -59,6 +64,10 @@ class Desk:
     Attributes:
         px_mm: how many millimetres a screen pixel shows.
         film: the film that stripes, inlays and paint take; None before one is chosen.
+        opening_shape: how openings are drawn.
+        mark_kind: what the next mark is.
+        mark_radius_mm: its radius; of a ridge half its width.
+        chosen: called when another of these was chosen.
         has_grid: the grid is shown and caught.
         is_doing: an edit of a gesture is being made.
         say_hint: shows what can be done next.
@@ -71,6 +80,10 @@ class Desk:
     film: str | None = None
     say_hint: Callable[[str], None] = lambda _: None
     ended: Callable[[], None] = lambda: None
+    opening_shape: OpeningShape = "round"
+    mark_kind: MarkKind = MarkKind.BOLT
+    mark_radius_mm: float = 5.0
+    chosen: Callable[[], None] = lambda: None
     has_grid: bool = False
     is_doing: bool = False
     _field: tuple[tuple[object, ...], SnapField] | None = None
@@ -89,6 +102,16 @@ class Desk:
     def grid_mm(self) -> float | None:
         """The spacing of the grid; None while there is none."""
         return self.job.settings.grid_mm if self.has_grid else None
+
+    def choose_opening(self, shape: OpeningShape) -> None:
+        """Draw openings so from now on."""
+        self.opening_shape = shape
+        self.chosen()
+
+    def choose_mark(self, kind: MarkKind, radius_mm: float) -> None:
+        """Place marks of that kind and radius from now on."""
+        self.mark_kind, self.mark_radius_mm = kind, radius_mm
+        self.chosen()
 
     def rules_from(self, origin: Point) -> Rules:
         """Return guides and grid in a frame that has its origin there on the canvas."""
@@ -239,6 +262,10 @@ class Tool(ABC):
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.gesture: Gesture | None = None
+        self.follow_choices()
+
+    def follow_choices(self) -> None:  # noqa: B027 - a hook
+        """Another shape or kind was chosen for what the tool makes."""
 
     @property
     def is_busy(self) -> bool:

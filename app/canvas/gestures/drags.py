@@ -1,11 +1,18 @@
 """Gestures from press to release: moving nodes, handles, lines, panels, sides of stripes."""
 
+from dataclasses import replace
 from typing import Literal
 
 from app.canvas.gestures.base import DRAG_PX, Desk, Gesture, Pointer
 from app.canvas.gestures.snapper import Snapper
 from app.canvas.owners import Grip, PathOwner, run_in_line, stripe_of
 from app.selection import Selection
+from core.document.edits.belongings import (
+    find_belonging,
+    middle_of,
+    move_belongings,
+    words_for,
+)
 from core.document.edits.lines import move_lines, set_stripe_widths
 from core.document.edits.panels import move_panel
 from core.document.edits.paths import move_handle, move_node
@@ -226,6 +233,51 @@ class MoveLine(_Drag):
         """Select the line."""
         panel = PanelId(self.panel.id)
         self.desk.session.select(Selection("line", (self.line.id,), panel))
+
+
+class MoveBelongings(_Drag):
+    """Moves openings or marks; one alone is caught by its middle. A click selects it."""
+
+    hint = "Alt: no snapping · Esc: leave it where it was"
+
+    def __init__(self, desk: Desk, clicked: Selection, group: tuple[str, ...]) -> None:
+        super().__init__(desk)
+        self.clicked = clicked
+        self.group = group if clicked.ids[0] in group else clicked.ids
+        self.panel, self.one = find_belonging(desk.job, clicked.ids[0])
+        self.snapper: Snapper | None = None
+
+    def begin(self) -> None:
+        """Gather what can be caught: everything but what is moved."""
+        self.snapper = Snapper(self.desk, self.panel, self.group)
+
+    def edit(self, pointer: Pointer) -> Job:
+        """Move as far as the pointer has moved, or to what the middle caught."""
+        assert self.start is not None
+        assert self.snapper is not None
+        step, anchor = offset_between(self.start.at, pointer.at), middle_of(self.one)
+        if len(self.group) > 1:
+            return move_belongings(self.base, self.group, *step)
+        meant = replace(pointer, at=moved_by(moved_by(anchor, self.panel.at), step))
+        at, caught = self.snapper.catch(meant)
+        self.snapper.show(at, caught)
+        job = move_belongings(self.base, self.group, *offset_between(anchor, at))
+        gaps = gaps_from(job, moved_by(at, self.snapper.frame))
+        self.desk.scene.gaps.show_gaps(gaps, self.desk.scene.theme, self.desk.say_length)
+        return job
+
+    def sentence(self) -> str:
+        """Return what was done."""
+        count = len(self.group)
+        return f"Move {words_for(self.one)}" if count == 1 else f"Move {count} {self._kinds}"
+
+    @property
+    def _kinds(self) -> str:
+        return "openings" if self.clicked.kind == "opening" else "marks"
+
+    def click(self) -> None:
+        """Select it alone."""
+        self.desk.session.select(self.clicked)
 
 
 class MovePanel(_Drag):

@@ -1,4 +1,4 @@
-"""Drawing seams, stripes and inlays: one click for each node."""
+"""Drawing paths, one click for each node: seams and inlays, and what else has a path."""
 
 from collections.abc import Callable, Sequence
 
@@ -50,21 +50,15 @@ class DrawPath(Gesture):
         self.pressed: Pointer | None = None
         self.at: Point = (0.0, 0.0)
 
-    # What a kind of line decides
+    # What a kind of path decides
 
-    def line(self, path: Path) -> Line:
-        """Return the line that a path gives."""
+    def adding(self, path: Path) -> Callable[[], Job]:
+        """Return the edit that adds what a path gives."""
         raise NotImplementedError
 
     def complete(self) -> None:
         """The path is whole: make the edit."""
-        path = self.path()
-        line = self.line(path)
-        edit = self.adding(line)
-        if self.desk.do(f"Draw {line_name(line)}", edit):
-            select = Selection("line", (line.id,), PanelId(self.panel.id))
-            self.desk.session.select(select)
-        self.finish()
+        raise NotImplementedError
 
     def is_end(self, caught: Catch | None) -> bool:
         """Whether a node so caught ends the path: on a rim or line, away from the start."""
@@ -174,10 +168,6 @@ class DrawPath(Gesture):
         """Return the nodes placed so far as a path."""
         return drawn_path([*self.nodes, *extra], closed=self.closes)
 
-    def adding(self, line: Line) -> Callable[[], Job]:
-        """Return the edit that adds a line."""
-        return _Adding(self.base, self.desk.variant, self.panel.id, line)
-
     def _catch(self, pointer: Pointer) -> tuple[Point, Catch | None]:
         guide = guide_from(self.snapper.field, [n.at for n in self.nodes])
         at, caught = self.snapper.catch(pointer, guide)
@@ -199,11 +189,13 @@ class DrawPath(Gesture):
         self._preview(at, caught)
 
     def _preview(self, at: Point, caught: Catch | None) -> None:
-        """Plan the line live while it would be whole."""
+        """Plan what is drawn live while it would be whole."""
         last = self.nodes[-1].at if self.nodes else None
         if last is not None and self.is_whole(at, caught):
-            self.desk.preview(self.adding(self.line(self.path(*self.next_node(at)))))
+            is_shown = self.desk.preview(self.adding(self.path(*self.next_node(at))))
         else:
+            is_shown = False
+        if not is_shown:
             self.desk.session.drop_preview()
 
     def next_node(self, at: Point) -> tuple[Node, ...]:
@@ -217,17 +209,29 @@ class DrawPath(Gesture):
         return starts_on and is_far and caught is not None and caught.track is not None
 
 
-class _Adding:
-    """The edit that adds a line; a value so that it can be made again for each preview."""
+class DrawLine(DrawPath):
+    """Draws a line of the variant."""
 
-    def __init__(self, base: Job, variant: str, panel: str, line: Line) -> None:
-        self._base, self._variant, self._panel, self._line = base, variant, panel, line
+    def line(self, path: Path) -> Line:
+        """Return the line that a path gives."""
+        raise NotImplementedError
 
-    def __call__(self) -> Job:
-        return add_line(self._base, self._variant, self._panel, self._line)
+    def adding(self, path: Path) -> Callable[[], Job]:
+        """Return the edit that adds the line."""
+        line = self.line(path)
+        return lambda: add_line(self.base, self.desk.variant, self.panel.id, line)
+
+    def complete(self) -> None:
+        """The path is whole: make the edit."""
+        path = self.path()
+        line = self.line(path)
+        if self.desk.do(f"Draw {line_name(line)}", self.adding(path)):
+            select = Selection("line", (line.id,), PanelId(self.panel.id))
+            self.desk.session.select(select)
+        self.finish()
 
 
-class DrawSeam(DrawPath):
+class DrawSeam(DrawLine):
     """Draws a seam; both sides keep the film they have until they are painted."""
 
     def line(self, path: Path) -> Line:
@@ -235,20 +239,12 @@ class DrawSeam(DrawPath):
         return Seam(id=free_id(self.base, "s"), nodes=path)
 
 
-class DrawInlay(DrawPath):
+class DrawClosed(DrawPath):
     """Draws a closed shape; a click on its first node closes it."""
 
     hint = "Click the first point or press Enter to close · " + DRAW_KEYS
     closes = True
     least = 3
-
-    def __init__(self, desk: Desk, panel: Panel) -> None:
-        super().__init__(desk, panel)
-        self.film = desk.film_for(panel)
-
-    def line(self, path: Path) -> Line:
-        """Return the inlay."""
-        return Inlay(id=free_id(self.base, "i"), nodes=path, film=self.film)
 
     def _is_closing(self, at: Point) -> bool:
         near = distance_mm(self.nodes[0].at, at) <= self.desk.reach_mm if self.nodes else False
@@ -262,7 +258,7 @@ class DrawInlay(DrawPath):
             super().press(pointer)
 
     def release(self, pointer: Pointer) -> None:
-        """Nothing ends an inlay but its first node."""
+        """Nothing ends the shape but its first node."""
         self.pressed = None
         self.move(pointer, is_down=False)
 
@@ -273,7 +269,7 @@ class DrawInlay(DrawPath):
         return super()._catch(pointer)
 
     def is_end(self, caught: Catch | None) -> bool:  # noqa: ARG002 - only the first node ends it
-        """Nothing that is caught ends an inlay."""
+        """Nothing that is caught ends the shape."""
         return False
 
     def next_node(self, at: Point) -> tuple[Node, ...]:
@@ -285,25 +281,40 @@ class DrawInlay(DrawPath):
         return len(self.nodes) + len(self.next_node(at)) >= self.least
 
 
-class DrawTool(Tool):
-    """Starts a line where one clicks on a panel."""
+class DrawInlay(DrawClosed, DrawLine):
+    """Draws an inlay in the current film."""
+
+    def __init__(self, desk: Desk, panel: Panel) -> None:
+        super().__init__(desk, panel)
+        self.film = desk.film_for(panel)
+
+    def line(self, path: Path) -> Line:
+        """Return the inlay."""
+        return Inlay(id=free_id(self.base, "i"), nodes=path, film=self.film)
+
+
+class PlacingTool(Tool):
+    """A tool whose gestures start on a panel, at a place that may be caught.
+
+    Attributes:
+        article: what starts there, with its article.
+    """
 
     cursor = Qt.CursorShape.CrossCursor
-
-    def __init__(self, desk: Desk, name: str, kind: type[DrawPath]) -> None:
-        super().__init__(desk)
-        self.name = name
-        self.kind = kind
-        self.hint = f"Click on a panel to start the {name}"
+    article = ""
 
     def begin(self, pointer: Pointer) -> Gesture | None:
-        """Start a line on the panel under the pointer."""
+        """Start on the panel under the pointer."""
         panel = self.desk.panel_under(pointer)
         if panel is None:
-            self.desk.session.message(f"A {self.name} starts on a panel.")
+            self.desk.session.message(f"{self.article} starts on a panel.")
             return None
         self.desk.scene.catch.clear()
-        return self.kind(self.desk, panel)
+        return self.gesture_on(panel)
+
+    def gesture_on(self, panel: Panel) -> Gesture:
+        """Return the gesture that starts on a panel."""
+        raise NotImplementedError
 
     def hover(self, pointer: Pointer) -> None:
         """Show what a first click would catch."""
@@ -314,3 +325,18 @@ class DrawTool(Tool):
         snapper = Snapper(self.desk, panel)
         at, caught = snapper.catch(pointer)
         snapper.show(at, caught)
+
+
+class DrawTool(PlacingTool):
+    """Starts a line where one clicks on a panel."""
+
+    def __init__(self, desk: Desk, name: str, kind: type[DrawLine]) -> None:
+        super().__init__(desk)
+        self.name = name
+        self.kind = kind
+        self.article = f"A {name}"
+        self.hint = f"Click on a panel to start the {name}"
+
+    def gesture_on(self, panel: Panel) -> Gesture:
+        """Return the drawing of a line on a panel."""
+        return self.kind(self.desk, panel)

@@ -5,13 +5,13 @@ from collections.abc import Callable, Sequence
 from PySide6.QtCore import Qt
 
 from app.canvas.gestures.base import Desk, Pointer
-from app.canvas.gestures.draw import DRAW_KEYS, DrawPath
+from app.canvas.gestures.draw import DRAW_KEYS, DrawLine
 from core.document.edits.ids import free_id
 from core.document.edits.paths import translate_path
 from core.document.edits.runs import add_run, panels_along
 from core.document.hit import width_through
 from core.document.job import Job
-from core.document.lines import Line, Stripe
+from core.document.lines import Stripe
 from core.document.panel import Panel
 from core.document.path import Path
 from core.plan.lookup import to_panel
@@ -19,7 +19,7 @@ from core.plan.lookup import to_panel
 _START_WIDTH_MM = 20.0
 
 
-class DrawStripe(DrawPath):
+class DrawStripe(DrawLine):
     """Draws a stripe's centre line, then its width; over several panels it becomes a run."""
 
     is_open = True
@@ -30,7 +30,7 @@ class DrawStripe(DrawPath):
         self.widths = (_START_WIDTH_MM, _START_WIDTH_MM)
         self.film = desk.film_for(panel)
 
-    def line(self, path: Path) -> Line:
+    def line(self, path: Path) -> Stripe:
         """Return the stripe as wide as it is now."""
         return Stripe(
             id=free_id(self.base, "t"),
@@ -40,13 +40,13 @@ class DrawStripe(DrawPath):
             film=self.film,
         )
 
-    def adding(self, line: Line) -> Callable[[], Job]:
+    def adding(self, path: Path) -> Callable[[], Job]:
         """Return the edit that adds the stripe: one a panel where it goes over several."""
-        assert isinstance(line, Stripe)
-        whole = translate_path(line.nodes, *self.panel.at)
+        line = self.line(path)
+        whole = translate_path(path, *self.panel.at)
         panels = panels_along(self.base, whole)
         if len(panels) < 2:
-            return super().adding(line)
+            return super().adding(path)
         return lambda: add_run(self.base, self.desk.variant, whole, panels, line)[0]
 
     def complete(self) -> None:
@@ -58,7 +58,7 @@ class DrawStripe(DrawPath):
         self.hint = "Move and click: width · digits: width at the start, Tab: at the end"
         scene = self.desk.scene
         scene.draft.show_draft(self.path(), (), scene.theme, self.panel.at)
-        self.desk.preview(self.adding(self.line(self.path())))
+        self.desk.preview(self.adding(self.path()))
 
     def press(self, pointer: Pointer) -> None:
         """Place a node, or settle the width."""
@@ -116,7 +116,7 @@ class DrawStripe(DrawPath):
         end = start if sizes[1] is None else sizes[1]
         if max(start, end) > 0 <= min(start, end):
             kept, self.widths = self.widths, (start, end)
-            self.desk.preview(self.adding(self.line(self.path())))
+            self.desk.preview(self.adding(self.path()))
             self.widths = kept
 
     def _widen(self, pointer: Pointer) -> None:
@@ -126,4 +126,4 @@ class DrawStripe(DrawPath):
             width = float(round(width))
         self.widths = (width, width)
         self.snapper.show(at, None, (f"width {self.desk.say_length(width)}",))
-        self.desk.preview(self.adding(self.line(self.path())))
+        self.desk.preview(self.adding(self.path()))

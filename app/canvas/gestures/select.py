@@ -11,13 +11,22 @@ from app.canvas.gestures.drafting import (
     dimension_under,
     guide_under,
 )
-from app.canvas.gestures.drags import MoveHandle, MoveLine, MoveNode, MovePanel, StripeWidth
+from app.canvas.gestures.drags import (
+    MoveBelongings,
+    MoveHandle,
+    MoveLine,
+    MoveNode,
+    MovePanel,
+    StripeWidth,
+)
 from app.canvas.owners import Grip, PathOwner, grips_of, owners_of
 from app.selection import NOTHING, Selection
+from core.document.edits.belongings import mark_at, opening_at
 from core.document.edits.lines import find_line
 from core.document.hit import distance_mm, find_line_near, nearest_on_path
 from core.document.lines import Line
 from core.document.panel import Panel
+from core.document.path import Point
 from core.ids import PanelId
 from core.plan.lookup import find_region_at, find_stretch_near, is_on_rim, to_panel
 
@@ -41,22 +50,35 @@ def line_under(desk: Desk, panel: Panel, pointer: Pointer) -> Line | None:
 
 
 def thing_under(desk: Desk, pointer: Pointer) -> Selection:
-    """Return what a click at the pointer selects: a line, a panel by its rim, or a region."""
+    """Return what a click at the pointer selects.
+
+    The middle of a mark, else a line, all of a mark, a panel by its rim, an opening, a region.
+    """
     panel = desk.panel_under(pointer)
     if panel is None:
         return NOTHING
-    panel_id = PanelId(panel.id)
-    line = line_under(desk, panel, pointer)
+    panel_id, at = PanelId(panel.id), to_panel(panel, pointer.at)
+    mark = mark_at(panel, at, desk.reach_mm / 2, is_close=True)
+    line = None if mark else line_under(desk, panel, pointer)
     if line is not None:
         return Selection("line", (line.id,), panel_id)
-    plan = desk.plan_of(panel)
-    at = to_panel(panel, pointer.at)
-    if plan is None or is_on_rim(plan, at, desk.reach_mm):
-        return Selection("panel", (panel.id,), panel_id)
-    region = find_region_at(plan, at)
-    if region is None:
-        return Selection("panel", (panel.id,), panel_id)
-    return Selection("region", (region.id,), panel_id)
+    mark = mark or mark_at(panel, at, desk.reach_mm)
+    if mark is not None:
+        return Selection("mark", (mark.id,), panel_id)
+    return _ground_under(desk, panel, at)
+
+
+def _ground_under(desk: Desk, panel: Panel, at: Point) -> Selection:
+    """Return what lies at a place of a panel beneath its lines and marks."""
+    panel_id, plan = PanelId(panel.id), desk.plan_of(panel)
+    if plan is not None and not is_on_rim(plan, at, desk.reach_mm):
+        region = find_region_at(plan, at)
+        if region is not None:
+            return Selection("region", (region.id,), panel_id)
+        opening = opening_at(panel, at)
+        if opening is not None:
+            return Selection("opening", (opening.id,), panel_id)
+    return Selection("panel", (panel.id,), panel_id)
 
 
 class SelectTool(Tool):
@@ -75,15 +97,22 @@ class SelectTool(Tool):
         if other is not None or found.panel is None:
             return other
         panel = self.desk.job.panel(found.panel)
-        if found.kind == "line" and self._is_selected(found) and not pointer.is_shifted:
-            line = find_line(self.desk.job, self.desk.variant, found.ids[0])[1]
-            return MoveLine(self.desk, panel, line, self.desk.session.selection.ids)
-        if found.kind == "line":
-            self.desk.select(found, pointer)
-            return None
+        if found.kind in ("line", "mark", "opening"):
+            return self._on_panel(panel, found, pointer)
         selection = self.desk.session.selection
         group = selection.ids if selection.kind == "panel" else ()
         return MovePanel(self.desk, panel, group, found)
+
+    def _on_panel(self, panel: Panel, found: Selection, pointer: Pointer) -> Gesture | None:
+        """Select what is drawn on a panel; move it where it is selected already."""
+        if pointer.is_shifted or not self._is_selected(found):
+            self.desk.select(found, pointer)
+            return None
+        group = self.desk.session.selection.ids
+        if found.kind != "line":
+            return MoveBelongings(self.desk, found, group)
+        line = find_line(self.desk.job, self.desk.variant, found.ids[0])[1]
+        return MoveLine(self.desk, panel, line, group)
 
     def _off_panels(self, found: Selection, pointer: Pointer) -> Gesture | None:
         """Return what begins with a band, a dimension, a guide, or on empty ground."""
@@ -105,7 +134,7 @@ class SelectTool(Tool):
 
     def _is_selected(self, found: Selection) -> bool:
         selection = self.desk.session.selection
-        return selection.kind == "line" and found.ids[0] in selection.ids
+        return selection.kind == found.kind and found.ids[0] in selection.ids
 
     def grip_under(self, pointer: Pointer) -> Grip | None:
         """Return the nearest grip of the selection within reach; handles win over nodes."""

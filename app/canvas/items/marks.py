@@ -55,6 +55,18 @@ def mark_bounds(mark: Mark) -> QRectF:
     return bounds.adjusted(-r, -r, r, r)
 
 
+def mark_path(mark: Mark) -> QPainterPath:
+    """Return where a mark is, mm: the ring of a spot, the line of a ridge."""
+    points = [QPointF(*p) for p in mark.path]
+    path = QPainterPath()
+    if len(points) > 1:
+        path.addPolygon(QPolygonF(points))
+    else:
+        radius = max(mark.radius_mm, 1.0)
+        path.addEllipse(points[0], radius, radius)
+    return path
+
+
 def _draw_bolt(painter: QPainter, at: QPointF, radius: float) -> None:
     """A ring with a slot."""
     painter.drawEllipse(at, radius, radius)

@@ -7,7 +7,7 @@ from PySide6.QtCore import QPointF
 from app.canvas.gestures.base import Pointer
 from app.canvas.menus import build_menu
 from app.selection import Selection
-from core.document.edits.belongings import Belonging, belonging_at, delete_belonging
+from core.document.edits.belongings import Belonging, belonging_at, delete_belongings
 from core.document.edits.locks import set_locked
 from core.document.edits.panels import replace_panel
 from core.document.panel import Mark, MarkKind
@@ -87,7 +87,7 @@ def test_the_last_three_nodes_of_an_opening_go_with_it(marked, view, hand, qtbot
 
 def test_what_is_not_there_cannot_be_deleted(marked):
     with pytest.raises(KeyError):
-        delete_belonging(marked.job, Belonging("p1", "o9", "the opening"))
+        delete_belongings(marked.job, ["o9"])
     assert belonging_at(marked.job.panel("p1"), (300.0, 250.0), 5.0) is None
     named = marked.job.panel("p1").openings[0]
     panel = replace(marked.job.panel("p1"), openings=(replace(named, name="Filler"),))
