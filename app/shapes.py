@@ -43,6 +43,9 @@ class Shapes(QObject):
         self._session = session
         self._answer: ShapeAnswer | None = None
         self._newest: Newest[JobPlan] = Newest(answer_shapes, REST_MS, self)
+        self._strains: Mapping[str, StrainMap] = {}
+        self._strained: JobPlan | None = None
+        self._newest.told.connect(self._on_told)
         self._newest.found.connect(self._on_found)
         self._newest.refused.connect(session.message)
         session.plan_changed.connect(self._on_plan_changed)
@@ -59,9 +62,9 @@ class Shapes(QObject):
         return self._answer is not None and self._answer.plan is self._session.plan
 
     @property
-    def answer(self) -> ShapeAnswer | None:
-        """The newest answer, perhaps of the plan before."""
-        return self._answer
+    def are_strains_current(self) -> bool:
+        """Whether the strains, which come after the verdicts, belong to it as well."""
+        return self._strained is self._session.plan
 
     @property
     def report(self) -> ShapeReport:
@@ -71,11 +74,11 @@ class Shapes(QObject):
     @property
     def strains(self) -> Mapping[str, StrainMap]:
         """The newest strains by panel."""
-        return self._answer.strains if self._answer else {}
+        return self._strains
 
     def _on_plan_changed(self) -> None:
         plan = self._session.plan
-        if self.is_current:
+        if self.is_current and self.are_strains_current:
             self._newest.drop()  # a gesture was dropped: what it asked for is not wanted
             self.changed.emit()
         elif has_shape(plan):
@@ -84,8 +87,14 @@ class Shapes(QObject):
             self._newest.drop()
             self._on_found(ShapeAnswer(plan))
 
+    def _on_told(self, step: object) -> None:
+        if isinstance(step, ShapeAnswer) and step.plan is self._session.plan:
+            self._answer = step
+            self.changed.emit()
+
     def _on_found(self, answer: ShapeAnswer) -> None:
         self._answer = answer
+        self._strains, self._strained = answer.strains, answer.plan
         self.changed.emit()
 
 
@@ -97,6 +106,7 @@ def has_shape(plan: JobPlan) -> bool:
 def answer_shapes(plan: JobPlan, control: Control) -> ShapeAnswer:
     """Work out bunching and stretch of a plan. Cancelled when it is asked to stop."""
     report = shape_report(plan, control)
+    control.tell(ShapeAnswer(plan, report))  # verdicts do not wait for pictures
     strains = {}
     for panel, drawn in drawn_plans(plan).items():
         if plan.job.panel(panel).surface is not None:

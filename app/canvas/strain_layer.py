@@ -42,7 +42,7 @@ class StrainLayer(QObject):
         """Show the newest strain."""
         strains = self._shapes.strains if self._is_shown else {}
         pictures = {panel: found.picture for panel, found in strains.items()}
-        opacity = 1.0 if self._shapes.is_current else STALE
+        opacity = 1.0 if self._shapes.are_strains_current else STALE
         self._canvas.canvas_scene.show_strain(pictures, opacity)
         limits = {known for found in strains.values() for _, known in found.pieces}
         self.legend.show_limits(limits.pop() if len(limits) == 1 else None)
