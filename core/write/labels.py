@@ -1,16 +1,14 @@
 """Where a label fits: inside its shape, as large as it may be, level or along the shape."""
 
 import math
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import chain
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, box
 from shapely.affinity import rotate, translate
-from shapely.geometry.base import BaseGeometry
+
+from core.write.label_room import Room, room_of
 
 Points = NDArray[np.float64]
 
@@ -42,25 +40,6 @@ class BlockSize:
     height: float
 
 
-def inner_point(polygon: Polygon) -> tuple[tuple[float, float], float]:
-    """Return a point well inside a polygon, and the greatest distance from its boundary.
-
-    The point is the centroid where that is nearly as roomy as the roomiest point there is.
-
-    Degenerate input: a polygon without area gives a point of it and 0.
-    """
-    if polygon.area <= 0:
-        p = polygon.representative_point()
-        return (p.x, p.y), 0.0
-    tolerance = max(math.sqrt(polygon.area) / 200, 1e-3)
-    radius = shapely.maximum_inscribed_circle(polygon, tolerance=tolerance)
-    x, y = shapely.get_coordinates(radius)[0]
-    middle = polygon.centroid
-    if polygon.contains(middle) and polygon.boundary.distance(middle) > 0.9 * radius.length:
-        x, y = middle.x, middle.y
-    return (float(x), float(y)), float(radius.length)
-
-
 def fit_block(
     polygon: Polygon,
     block: BlockSize,
@@ -80,16 +59,18 @@ def fit_block(
     """
     if polygon.is_empty or block.width <= 0:
         return None
-    shapely.prepare(polygon)
-    inner = np.array([inner_point(polygon)[0]])
+    room, bounds = room_of(polygon), (least_mm, most_mm)
     best: LabelSpot | None = None
     if enough_mm is not None:
-        best = _largest_along(polygon, block, 0.0, [inner], (least_mm, most_mm))
+        best = _largest_about(room, room.inner, 0.0, block, bounds)
         if best is not None and best.height_mm >= enough_mm:
             return best
-    for angle in _angles(polygon):
-        centres = chain([inner], _chord_middles(polygon, angle))
-        found = _largest_along(polygon, block, angle, centres, (least_mm, most_mm))
+    for angle in room.angles:
+        found = _largest_about(room, room.inner, angle, block, bounds)
+        if found is None or found.height_mm < most_mm:
+            other = _largest_about(room, room.chord_middles(angle), angle, block, bounds)
+            if found is None or (other is not None and other.height_mm > found.height_mm):
+                found = other
         if found is None:
             continue
         if angle == 0 and found.height_mm >= most_mm:
@@ -100,38 +81,26 @@ def fit_block(
     return best
 
 
-def _largest_along(
-    polygon: Polygon,
-    block: BlockSize,
+def _largest_about(
+    room: Room,
+    centres: Points,
     angle: float,
-    centres: Iterable[Points],
+    block: BlockSize,
     bounds_mm: tuple[float, float],
 ) -> LabelSpot | None:
+    """Return the largest block that fits about one of some points, in steps of height."""
+    if not len(centres):
+        return None
     least, most = bounds_mm
-    heights = np.geomspace(most, least, _STEPS)
-    best: LabelSpot | None = None
-    for some in centres:
-        found = _largest_at(polygon, block, angle, some, heights)
-        if found is not None and (best is None or found.height_mm > best.height_mm):
-            best = found
-        if best is not None and best.height_mm >= most:
-            break
-    return best
-
-
-def _largest_at(
-    polygon: Polygon, block: BlockSize, angle: float, centres: Points, heights: Points
-) -> LabelSpot | None:
-    """Return the largest block that the polygon contains about one of some centres."""
-    corners = shapely.get_coordinates(block_box(block, LabelSpot((0.0, 0.0), angle, 1.0)))
-    boxes = shapely.polygons(centres[:, None, None] + heights[:, None, None] * corners)
-    fits = np.asarray(shapely.contains(polygon, boxes))
-    found = np.where(fits.any(axis=1), heights[fits.argmax(axis=1)], 0.0)
-    best = int(found.argmax())
-    if found[best] == 0.0:
+    fits = room.heights(centres, angle, (block.width, block.height))
+    step = math.log(most / least) / (_STEPS - 1) or 1.0
+    steps = np.minimum(np.floor(np.log(np.maximum(fits, 1e-9) / least) / step), _STEPS - 1)
+    best = int(steps.argmax())
+    if steps[best] < 0:
         return None
     x, y = centres[best].tolist()
-    return LabelSpot((x, y), angle, float(found[best]))
+    height = most if steps[best] == _STEPS - 1 else least * math.exp(step * steps[best])
+    return LabelSpot((x, y), angle, float(height))
 
 
 def block_box(block: BlockSize, spot: LabelSpot) -> Polygon:
@@ -139,38 +108,3 @@ def block_box(block: BlockSize, spot: LabelSpot) -> Polygon:
     w, h = block.width * spot.height_mm / 2, block.height * spot.height_mm / 2
     turned = rotate(box(-w, -h, w, h), spot.angle_deg, origin=(0, 0))
     return translate(turned, *spot.centre)
-
-
-def _angles(polygon: Polygon) -> Iterator[float]:
-    """Yield the directions to try: level, then along the polygon's longer side."""
-    yield 0.0
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(polygon))
-    if len(corners) < 4:
-        return
-    sides = np.diff(corners[:3], axis=0)
-    dx, dy = sides[int(np.argmax(np.hypot(sides[:, 0], sides[:, 1])))]
-    angle = math.degrees(math.atan2(dy, dx))
-    angle = (angle + 80) % 180 - 80
-    if abs(angle) > 1e-6:
-        yield angle
-
-
-def _chord_middles(polygon: Polygon, angle: float) -> Iterator[Points]:
-    """Yield the middles of some chords across the angle, if there are any, all at once."""
-    level = rotate(polygon, -angle, origin=(0, 0))
-    x0, y0, x1, y1 = level.bounds
-    x = x0 + (x1 - x0) * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8])
-    across = np.stack([x, np.full(len(x), y0 - 1), x, np.full(len(x), y1 + 1)], axis=1)
-    lines = shapely.linestrings(across.reshape(-1, 2, 2))
-    chords = np.asarray(shapely.intersection(level, lines))
-    middles = [_middle(chord) for chord in chords if chord.length > 0]
-    if middles:
-        c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        yield np.array(middles) @ np.array([[c, s], [-s, c]])
-
-
-def _middle(chord: BaseGeometry) -> tuple[float, float]:
-    """Return the middle of a chord's longest part."""
-    longest = max(shapely.get_parts(chord), key=lambda part: float(part.length))
-    middle = longest.interpolate(0.5, normalized=True)
-    return middle.x, middle.y

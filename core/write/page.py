@@ -7,7 +7,7 @@ and texts are therefore measured in the page's own *unit*, about a hundredth of 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from shapely import box
+import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from core.document.job import Units
@@ -31,6 +31,9 @@ PAPER = "#fbfaf7"
 SOFT = "#5c636b"
 FAINT = "#c9c7c0"
 PICTURE = Layer("picture", Purpose.PICTURE)
+_TURNS = np.linspace(0, -2 * np.pi, 48, endpoint=False)
+_ROUND = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
+"""What a disc of radius 1 is drawn as."""
 
 
 @dataclass
@@ -70,9 +73,7 @@ class Page:
 
     def disc(self, at: tuple[float, float], radius: float, look: Look) -> None:
         """Draw a disc."""
-        ring = box(-1, -1, 1, 1).centroid.buffer(radius, quad_segs=12).exterior
-        points = [(at[0] + x, at[1] + y) for x, y in ring.coords]
-        self._add((closed_run(points),), look, "")
+        self._add((closed_run(_ROUND * radius + at),), look, "")
 
     def rect(self, corner: tuple[float, float], size: tuple[float, float], look: Look) -> None:
         """Draw a rectangle by its lower left corner and its size."""

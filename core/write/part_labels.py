@@ -4,7 +4,8 @@ import shapely
 from shapely import Polygon, box
 
 from core.write.drawing import Drawing, Purpose, Shape, Text
-from core.write.labels import BlockSize, LabelSpot, fit_block, inner_point
+from core.write.label_room import roomy_point
+from core.write.labels import BlockSize, LabelSpot, fit_block
 
 _LEAST_MM, _MOST_MM = 3.0, 10.0
 
@@ -35,7 +36,7 @@ def part_label(
         return ()
     line = f"{shape.label or shape.source}, {words}"
     block = BlockSize(float(len(line)), 1.6)
-    least = LabelSpot(inner_point(room)[0], 0.0, _LEAST_MM)
+    least = LabelSpot(roomy_point(room), 0.0, _LEAST_MM)
     spot = fit_block(room, block, _LEAST_MM, _MOST_MM) or least
     return (
         Text(

@@ -14,7 +14,8 @@ from shapely import LineString, Polygon
 
 from core.plan.model import PanelPlan, Piece
 from core.write.drawing import Layer, Purpose, Run, Shape, Text, open_run
-from core.write.labels import BlockSize, LabelSpot, fit_block, inner_point
+from core.write.label_room import roomy_point
+from core.write.labels import BlockSize, LabelSpot, fit_block
 
 TICKS = Layer("MATCH-TICKS", Purpose.TICK)
 CENTRES = Layer("CENTRE-MARKS", Purpose.CENTRE)
@@ -113,7 +114,7 @@ def piece_label(one: LaidPiece) -> tuple[list[Text], list[Shape]]:
             return _set_block(one, lines, width, spot, has_arrows=bool(count))
     number = str(one.order)
     spot = fit_block(one.cut, BlockSize(len(number) + 0.4, 1.4), _LEAST_MM, _MOST_MM)
-    least = LabelSpot(inner_point(one.cut)[0], 0.0, _LEAST_MM)
+    least = LabelSpot(roomy_point(one.cut), 0.0, _LEAST_MM)
     return _set_block(one, [number], len(number), spot or least, has_arrows=False)
 
 

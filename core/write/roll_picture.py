@@ -1,6 +1,7 @@
 """A picture of one film's rolls and offcuts: what lies where, what is waste or missing."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely import LineString, Polygon
@@ -13,7 +14,8 @@ from core.write.cut_sheets import sheet_frame
 from core.write.drawing import Drawing, Look, Shape
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, contrast, ink_on, mix
-from core.write.labels import BlockSize, LabelSpot, fit_block, inner_point
+from core.write.label_room import roomy_point
+from core.write.labels import BlockSize, LabelSpot, fit_block
 from core.write.measures import about_text, run_text
 from core.write.page import PAPER, PICTURE, SOFT, Page, shortened, wrapped
 from core.write.piece_marks import arrow_shape
@@ -183,19 +185,19 @@ def _paint_labels(page: Page, art: _SheetArt) -> list[tuple[str, str]]:
     ink = ink_on(art.film.colour)
     keyed: list[tuple[str, str]] = []
     for placement in art.plan.placements:
-        polygon, label = _on_page(placement, art), _label_of(placement)
+        label = _label_of(placement)
         words = label.rsplit(" ", 1)
         for lines in ([label], words) if len(words) > 1 else ([label],):
-            if _set_inside(page, polygon, lines, ink):
+            if _set_inside(page, art, placement, lines, ink):
                 break
         else:
             number = chr(ord("a") + len(keyed) % 26) * (1 + len(keyed) // 26)
             keyed.append((number, label))
-            if not _set_inside(page, polygon, [number], ink):
-                (x, y), _ = inner_point(polygon)
-                page.disc((x, y), 0.75 * page.unit, page.look(PAPER, DARK, 0.08))
-                spot = LabelSpot((x, y), 0.0, 0.6 * page.unit)
-                _set_lines(page, [number], spot, DARK)
+            if not _set_inside(page, art, placement, [number], ink):
+                x, y = roomy_point(placement.polygon)
+                at = (x + art.at[0], y + art.at[1])
+                page.disc(at, 0.75 * page.unit, page.look(PAPER, DARK, 0.08))
+                _set_lines(page, [number], LabelSpot(at, 0.0, 0.6 * page.unit), DARK)
     return keyed
 
 
@@ -204,27 +206,31 @@ def _label_of(placement: Placement) -> str:
     return placement.item.label + (f", retake {attempt - 1}" if attempt > 1 else "")
 
 
-def _set_inside(page: Page, polygon: Polygon, lines: list[str], ink: str) -> bool:
+def _set_inside(
+    page: Page, art: _SheetArt, placement: Placement, lines: list[str], ink: str
+) -> bool:
+    """Set lines in a piece where they fit, and return whether they do.
+
+    Room is looked for where the piece lies on its sheet, as it is known from other pictures.
+    """
     width = max(text_width_mm(line, 1.0) for line in lines)
     block = BlockSize(width + 0.6, 1.7 * len(lines) + 0.1)
-    spot = fit_block(polygon, block, _LEAST * page.unit, _MOST * page.unit)
+    spot = fit_block(placement.polygon, block, _LEAST * page.unit, _MOST * page.unit)
     if spot is None:
         return False
-    _set_lines(page, lines, spot, ink)
+    at = (spot.centre[0] + art.at[0], spot.centre[1] + art.at[1])
+    _set_lines(page, lines, replace(spot, centre=at), ink)
     return True
 
 
 def _set_lines(page: Page, lines: list[str], spot: LabelSpot, ink: str) -> None:
-    up = shapely.get_coordinates(
-        shapely.affinity.rotate(shapely.Point(0, 1), spot.angle_deg, origin=(0, 0))
-    )[0]
-    height = spot.height_mm
+    angle, height = math.radians(spot.angle_deg), spot.height_mm
+    up = (-math.sin(angle), math.cos(angle))
     for i, line in enumerate(lines):
         rise = ((len(lines) - 1) / 2 - i) * 1.7 * height - height / 2
-        at = (spot.centre[0] + up[0] * rise, spot.centre[1] + up[1] * rise)
         page.text(
             line,
-            (float(at[0]), float(at[1])),
+            (spot.centre[0] + up[0] * rise, spot.centre[1] + up[1] * rise),
             height / page.unit,
             anchor="middle",
             colour=ink,

@@ -17,7 +17,7 @@ from core.write.drawing import Look, Shape
 from core.write.film_patterns import FilmPattern, pattern_ink, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
-from core.write.labels import inner_point
+from core.write.label_room import inner_point
 from core.write.page import FAINT, PAPER, PICTURE, SOFT, Page
 from core.write.piece_marks import arrow_shape
 

@@ -11,7 +11,7 @@ from core.document.job import Units
 from core.units import format_length
 from core.write.drawing import Drawing, Extent, Look
 from core.write.inks import DARK
-from core.write.labels import inner_point
+from core.write.label_room import inner_point
 from core.write.page import FAINT, SOFT, Page, shortened, wrapped
 from core.write.papers import FOOT_MM, MARGIN_MM, Sheet
 from core.write.template_lines import TemplateLine

@@ -1,8 +1,10 @@
+import numpy as np
 import pytest
 from shapely import Point, Polygon, box
 from shapely.affinity import rotate
 
-from core.write.labels import BlockSize, block_box, fit_block, inner_point
+from core.write.label_room import inner_point, room_of, roomy_point
+from core.write.labels import BlockSize, LabelSpot, block_box, fit_block
 
 WIDE = BlockSize(width=8.0, height=1.5)
 
@@ -70,3 +72,44 @@ def test_the_inner_point_of_a_square_is_its_middle():
 
 def test_a_shape_without_area_has_an_inner_point():
     assert inner_point(Polygon([(0, 0), (1, 0), (2, 0)]))[1] == 0.0
+
+
+@pytest.mark.parametrize(
+    "shape",
+    [
+        box(0, 0, 60, 20),
+        Point(0, 0).buffer(40),
+        Point(0, 0).buffer(40).difference(box(-3, -50, 3, 30)),
+        Polygon([(0, 0), (90, 0), (90, 20), (20, 20), (20, 80), (0, 80)]),
+        box(0, 0, 100, 100).difference(box(33, 33, 67, 67)),
+    ],
+    ids=["board", "round", "slotted", "corner", "window"],
+)
+@pytest.mark.parametrize("angle", [0.0, 90.0, -37.0])
+def test_a_block_fits_up_to_the_height_that_is_told_and_no_further(shape, angle):
+    """Judged by set operations, at points inside the shape."""
+    room = room_of(shape)
+    centres = np.vstack([room.inner, room.chord_middles(angle)])
+    heights = room.heights(centres, angle, (WIDE.width, WIDE.height))
+    for centre, height in zip(centres.tolist(), heights.tolist(), strict=True):
+        assert shape.contains(Point(centre))
+        less, more = (LabelSpot(tuple(centre), angle, height * k) for k in (0.999, 1.001))
+        assert shape.contains(block_box(WIDE, less))
+        assert not shape.contains(block_box(WIDE, more))
+
+
+def test_middles_of_chords_halve_the_longest_part_across():
+    comb = box(0, 0, 100, 10).union(box(0, 30, 100, 60)).union(box(90, 0, 100, 60))
+    assert room_of(comb).chord_middles(0.0)[:, 1] == pytest.approx(45, abs=1e-9)
+
+
+def test_the_room_in_a_shape_is_found_once():
+    shape = box(0, 0, 60, 20)
+    assert room_of(shape) is room_of(shape)
+    assert room_of(shape) is not room_of(box(0, 0, 60, 20))
+
+
+@pytest.mark.parametrize("shape", [box(0, 0, 60, 20), box(0, 0, 9, 9), Point(3, 4).buffer(2)])
+def test_a_compact_shape_is_roomiest_in_its_middle(shape):
+    assert roomy_point(shape) == pytest.approx((shape.centroid.x, shape.centroid.y))
+    assert roomy_point(shape) == pytest.approx(inner_point(shape)[0])
