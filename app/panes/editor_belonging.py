@@ -65,23 +65,27 @@ class MarkEditor(Editor):
 
 
 class OpeningEditor(Editor):
-    """Edits one opening."""
+    """Edits one opening, or the edge turn of several."""
 
-    def __init__(self, session: Session, opening: str) -> None:
+    def __init__(self, session: Session, ids: tuple[str, ...]) -> None:
         super().__init__(session)
-        self._id = opening
+        self._ids = ids
         self.name = self.add_text("Name", self._on_name)
         self.across = self.add_length("Width", lambda mm: self._scale(mm, None))
         self.upright = self.add_length("Height", lambda mm: self._scale(None, mm))
+        for field in (self.name, self.across, self.upright):
+            self._form.setRowVisible(field, len(ids) == 1)
         self.turn = self.add_length("Edge turn", self._on_turn)
         self.turn.setToolTip("Film turned into the opening; 0 cuts it flush")
 
     def refresh(self) -> None:
         """Show the values as they are now."""
         job = self.session.job
-        panel, opening = find_belonging(job, self._id)
+        panel, opening = find_belonging(job, self._ids[0])
         assert isinstance(opening, Opening)
         self.title = opening.name or f"Opening of {panel.name}"
+        if len(self._ids) > 1:
+            self.title = f"{len(self._ids)} openings"
         width, height = ring_size(opening.nodes)
         self.name.show_text(opening.name)
         self.across.show_mm(width, job.units)
@@ -89,21 +93,24 @@ class OpeningEditor(Editor):
         self.turn.show_mm(opening.turn_mm, job.units)
 
     def _on_name(self, name: str) -> None:
-        self.edit("Rename an opening", lambda job: set_opening(job, self._id, name=name))
+        self.edit("Rename an opening", lambda job: set_opening(job, self._ids[0], name=name))
 
     def _on_turn(self, turn_mm: float | None) -> None:
-        self.edit(
-            "Change the edge turn of an opening",
-            lambda job: set_opening(job, self._id, turn_mm=turn_mm),
-        )
+        def change(job: Job) -> Job:
+            for opening in self._ids:
+                job = set_opening(job, opening, turn_mm=turn_mm)
+            return job
+
+        self.edit(f"Change the edge turn of {_inside(self.title)}", change)
 
     def _scale(self, width_mm: float | None, height_mm: float | None) -> None:
         self.edit(
-            "Scale an opening",
-            lambda job: set_opening_size(job, self._id, width_mm, height_mm),
+            f"Scale {_inside(self.title)}",
+            lambda job: set_opening_size(job, self._ids[0], width_mm, height_mm),
         )
 
 
 def _inside(title: str) -> str:
-    """Return a title as it stands within a sentence."""
-    return title if title[:1].isdigit() else f"a {title.lower()}"
+    """Return a title as it stands within a sentence: kinds of marks get an article."""
+    kinds = {kind.value.capitalize() for kind in MarkKind}
+    return f"the {title.lower()}" if title in kinds else title

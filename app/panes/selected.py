@@ -76,7 +76,7 @@ def _editor_for(session: Session) -> Editor:
 def _belonging_editor(session: Session, selection: Selection) -> Editor:
     if selection.kind == "mark":
         return MarkEditor(session, selection.ids)
-    return OpeningEditor(session, selection.ids[0])
+    return OpeningEditor(session, selection.ids)
 
 
 def _node_editor(session: Session, selection: Selection) -> Editor:

@@ -1,14 +1,17 @@
+import pytest
 from msgspec import structs
 
 from app.panes.editor_job import JobEditor
 from app.panes.editor_node import NodeEditor
 from app.selection import NOTHING, Selection
+from core.document.edits.belongings import add_mark, add_opening
 from core.document.edits.lines import add_line, find_line
 from core.document.edits.panels import replace_panel
 from core.document.job import Units
+from core.document.panel import MarkKind
 from core.ids import NodeId
 from helpers.gui import type_into
-from helpers.jobs import hole, seam
+from helpers.jobs import bolt, hole, seam
 
 
 def test_nothing_selected_shows_the_job(window):
@@ -136,3 +139,72 @@ def test_a_task_too_long_for_the_sheet_is_refused_and_the_old_lines_stay(window)
     editor.tasks.finish()
     assert window.session.job.panel("p1").preparation is None
     assert editor.tasks.toPlainText() == before
+
+
+def test_a_mark_is_another_kind_larger_and_noted(window):
+    session = window.session
+    session.do("Mark", add_mark(session.job, "p1", bolt("m1", 300, 100)))
+    session.select(Selection("mark", ("m1",), "p1"))
+    editor = window.selected.editor
+    editor.kind.pick(MarkKind.DAMAGE)
+    assert session.undo_text == "Change the kind of the bolt"
+    type_into(editor.radius, "1.2 cm")
+    type_into(editor.note, "Dent, fill it first")
+    (mark,) = session.job.panel("p1").marks
+    assert (mark.kind, mark.radius_mm) == (MarkKind.DAMAGE, 12.0)
+    assert mark.note == "Dent, fill it first"
+    window.selected.refresh()
+    assert editor.title == "Damage"
+    for _ in range(3):
+        session.undo()
+    assert session.job.panel("p1").marks == (bolt("m1", 300, 100),)
+
+
+def test_several_marks_take_one_radius_in_one_step(window):
+    session = window.session
+    job = add_mark(session.job, "p1", bolt("m1", 300, 100, 4))
+    session.do("Mark", add_mark(job, "p1", bolt("m2", 340, 100, 6)))
+    session.select(Selection("mark", ("m1", "m2"), "p1"))
+    assert not window.selected.editor.note.isEnabled()
+    type_into(window.selected.editor.radius, "8")
+    assert {m.radius_mm for m in session.job.panel("p1").marks} == {8.0}
+    session.undo()
+    assert [m.radius_mm for m in session.job.panel("p1").marks] == [4.0, 6.0]
+
+
+def test_an_opening_is_named_sized_and_turned(window):
+    session = window.session
+    session.do("Cut", add_opening(session.job, "p2", hole("o1", 100, 150, 30)))
+    session.select(Selection("opening", ("o1",), "p2"))
+    editor = window.selected.editor
+    type_into(editor.name, "Filler")
+    type_into(editor.across, "100")
+    type_into(editor.turn, "3")
+    (opening,) = session.job.panel("p2").openings
+    assert (opening.name, opening.turn_mm) == ("Filler", 3.0)
+    xs, ys = zip(*(n.at for n in opening.nodes), strict=True)
+    assert (min(xs), max(xs)) == pytest.approx((50, 150))
+    assert (min(ys), max(ys)) == pytest.approx((120, 180))
+    before = session.job
+    type_into(editor.across, "300")
+    assert "within its panel" in window.status.text
+    assert session.job is before
+
+
+def test_the_strip_chooses_what_the_tools_for_openings_and_marks_make(window):
+    desk, strip = window.canvas.desk, window.tools
+    assert strip.film.isVisible()
+    window.actions_by_id["tool_opening"].trigger()
+    assert strip.opening.isVisible()
+    assert not strip.film.isVisible()
+    strip.opening.shape.pick("rectangle")
+    assert desk.opening_shape == "rectangle"
+    assert "corner" in window.canvas.hint
+    window.actions_by_id["tool_mark"].trigger()
+    strip.mark.kind.pick(MarkKind.RIDGE)
+    type_into(strip.mark.radius, "1.5")
+    assert (desk.mark_kind, desk.mark_radius_mm) == (MarkKind.RIDGE, 1.5)
+    assert strip.mark.words.text() == "half-width"
+    desk.choose_mark(MarkKind.BADGE, 20.0)
+    assert strip.mark.kind.currentText() == "Badge"
+    assert strip.mark.radius.text() == "20 mm"

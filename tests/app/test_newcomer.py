@@ -2,19 +2,23 @@
 
 from pathlib import Path
 
+import ezdxf
 import pytest
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QDesktopServices
+from PySide6.QtTest import QTest
 
-from app.dialogs.export import ExportWish
 from app.dialogs.film import FilmDialog
 from app.dialogs.find_action import FindActionDialog
+from app.dialogs.new_panel import NewPanelDialog
 from app.film_use import metres
 from core.document.edits.nests import keep_nest
 from core.document.edits.panels import add_panel
+from core.document.measures import ring_size
 from core.roll.rolls import kept_nests
-from core.write.outputs import OutputOptions
+from helpers.gui import click_row
 from helpers.jobs import rect_panel
+from helpers.mouse import Hand
 
 
 def seen(window) -> QRectF:
@@ -77,15 +81,73 @@ def test_a_kept_layout_can_be_let_go(qtbot, window):
     assert session.job.nests
 
 
+def settle(qtbot, dialog):
+    qtbot.waitUntil(lambda: not dialog.is_busy and not dialog.is_waiting, timeout=30_000)
+
+
+@pytest.mark.qt_log_ignore("propagateSizeHints", extend=True)
+def test_from_an_empty_window_to_plotter_files_in_ten_acts(
+    qtbot, blank_window, tmp_path, monkeypatch
+):
+    """A panel of two films, cut files read back by ezdxf: both pieces are on them, whole."""
+    window, session, acts = blank_window, blank_window.session, []
+    hand, home = Hand(window.canvas), tmp_path / "out"
+
+    def enter(dialog):
+        acts.append("Enter takes the panel as it is offered")
+        dialog.show()
+        qtbot.waitExposed(dialog)
+        QTest.keyClick(dialog, Qt.Key.Key_Return)
+        return dialog.result()
+
+    def act(words, do):
+        acts.append(words)
+        do()
+
+    monkeypatch.setattr(NewPanelDialog, "exec", enter)
+    act("New panel by measures", window.start.add.click)
+    x, y = session.job.panels[0].at
+    (right, top) = ring_size(session.job.panels[0].outline)
+    act("Seam", lambda: hand.key(Qt.Key.Key_S))
+    act("from the lower rim", lambda: hand.click((x + right / 2, y)))
+    act("to the upper rim", lambda: hand.click((x + right / 2, y + top)))
+    act("Accent film", lambda: click_row(window.films.list, 0))
+    act("Paint", window.actions_by_id["tool_paint"].trigger)
+    act("one half", lambda: hand.click((x + right / 4, y + top / 2)))
+    assert len(session.plan.pieces) == 2
+    window.settings.set_text("export_folder", str(home))
+    act("Hand out", window.actions_by_id["hand_out"].trigger)
+    dialog = window.hand_out.dialog
+    settle(qtbot, dialog)
+    with qtbot.waitSignal(window.hand_out.finished, timeout=30_000):
+        act("Write", dialog.foot.write_button.click)
+    settle(qtbot, dialog)
+    dialog.reject()
+    assert len(acts) <= 10
+    sheets = [ezdxf.readfile(path) for path in home.rglob("*.dxf")]
+    cut = [e for d in sheets for e in d.modelspace() if e.dxftype() == "LWPOLYLINE"]
+    rings = [e for e in cut if e.closed]
+    assert len(rings) >= 2
+    tall = [max(y for _, y, *_ in e) - min(y for _, y, *_ in e) for e in rings]
+    wide = [max(x for x, *_ in e) - min(x for x, *_ in e) for e in rings]
+    longest = sorted(max(size) for size in zip(tall, wide, strict=True))[-2:]
+    assert all(size >= top for size in longest), "each piece is as long as the panel is high"
+
+
 def test_after_an_export_its_folder_can_be_shown(qtbot, window, tmp_path, monkeypatch):
     shown = []
     monkeypatch.setattr(QDesktopServices, "openUrl", shown.append)
     action = window.actions_by_id["open_folder"]
     assert not action.isEnabled()
-    wish = ExportWish(tmp_path / "out", OutputOptions(has_pictures=False))
-    with qtbot.waitSignal(window.exports.finished, timeout=30_000):
-        window.exports.everything(wish)
-    qtbot.waitUntil(action.isEnabled)
+    window.settings.set_text("export_folder", str(tmp_path / "out"))
+    window.actions_by_id["hand_out"].trigger()
+    dialog = window.hand_out.dialog
+    settle(qtbot, dialog)
+    with qtbot.waitSignal(window.hand_out.finished, timeout=30_000):
+        dialog.write()
+    settle(qtbot, dialog)
+    dialog.reject()
+    assert action.isEnabled()
     action.trigger()
     assert [Path(url.toLocalFile()) for url in shown] == [tmp_path / "out"]
 

@@ -126,18 +126,18 @@ def test_escape_half_way_leaves_no_trace(session, opening_tool, hand, shape):
 
 
 @pytest.mark.parametrize(
-    ("start", "end", "why"),
+    ("ends", "why"),
     [
-        ((300, 20), (340, 20), "within its panel"),
-        ((460, 100), (490, 100), "across another"),
-        ((500, 100), (510, 100), "across another"),
-        ((500, 100), (560, 100), "across another"),
+        (((300, 20), (340, 20)), "within its panel"),
+        (((460, 100), (490, 100)), "across another"),
+        (((500, 100), (510, 100)), "across another"),
+        (((500, 100), (560, 100)), "across another"),
     ],
 )
 def test_what_leaves_the_panel_or_meets_an_opening_is_refused(
-    session, opening_tool, hand, said, start, end, why
+    session, opening_tool, hand, said, ends, why
 ):
-    before = session.job
+    before, (start, end) = session.job, ends
     hand.drag(start, end, ALT)
     assert why in said[-1]
     assert session.job is before
