@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import shapely
-from shapely import LineString, Point, Polygon
+from shapely import LineString, Point
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
@@ -13,11 +14,11 @@ from core.document.lines import SeamCut
 from core.document.panel import Mark, MarkKind, Panel
 from core.ids import RegionId
 from core.plan.model import PanelPlan, Piece, Region
+from core.write.badge_wall import BadgeWall
 from core.write.drawing import Look, Shape
 from core.write.film_patterns import FilmPattern, pattern_ink, pattern_lines
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
-from core.write.label_room import inner_point
 from core.write.page import FAINT, PAPER, PICTURE, SOFT, Page
 from core.write.piece_marks import arrow_shape
 
@@ -32,7 +33,7 @@ SEAM_DASHES: dict[SeamCut, tuple[float, ...]] = {
 _EMPTY_MM2 = 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PanelArt:
     """A panel to be painted, with where its frame's origin stands on the page.
 
@@ -53,6 +54,18 @@ class PanelArt:
     def colour(self, film: str) -> str:
         """Return a film's colour."""
         return self.films[film].colour
+
+    @cached_property
+    def seen(self) -> Mapping[RegionId, BaseGeometry]:
+        """What of each region is on the panel's face."""
+        plan = self.plan
+        shapely.prepare(plan.outline)
+        return {
+            region.id: region.polygon
+            if plan.outline.covers(region.polygon)
+            else shapely.intersection(region.polygon, plan.outline)
+            for region in plan.regions
+        }
 
     @property
     def flow_deg(self) -> float | None:
@@ -80,15 +93,16 @@ def _paint_films(page: Page, art: PanelArt) -> None:
     for region in art.plan.regions:
         colour = art.colour(region.film)
         page.area(art.place(region.polygon), mix(mix(colour, PAPER, 0.6), DARK, 0.05))
-        page.area(art.place(region.polygon & art.plan.outline), colour, source=str(region.id))
+        page.area(art.place(art.seen[region.id]), colour, source=str(region.id))
 
 
 def _paint_patterns(page: Page, art: PanelArt) -> None:
     """Spread the films' signs over what is seen of them on the panel's face."""
     for region in art.plan.regions:
         pattern = art.patterns.get(region.film, FilmPattern.PLAIN)
-        seen = art.place(region.polygon & art.plan.outline)
-        page.line(pattern_lines(seen, pattern, page.unit), pattern_ink(art.colour(region.film)))
+        if pattern is not FilmPattern.PLAIN:
+            signs = pattern_lines(art.place(art.seen[region.id]), pattern, page.unit)
+            page.line(signs, pattern_ink(art.colour(region.film)))
 
 
 def _paint_laps(page: Page, art: PanelArt) -> None:
@@ -110,13 +124,16 @@ def hidden_bands(
     piece: Piece, regions: Mapping[RegionId, Region]
 ) -> list[tuple[Region, BaseGeometry]]:
     """Return where a piece runs on beneath others: the region that covers it, and the band."""
-    bands = []
-    for name, region in regions.items():
-        if name not in piece.regions:
-            band = shapely.intersection(piece.final, region.polygon)
-            if band.area > _EMPTY_MM2:
-                bands.append((region, band))
-    return bands
+    others = [region for name, region in regions.items() if name not in piece.regions]
+    shapely.prepare(piece.final)
+    near = shapely.intersects(piece.final, [region.polygon for region in others])
+    met = [region for region, is_near in zip(others, near.tolist(), strict=True) if is_near]
+    bands = shapely.intersection(piece.final, [region.polygon for region in met])
+    return [
+        (region, band)
+        for region, band in zip(met, bands, strict=True)
+        if band.area > _EMPTY_MM2
+    ]
 
 
 def _paint_rims(page: Page, art: PanelArt) -> None:
@@ -175,39 +192,20 @@ def _on_page(art: PanelArt, point: tuple[float, float]) -> tuple[float, float]:
 
 def _paint_numbers(page: Page, art: PanelArt) -> None:
     """Put each piece's place in the lay order on each region that it shows."""
-    radius = BADGE * page.unit
-    taken = [art.place(_mark_area(art, mark)) for mark in art.panel.marks]
-    roomy = art.place(art.plan.outline.buffer(-1.1 * radius))
+    wall = BadgeWall(art.place(art.plan.outline), BADGE * page.unit)
+    for mark in art.panel.marks:
+        wall.keep_off(art.place(_mark_area(art, mark)))
     for piece in art.plan.pieces:
         for name in piece.regions:
-            seen = shapely.intersection(art.plan.region(name).polygon, art.plan.outline)
-            if seen.area <= _EMPTY_MM2:
-                continue
-            x, y = _badge_spot(art.place(seen), roomy, taken, radius)
-            taken.append(Point(x, y).buffer(radius, quad_segs=4))
-            badge(page, (x, y), str(piece.order))
+            seen = art.seen[name]
+            if seen.area > _EMPTY_MM2:
+                badge(page, wall.hang(art.place(seen), name), str(piece.order))
 
 
 def _mark_area(art: PanelArt, mark: Mark) -> BaseGeometry:
     path = LineString(mark.path) if len(mark.path) > 1 else Point(mark.path[0])
     area = path.buffer(max(mark.radius_mm, 1.0), quad_segs=4)
     return affine_transform(area, (-1, 0, 0, 1, 0, 0)) if art.plan.is_mirrored else area
-
-
-def _badge_spot(
-    area: BaseGeometry, roomy: BaseGeometry, taken: list[BaseGeometry], radius: float
-) -> tuple[float, float]:
-    """Return the best point of an area for a disc.
-
-    It is the roomiest point of what is free of other discs and marks and where a disc stays
-    inside the panel; when there is no such place, of what comes nearest to that.
-    """
-    free = shapely.difference(area, shapely.union_all(taken).buffer(1.1 * radius, quad_segs=4))
-    for place in (shapely.intersection(free, roomy), free, shapely.intersection(area, roomy)):
-        parts = [p for p in shapely.get_parts(place) if isinstance(p, Polygon) and p.area > 0]
-        if parts:
-            return max((inner_point(part) for part in parts), key=lambda spot: spot[1])[0]
-    return inner_point(max(shapely.get_parts(area), key=lambda part: part.area))[0]
 
 
 def badge(page: Page, at: tuple[float, float], number: str) -> None:
