@@ -82,7 +82,7 @@ SPECS: tuple[Spec, ...] = (
          is_checkable=True),
     Spec("tool_opening", "Opening", ("N",), "opening",
          "Cut a hole in a panel: round, rectangular, or point by point", is_checkable=True),
-    Spec("tool_mark", "Mark", ("K",), "mark",
+    Spec("tool_mark", "Mark", ("A",), "mark",
          "Mark a bolt, a recess, damage, a badge or a ridge", is_checkable=True),
     Spec("tool_measure", "Measure", ("M",), "measure",
          "Click two points; Enter keeps the size as a dimension", is_checkable=True),

@@ -20,6 +20,7 @@ from app.start import set_up  # noqa: E402
 from app.window import MainWindow  # noqa: E402
 from core.document.drafting import GuideLine  # noqa: E402
 from core.document.edits.drafting import add_guide  # noqa: E402
+from core.document.panel import MarkKind  # noqa: E402
 from core.ids import PanelId  # noqa: E402
 
 LEFT = Qt.MouseButton.LeftButton
@@ -41,6 +42,8 @@ def main(folder: Path = PICTURES) -> None:
             render_measure(window, folder, look)
         with opened("library_trike", look) as window:
             render_guides(window, folder, look)
+        with opened("library_trike", look) as window:
+            render_marks(window, folder, look)
         with opened("first_steps", look) as window:
             render_typed(window, folder, look)
 
@@ -83,6 +86,26 @@ def render_guides(window: MainWindow, folder: Path, look: str) -> None:
     start = (lid.at[0] + 480, lid.at[1] + 90)
     drag_on(window, start, (start[0] + 34, start[1] - 12))
     save(window.canvas.grab(), folder / f"editing-guides-{look}.png")
+    QTest.keyClick(window.canvas, Qt.Key.Key_Escape)
+
+
+def render_marks(window: MainWindow, folder: Path, look: str) -> None:
+    """A rectangular opening that was drawn, and a badge that is given its radius."""
+    window.canvas.show_rect(SIDES)
+    desk = window.canvas.desk
+    window.actions_by_id["tool_opening"].trigger()
+    desk.choose_opening("rectangle")
+    settle(window)
+    side = window.session.job.panel("p1").at
+    click(window, (side[0] + 330, side[1] + 100))
+    move(window, (side[0] + 560, side[1] + 170))
+    click(window, (side[0] + 560, side[1] + 170))
+    window.actions_by_id["tool_mark"].trigger()
+    desk.choose_mark(MarkKind.BADGE, 30.0)
+    settle(window)
+    at = (side[0] + 760, side[1] + 140)
+    drag_on(window, at, (at[0] + 45, at[1] + 4))
+    save(window.tools.parentWidget().grab(), folder / f"editing-marks-{look}.png")
     QTest.keyClick(window.canvas, Qt.Key.Key_Escape)
 
 

@@ -4,7 +4,7 @@ One of them stands in the strip of tools, beside the tools themselves.
 """
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from app.canvas.gestures.base import OpeningShape
 from app.panes.fields import ChoiceField, LengthField
@@ -17,6 +17,7 @@ SHAPES: tuple[tuple[str, OpeningShape], ...] = (
     ("Rectangle", "rectangle"),
     ("Point by point", "points"),
 )
+_TIGHT_PX = 72
 KINDS = tuple((kind.value.capitalize(), kind) for kind in MarkKind)
 
 
@@ -29,9 +30,14 @@ class OpeningChoice(QWidget):
         super().__init__()
         self.shape = ChoiceField()
         self.shape.setAccessibleName("Shape of the opening")
-        self.shape.setFixedWidth(132)
         self.shape.chosen.connect(self.chosen.emit)
         _row(self, self.shape)
+
+        self.set_tight(is_tight=False)
+
+    def set_tight(self, *, is_tight: bool) -> None:
+        """Take as little room as can be, or what the words need."""
+        self.shape.setFixedWidth(_TIGHT_PX if is_tight else 132)
 
     def show_shape(self, shape: OpeningShape) -> None:
         """Show a shape."""
@@ -50,7 +56,6 @@ class MarkChoice(QWidget):
         self._kind, self._radius_mm = MarkKind.BOLT, 0.0
         self.kind = ChoiceField()
         self.kind.setAccessibleName("Kind of mark")
-        self.kind.setFixedWidth(98)
         self.kind.chosen.connect(lambda kind: self.chosen.emit(kind, self._radius_mm))
         self.words = QLabel()
         dress(self.words, "quiet")
@@ -59,6 +64,13 @@ class MarkChoice(QWidget):
         self.radius.given.connect(lambda mm: self.chosen.emit(self._kind, mm))
         self.radius.refused.connect(session.message)
         _row(self, self.kind, self.words, self.radius)
+
+        self.set_tight(is_tight=False)
+
+    def set_tight(self, *, is_tight: bool) -> None:
+        """Leave out the radius, which can be typed on the canvas, or show it."""
+        self.kind.setFixedWidth(_TIGHT_PX if is_tight else 98)
+        self.radius.setVisible(not is_tight)
 
     def show_mark(self, kind: MarkKind, radius_mm: float) -> None:
         """Show a kind and a radius."""
@@ -76,6 +88,7 @@ class MarkChoice(QWidget):
 
 
 def _row(holder: QWidget, *widgets: QWidget) -> None:
+    holder.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
     row = QHBoxLayout(holder)
     row.setContentsMargins(0, 0, 0, 0)
     row.setSpacing(6)

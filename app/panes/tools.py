@@ -17,10 +17,13 @@ from core.document.panel import MarkKind
 TOOLS = (
     "select", "seam", "stripe", "inlay", "paint", "flip", "opening", "mark", "measure",
 )  # fmt: skip
-NARROW_PX, ROOMY_PX = 690, 730
-WORDS_PX = 1160
+WORDS_PX = 1040
 """Narrower than this the tools show their icons alone; beside them stands the word of the one
 in hand, and their tips say those of the others."""
+ZOOM_PX, ROOMY_PX = {False: 690, True: 1110}, {False: 730, True: 1170}
+"""From these widths on, with words or without: all zoom buttons; words in the choices."""
+TIGHT_PX = 620
+"""Narrower than this a choice is its list alone."""
 
 
 class ToolStrip(QFrame):
@@ -69,10 +72,13 @@ class ToolStrip(QFrame):
                 beside if with_words else Qt.ToolButtonStyle.ToolButtonIconOnly
             )
         for button in (self._zoom[0], self._zoom[2]):
-            button.setVisible(self.width() >= NARROW_PX)
-        self.in_hand.setVisible(not with_words)
+            button.setVisible(self.width() >= ZOOM_PX[with_words])
+        is_tight = self.width() < TIGHT_PX
+        self.in_hand.setVisible(not with_words and not is_tight)
+        self.opening.set_tight(is_tight=is_tight)
+        self.mark.set_tight(is_tight=is_tight)
         for choice in (self.film, self.mark):
-            choice.set_short(is_short=self.width() < ROOMY_PX)
+            choice.set_short(is_short=self.width() < ROOMY_PX[with_words])
 
     def show_tool(self, tool: str) -> None:
         """Press the button of a tool, and show what can be chosen for it."""
