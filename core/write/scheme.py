@@ -8,6 +8,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from shapely import Polygon
 
 from core.document.job import Job
@@ -31,6 +32,8 @@ _MOST_TRIES = 200
 """Widths that are tried for the rows, about: enough for all of some twenty panels."""
 _ON_A_PAGE = 1.35
 """How much larger a unit is in a picture that is made smaller on a page."""
+_HAIR_MM = 1e-6
+"""What is lost in reckoning: a row that is wider by this still fits."""
 _HEAD = 3.6
 """Height of a panel's caption, in units."""
 
@@ -158,14 +161,13 @@ def _blocks(cells: Sequence[_Cell]) -> list[list[_Cell]]:
 def _rows(cells: Sequence[_Cell], unit: float) -> list[list[_Cell]]:
     """Return the cells in rows, as wide as makes the page's shape best."""
     blocks = _blocks(cells)
-    spans = [
-        [cell for block in blocks[i:j] for cell in block]
-        for j in range(len(blocks) + 1)
-        for i in range(j)
-    ]
+    gap = _gap(unit)
+    # Block by block how far they reach, each with a gap behind it, laid in one row.
+    reach = np.cumsum([0.0] + [_row_width(block, unit) + gap for block in blocks])
+    spans = (reach[None, :] - reach[:, None])[np.triu_indices(len(reach), 1)] - gap
     least = max((cell.width for cell in cells), default=0.0)
-    wanted = {math.ceil(_row_width(span, unit) / unit) * unit for span in spans}
-    widths = sorted(w for w in wanted if w >= least)
+    wanted = np.unique(np.ceil(np.round(spans / unit, 6))) * unit
+    widths = wanted[wanted >= least].tolist()
     step = max(1, len(widths) // _MOST_TRIES)
     candidates = [_rows_within(blocks, unit, w) for w in widths[::step]]
     return min(candidates, key=lambda rows: _shape_fault(rows, unit), default=[])
@@ -174,26 +176,31 @@ def _rows(cells: Sequence[_Cell], unit: float) -> list[list[_Cell]]:
 def _rows_within(blocks: list[list[_Cell]], unit: float, most: float) -> list[list[_Cell]]:
     """Fill rows up to a width; a pair that is wider than that by itself is parted."""
     rows: list[list[_Cell]] = []
+    gap, width = _gap(unit), math.inf
     for block in blocks:
         parts = [block] if _row_width(block, unit) <= most else [[cell] for cell in block]
         for part in parts:
-            if rows and _row_width([*rows[-1], *part], unit) <= most:
+            more = _row_width(part, unit)
+            if width + gap + more <= most + _HAIR_MM:
                 rows[-1].extend(part)
+                width += gap + more
             else:
                 rows.append(list(part))
+                width = more
     return rows
 
 
 def _shape_fault(rows: list[list[_Cell]], unit: float) -> float:
     """Return how far rows are from the page's wanted shape and from filling it."""
-    width = max(_row_width(row, unit) for row in rows)
+    widths = [_row_width(row, unit) for row in rows]
+    width = max(widths)
     height = sum(max(cell.height for cell in row) + _gap(unit) for row in rows) + 18 * unit
-    empty = 1 - sum(_row_width(row, unit) for row in rows) / (width * len(rows))
+    empty = 1 - sum(widths) / (width * len(rows))
     return abs(math.log(width / height / _ASPECT)) + empty
 
 
 def _row_width(row: Sequence[_Cell], unit: float) -> float:
-    return sum(cell.width for cell in row) + _gap(unit) * (len(row) - 1)
+    return sum([cell.width for cell in row]) + _gap(unit) * (len(row) - 1)
 
 
 def _draw_title(page: Page, plan: JobPlan, panels: Sequence[PanelPlan], width: float) -> float:

@@ -40,9 +40,11 @@ def settable(text: str, *, is_bold: bool = False) -> str:
     >>> settable("Türe, дверь, 部品")
     'Türe, дверь, BuPin'
     """
+    if text.isascii() and text.isprintable():
+        return text  # the typeface has them all
     known, _ = _advances(is_bold=is_bold)
     plain = "".join(c if c.isprintable() else " " for c in text)
-    return "".join(c if ord(c) in known else _spelled(c) for c in plain)
+    return "".join(c if c in known else _spelled(c) for c in plain)
 
 
 @cache
@@ -61,17 +63,18 @@ def text_width_mm(text: str, height_mm: float, *, is_bold: bool = False) -> floa
 @lru_cache(20_000)
 def _width_em(text: str, *, is_bold: bool) -> float:
     advances, missing = _advances(is_bold=is_bold)
-    if not all(ord(c) in advances for c in text):
-        text = settable(text, is_bold=is_bold)
-    return sum(advances.get(ord(c), missing) for c in text)
+    try:
+        return sum(map(advances.__getitem__, text))
+    except KeyError:
+        return sum(advances.get(c, missing) for c in settable(text, is_bold=is_bold))
 
 
 @cache
-def _advances(*, is_bold: bool) -> tuple[dict[int, float], float]:
-    """Return the advance of each code point, in em, and that of a missing one."""
+def _advances(*, is_bold: bool) -> tuple[dict[str, float], float]:
+    """Return the advance of each character, in em, and that of a missing one."""
     with TTFont(_BOLD if is_bold else _REGULAR, lazy=True) as font:
         units = font["head"].unitsPerEm
         metrics = font["hmtx"].metrics
         cmap = font.getBestCmap()
-        known = {code: metrics[glyph][0] / units for code, glyph in cmap.items()}
+        known = {chr(code): metrics[glyph][0] / units for code, glyph in cmap.items()}
         return known, metrics[".notdef"][0] / units
