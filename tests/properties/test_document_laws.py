@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 from core.document.archive import unpack
 from core.document.checks import iter_problems
 from core.document.choices import Pin
-from core.document.edits.belongings import delete_belongings
+from core.document.edits.belongings import (
+    add_mark,
+    add_opening,
+    delete_belongings,
+    move_belongings,
+    set_mark,
+)
 from core.document.edits.films import choose_width, delete_film
 from core.document.edits.lines import (
     add_line,
@@ -33,6 +39,8 @@ from core.document.edits.variants import add_variant, delete_variant
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.document.job import Job
 from core.document.lines import Seam, Stripe
+from core.document.panel import Mark, MarkKind, Opening, Panel
+from core.document.plain_rings import round_ring
 from core.errors import EditRefused, LaplineError
 from helpers.job_strategies import jobs, lengths, names, paths, points
 from helpers.jobs import two_tone_job
@@ -160,7 +168,24 @@ def panel_edits(draw: st.DrawFn, job: Job, v: str) -> list[Edit]:
         lambda: delete_spots(job, v, spots),
         lambda: add_line(job, v, panel.id, seam),
         lambda: add_line(job, v, panel.id, stripe),
-        *(partial(delete_belongings, job, [one.id]) for one in (*panel.openings, *panel.marks)),
+        *belonging_edits(draw, job, panel),
+    ]
+
+
+def belonging_edits(draw: st.DrawFn, job: Job, panel: Panel) -> list[Edit]:
+    at, radius = draw(points), draw(lengths)
+    mark = Mark(id=free_id(job, "m"), kind=MarkKind.BADGE, path=(at,), radius_mm=radius)
+    return [
+        lambda: add_mark(job, panel.id, mark),
+        lambda: add_opening(
+            job, panel.id, Opening(id=free_id(job, "o"), nodes=round_ring(at, radius))
+        ),
+        *(partial(set_mark, job, m.id, radius_mm=radius) for m in panel.marks),
+        *(
+            partial(edit, job, [one.id], *step)
+            for one in (*panel.openings, *panel.marks)
+            for edit, step in ((delete_belongings, ()), (move_belongings, at))
+        ),
     ]
 
 
