@@ -145,7 +145,7 @@ def test_a_stretch_straightened_away_takes_its_turn_along():
     assert [n.turn_mm for n in straighten(ring, "n1", "n3")] == [1.0, 3.0, 4.0]
 
 
-@settings(max_examples=20)  # each takes a tenth of a second
+@settings(max_examples=8)  # each takes up to two seconds
 @given(rings, st.floats(0.2, 1.0))
 def test_simplify_never_strays_farther_than_it_says(ring, tolerance):
     fresh, off = simplify_ring(ring, tolerance)

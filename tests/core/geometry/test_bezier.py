@@ -2,7 +2,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
@@ -43,6 +43,7 @@ def test_a_stretch_remembers_what_it_is_of():
     assert sub_segment(straight(0, 8), 0.25, 0.5).is_straight
 
 
+@settings(max_examples=40)
 @given(smooth_rings())
 def test_area_and_length_agree_with_a_fine_polyline(ring):
     fine = flat_ring(ring, 1e-5)
