@@ -44,6 +44,41 @@ class Silent:
         return False
 
 
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of longer work, whose steps are told as steps of the whole.
+
+    Attributes:
+        whole: who listens to all of it.
+        words: said before those of the part; "" leaves them alone.
+        start: the whole's share when the part begins.
+        end: the same when it ends.
+    """
+
+    whole: Progress
+    words: str
+    start: float
+    end: float
+
+    def tell(self, progress: object, /) -> None:
+        """Report a step of the part; anything else is handed on as it is."""
+        if isinstance(progress, Step):
+            share = self.start + (self.end - self.start) * (progress.share or 0.0)
+            words = f"{self.words}: {progress.words}" if self.words else progress.words
+            progress = Step(words, share)
+        self.whole.tell(progress)
+
+    def is_cancelled(self) -> bool:
+        """Whether the whole should stop."""
+        return self.whole.is_cancelled()
+
+
+def tell_or_stop(progress: Progress, words: str, done: int, count: int) -> None:
+    """Tell that the next of some alike steps begins; raise Cancelled when work should stop."""
+    stop_if_cancelled(progress)
+    progress.tell(Step(f"{words} {done + 1} of {count}", done / count))
+
+
 def stop_if_cancelled(progress: Progress) -> None:
     """Raise Cancelled when the work should stop."""
     if progress.is_cancelled():

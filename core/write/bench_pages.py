@@ -7,6 +7,7 @@ from shapely import box
 
 from core.document.film import Film
 from core.plan.model import JobPlan
+from core.progress import Progress, Silent, stop_if_cancelled, tell_or_stop
 from core.roll.model import FilmRolls, SheetPlan
 from core.units import format_length
 from core.write.bench_pictures import UNIT_MM, panel_picture
@@ -35,27 +36,33 @@ _MOST_BOXES = 6
 """More alike panels than this share their boxes."""
 
 
-def bench_pages(bench: BenchPlan, paper: Paper = Paper.A4) -> tuple[Drawing, ...]:
-    """Return the pages of the bench sheet."""
+def bench_pages(
+    bench: BenchPlan, paper: Paper = Paper.A4, progress: Progress | None = None
+) -> tuple[Drawing, ...]:
+    """Return the pages of the bench sheet; Cancelled when they were stopped."""
     job = bench.job.job
     name = f"{job.name}: {bench.job.variant.name}" if bench.job.variant.name else job.name
     flow = PageFlow(upright(paper), f"Bench sheet  ·  {name}")
     plan = printed(bench.job)
+    listener = progress or Silent()
+    stop_if_cancelled(listener)
     _first_page(flow, bench, plan)
-    for sheet in bench.panels:
+    for i, sheet in enumerate(bench.panels):
+        tell_or_stop(listener, "panel", i, len(bench.panels))
         _panel_page(flow, plan, sheet)
     if bench.tape.runs:
         _tape_page(flow, bench)
     for film in bench.rolls.films:
+        stop_if_cancelled(listener)
         if any(sheet.placements for sheet in film.sheets):
             _roll_page(flow, plan, film)
     _pieces_page(flow, bench)
     return flow.drawings()
 
 
-def bench_pdf(pages: tuple[Drawing, ...]) -> bytes:
+def bench_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -> bytes:
     """Return pages of a bench sheet as a PDF."""
-    return drawings_to_pdf(f"Bench sheet: {pages[0].name}", pages)
+    return drawings_to_pdf(f"Bench sheet: {pages[0].name}", pages, progress)
 
 
 def _first_page(flow: PageFlow, bench: BenchPlan, plan: JobPlan) -> None:

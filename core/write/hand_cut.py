@@ -11,6 +11,7 @@ from shapely import LineString, box
 
 from core.document.job import Units
 from core.plan.model import JobPlan
+from core.progress import Progress
 from core.roll.cut_sequence import Blank, CutSequence, Knife, KnifeCut, cut_sequence
 from core.roll.model import RollPlan, SheetPlan
 from core.units import format_length
@@ -63,9 +64,9 @@ def hand_cut_pages(
     return tuple(pages)
 
 
-def hand_cut_pdf(pages: tuple[Drawing, ...]) -> bytes:
+def hand_cut_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -> bytes:
     """Return pages of hand cutting as a PDF."""
-    return drawings_to_pdf("Hand cutting", pages)
+    return drawings_to_pdf("Hand cutting", pages, progress)
 
 
 def cut_words(cut: KnifeCut, sheet: SheetPlan, units: Units) -> str:

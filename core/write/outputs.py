@@ -12,8 +12,8 @@ from functools import cache, partial
 from pathlib import Path
 
 from core.errors import ExportFailed
-from core.plan.model import JobPlan
-from core.progress import Progress, Silent, Step, stop_if_cancelled
+from core.plan.model import JobPlan, PanelPlan
+from core.progress import Part, Progress, Silent, Step, stop_if_cancelled
 from core.roll.model import RollPlan
 from core.write.atomic import Existing, write_new_set
 from core.write.bench_pages import bench_pages, bench_pdf
@@ -133,7 +133,7 @@ def write_files(
         files: all or some of ``planned_outputs``.
         directory: where.
         existing: what becomes of files there that have these names.
-        progress: is told of each file, and may cancel.
+        progress: is told of each file and of the pages of long ones, and may cancel.
 
     Returns:
         The paths written.
@@ -148,8 +148,10 @@ def write_files(
     made: dict[str, bytes] = {}
     for i, file in enumerate(wanted):
         stop_if_cancelled(listener)
-        listener.tell(Step(f"Making {file.name}", i / len(wanted)))
-        made[file.name] = file.data()
+        words = f"Making {file.name}"
+        listener.tell(Step(words, i / len(wanted)))
+        part = Part(listener, words, i / len(wanted), (i + 1) / len(wanted))
+        made[file.name] = file.data(part)
     stop_if_cancelled(listener)
     return write_new_set(directory, made, existing)
 
@@ -199,9 +201,9 @@ def _tables(task: OutputTask) -> Iterator[PlannedFile]:
     yield PlannedFile(name, FileKind.TABLE, _undrawn(partial(workbook, tables)))
 
 
-def _undrawn(make: Callable[[], bytes]) -> Callable[[tuple[Drawing, ...]], bytes]:
+def _undrawn(make: Callable[[], bytes]) -> Callable[[tuple[Drawing, ...], Progress], bytes]:
     """Return what makes a file of which nothing is drawn."""
-    return lambda _: make()
+    return lambda _, __: make()
 
 
 def _bench(task: OutputTask) -> Iterator[PlannedFile]:
@@ -211,14 +213,14 @@ def _bench(task: OutputTask) -> Iterator[PlannedFile]:
             task.name("bench sheet", ending=".pdf"),
             FileKind.BENCH,
             bench_pdf,
-            lambda: bench_pages(bench_plan(plan, rolls), options.paper),
+            lambda progress: bench_pages(bench_plan(plan, rolls), options.paper, progress),
         )
     if options.has_hand_cut and any(s.placements for f in rolls.films for s in f.sheets):
         yield PlannedFile(
             task.name("hand cutting", ending=".pdf"),
             FileKind.BENCH,
             hand_cut_pdf,
-            lambda: hand_cut_pages(plan, rolls, options.paper),
+            lambda _: hand_cut_pages(plan, rolls, options.paper),
         )
 
 
@@ -233,8 +235,14 @@ def _templates(task: OutputTask) -> Iterator[PlannedFile]:
             task.name(*parts, ending=".pdf", folder="templates/"),
             FileKind.TEMPLATE,
             templates_pdf,
-            partial(template_pages, task.plan, panel, options),
+            partial(_template_pages, task.plan, panel, options),
         )
+
+
+def _template_pages(
+    plan: JobPlan, panel: PanelPlan, options: TemplateOptions, _: Progress
+) -> tuple[Drawing, ...]:
+    return template_pages(plan, panel, options)
 
 
 def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
@@ -258,17 +266,18 @@ def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterat
     """Yield a picture as SVG and as PNG; it is drawn once."""
 
     @cache
-    def draw_one() -> tuple[Drawing, ...]:
+    def once() -> tuple[Drawing, ...]:
         return (draw(),)
 
-    def png(drawings: tuple[Drawing, ...]) -> bytes:
+    def svg(drawings: tuple[Drawing, ...], _: Progress) -> bytes:
+        return drawing_to_svg(drawings[0]).encode()
+
+    def png(drawings: tuple[Drawing, ...], _: Progress) -> bytes:
         width = png_width_px(drawings[0], task.options.png_width_px)
         return drawing_to_png(drawings[0], width)
 
-    yield PlannedFile(
-        f"{stem}.svg", FileKind.PICTURE, lambda d: drawing_to_svg(d[0]).encode(), draw_one
-    )
-    yield PlannedFile(f"{stem}.png", FileKind.PICTURE, png, draw_one)
+    yield PlannedFile(f"{stem}.svg", FileKind.PICTURE, svg, lambda _: once())
+    yield PlannedFile(f"{stem}.png", FileKind.PICTURE, png, lambda _: once())
 
 
 MAKERS: tuple[Maker, ...] = (_plotter_files, _templates, _bench, _tables, _pictures)

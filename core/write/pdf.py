@@ -7,10 +7,11 @@ fit a page to its paper.
 import contextlib
 import io
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING
 
+from core.progress import Progress, Silent, tell_or_stop
 from core.write.drawing import Drawing, Look, Run, Shape, Text
 from core.write.typeface import CAP_HEIGHT_EM, font_file, settable, text_width_mm
 
@@ -21,11 +22,16 @@ POINTS_MM = 72 / 25.4
 REGULAR, BOLD = "Inter", "Inter-SemiBold"
 
 
-def drawings_to_pdf(title: str, pages: Iterable[Drawing]) -> bytes:
+def drawings_to_pdf(
+    title: str, pages: Sequence[Drawing], progress: Progress | None = None
+) -> bytes:
     """Return a PDF with a page for each drawing, as large as its extent.
 
     A page whose drawing has another name than the one before is entered in the viewer's list of
-    contents under it.
+    contents under it. Each page is told as it is set.
+
+    Raises:
+        Cancelled: when it was stopped.
     """
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - heavy, seldom needed
 
@@ -34,7 +40,10 @@ def drawings_to_pdf(title: str, pages: Iterable[Drawing]) -> bytes:
     canvas = Canvas(buffer, invariant=True, initialFontName=REGULAR)
     _set_up(canvas, title)
     last = ""
+    listener = progress or Silent()
     for number, page in enumerate(pages):
+        if len(pages) > 1:
+            tell_or_stop(listener, "page", number, len(pages))
         x0, y0, x1, y1 = page.extent
         canvas.setPageSize(((x1 - x0) * POINTS_MM, (y1 - y0) * POINTS_MM))
         if page.name != last:

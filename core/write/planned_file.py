@@ -4,11 +4,14 @@ So a window can list all files and show any of them before anything is written.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import cached_property
 
+from core.progress import Part, Progress, Silent
 from core.write.drawing import Drawing
+
+_DRAWN = 0.75
+"""What of the work on a file is done when it is drawn, about."""
 
 
 class FileKind(StrEnum):
@@ -21,7 +24,7 @@ class FileKind(StrEnum):
     TABLE = "table"
 
 
-def no_drawings() -> tuple[Drawing, ...]:
+def no_drawings(_: Progress) -> tuple[Drawing, ...]:
     """Return nothing: for tables and texts, which are not drawn."""
     return ()
 
@@ -29,6 +32,8 @@ def no_drawings() -> tuple[Drawing, ...]:
 @dataclass(frozen=True, eq=False)
 class PlannedFile:
     """One file of a set.
+
+    What makes it is handed a Progress: long files tell their pages and stop when cancelled.
 
     Attributes:
         name: relative to the folder that is written to; it may lead into a folder of its own.
@@ -38,14 +43,27 @@ class PlannedFile:
 
     name: str
     kind: FileKind
-    make_data: Callable[[tuple[Drawing, ...]], bytes]
-    make_drawings: Callable[[], tuple[Drawing, ...]] = no_drawings
+    make_data: Callable[[tuple[Drawing, ...], Progress], bytes]
+    make_drawings: Callable[[Progress], tuple[Drawing, ...]] = no_drawings
+    _drawn: list[tuple[Drawing, ...]] = field(default_factory=list, init=False, repr=False)
 
-    @cached_property
+    @property
     def drawings(self) -> tuple[Drawing, ...]:
         """What is drawn in it, in order; empty for tables and texts."""
-        return self.make_drawings()
+        return self.draw(Silent())
 
-    def data(self) -> bytes:
-        """Return the file's content."""
-        return self.make_data(self.drawings)
+    def draw(self, progress: Progress) -> tuple[Drawing, ...]:
+        """Return ``drawings``, made if need be; Cancelled when that was stopped."""
+        if not self._drawn:
+            self._drawn.append(self.make_drawings(progress))
+        return self._drawn[0]
+
+    def data(self, progress: Progress | None = None) -> bytes:
+        """Return the file's content.
+
+        Raises:
+            Cancelled: when it was stopped on the way.
+        """
+        listener = progress or Silent()
+        drawings = self.draw(Part(listener, "", 0.0, _DRAWN))
+        return self.make_data(drawings, Part(listener, "", _DRAWN, 1.0))

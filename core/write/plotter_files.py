@@ -166,7 +166,7 @@ def beside_each_other(name: str, drawings: Sequence[Drawing]) -> Drawing:
 
 def _file(name: str, plotter: Plotter, draw: Callable[[], Drawing]) -> PlannedFile:
     return PlannedFile(
-        name, FileKind.PLOTTER, lambda d: plotter_data(d[0], plotter), lambda: (draw(),)
+        name, FileKind.PLOTTER, lambda d, _: plotter_data(d[0], plotter), lambda _: (draw(),)
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan, Piece
+from core.progress import Progress
 from core.units import format_length
 from core.write.crop import cropped
 from core.write.drawing import Drawing
@@ -74,9 +75,9 @@ def template_pages(
     return tuple(page for art, heading in arts for page in _pages(art, heading, chosen))
 
 
-def templates_pdf(pages: tuple[Drawing, ...]) -> bytes:
+def templates_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -> bytes:
     """Return pages of templates as a PDF."""
-    return drawings_to_pdf(f"Template: {pages[0].name}", pages)
+    return drawings_to_pdf(f"Template: {pages[0].name}", pages, progress)
 
 
 def _pages(art: TemplateArt, heading: Heading, options: TemplateOptions) -> list[Drawing]:

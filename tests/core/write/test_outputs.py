@@ -119,7 +119,42 @@ def test_writing_tells_how_far_it_is_and_can_be_stopped(tmp_path):
     assert not list(tmp_path.iterdir())
     listener = Listener(100)
     write_files(files, tmp_path, progress=listener)
-    assert [s.share for s in listener.steps] == [i / len(files) for i in range(len(files))]
+    shares = [s.share for s in listener.steps]
+    assert shares == sorted(shares)
+    assert set(shares) >= {i / len(files) for i in range(len(files))}
+    assert max(shares) < 1
+    words = [s.words for s in listener.steps]
+    sheet = next(f for f in files if f.kind is FileKind.BENCH)
+    pages = [w for w in words if w.startswith(f"Making {sheet.name}: page ")]
+    count = len(sheet.drawings)
+    assert pages == [f"Making {sheet.name}: page {i + 1} of {count}" for i in range(count)]
+
+
+def test_a_long_file_is_stopped_at_any_of_its_steps_and_made_anew_later():
+    class Listener:
+        def __init__(self, patience):
+            self.words, self.patience = [], patience
+
+        def tell(self, step):
+            self.words.append(step.words)
+
+        def is_cancelled(self):
+            return len(self.words) >= self.patience
+
+    def bench_sheet():
+        files = planned_outputs(plan, hand_rolls(plan), PLAIN)
+        return next(f for f in files if f.kind is FileKind.BENCH)
+
+    plan = hand_plan()
+    all_of_it = Listener(100)
+    whole = bench_sheet().data(all_of_it)
+    assert "panel 1 of 2" in all_of_it.words
+    first_page = next(i for i, w in enumerate(all_of_it.words) if w.startswith("page 1 of"))
+    for patience in (0, 1, first_page, len(all_of_it.words) - 1):
+        stopped = bench_sheet()
+        with pytest.raises(Cancelled):
+            stopped.data(Listener(patience))
+        assert stopped.data() == whole
 
 
 def test_a_file_for_each_piece_on_request_and_pictures_left_out(tmp_path):
