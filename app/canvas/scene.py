@@ -235,6 +235,8 @@ class CanvasScene(QGraphicsScene):
         for item in self._over:
             item.set_scale(px_mm)
         self.set_grid(self._grid_mm)
+        if self._selection.kind == "mark":
+            self._show_marks()
         for group in self._groups.values():
             group.name.set_room(group.bounds.width() / self._px_mm)
         self._fit_names()
@@ -371,8 +373,9 @@ class CanvasScene(QGraphicsScene):
             panel, one = find_belonging(job, what)
         except KeyError:
             return QPainterPath(), False, (0.0, 0.0)
-        path = mark_path(one) if isinstance(one, Mark) else node_path(one.nodes, closed=True)
-        return path, False, panel.at
+        if isinstance(one, Mark):
+            return mark_path(one, self._px_mm), False, panel.at
+        return node_path(one.nodes, closed=True), False, panel.at
 
     def content_rect(self) -> QRectF:
         """Return what all panels that are shown, with their edge turns, take up."""

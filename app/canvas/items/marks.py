@@ -11,6 +11,8 @@ from app.theme import Theme
 from core.document.panel import Mark, MarkKind
 
 _LEAST_PX = 2.5
+_CLEAR_PX = 4.5
+"""Between a mark and the ring around it that says it is selected."""
 
 
 def draw_mark(
@@ -55,14 +57,14 @@ def mark_bounds(mark: Mark) -> QRectF:
     return bounds.adjusted(-r, -r, r, r)
 
 
-def mark_path(mark: Mark) -> QPainterPath:
-    """Return where a mark is, mm: the ring of a spot, the line of a ridge."""
+def mark_path(mark: Mark, px_mm: float) -> QPainterPath:
+    """Return where a mark is, mm: a ring clear of a spot's symbol, the line of a ridge."""
     points = [QPointF(*p) for p in mark.path]
     path = QPainterPath()
     if len(points) > 1:
         path.addPolygon(QPolygonF(points))
     else:
-        radius = max(mark.radius_mm, 1.0)
+        radius = max(mark.radius_mm, _LEAST_PX * px_mm) + _CLEAR_PX * px_mm
         path.addEllipse(points[0], radius, radius)
     return path
 
