@@ -77,8 +77,8 @@ class ToolStrip(QFrame):
         self.in_hand.setVisible(not with_words and not is_tight)
         self.opening.set_tight(is_tight=is_tight)
         self.mark.set_tight(is_tight=is_tight)
-        for choice in (self.film, self.mark):
-            choice.set_short(is_short=self.width() < ROOMY_PX[with_words])
+        self.film.set_short(is_short=self.width() < ROOMY_PX[False])
+        self.mark.set_short(is_short=self.width() < ROOMY_PX[with_words])
 
     def show_tool(self, tool: str) -> None:
         """Press the button of a tool, and show what can be chosen for it."""
