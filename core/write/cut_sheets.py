@@ -111,8 +111,8 @@ def _drawing(
     for one in laid:
         shapes.append(Shape(CUT.name, area_runs(one.cut), one.source, label=one.label))
         for layer, lines in ((TICKS, one.ticks), (CENTRES, one.centres)):
-            runs = line_runs(MultiLineString(list(lines)))
-            if runs:
+            if lines:
+                runs = line_runs(MultiLineString(list(lines)))
                 shapes.append(Shape(layer.name, runs, one.source, label=one.label))
         words, arrows = piece_label(one)
         texts += words

@@ -16,6 +16,7 @@ from shapely import Polygon
 from core.plan.memory import Memory
 
 Points = NDArray[np.float64]
+Sides = NDArray[np.bool_]
 
 _ACROSS = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
 """Where along a shape the chords stand in whose middles labels are tried."""
@@ -92,8 +93,10 @@ class Room:
         """Return the middles of some chords across an angle, shape (k, 2)."""
         if angle_deg not in self._middles:
             turn = _turn(angle_deg)
-            starts, ends = (side @ turn for side in self._sides())
-            self._middles[angle_deg] = _chord_middles(starts, ends) @ turn.T
+            points, is_side = self._corners
+            level = points @ turn
+            middles = _chord_middles(level[:-1][is_side], level[1:][is_side])
+            self._middles[angle_deg] = middles @ turn.T
         return self._middles[angle_deg]
 
     def heights(self, centres: Points, angle_deg: float, size: tuple[float, float]) -> Points:
@@ -108,30 +111,30 @@ class Room:
             Shape (k,): capital heights.
 
         A block of capital height h about the origin is where neither 2x / width nor 2y / height
-        is beyond h, either way. So what fits is the least, over all sides of the polygon, of
-        the greater of the two; along a side that is convex, and least at an end or where they
-        are equal.
+        is beyond h, either way. With u and v half their difference and half their sum, that is
+        where abs(u) + abs(v) is at most h. What fits is the least of this over all sides of the
+        polygon; along a side it is least at an end, or where u or v is 0.
         """
-        shrink = _turn(angle_deg) * (2 / np.array(size))
-        starts, ends = (side @ shrink for side in self._sides())
-        away = (centres @ shrink)[:, None, :]
-        ax, ay = np.moveaxis(starts - away, 2, 0)
-        dx, dy = (ends - starts).T
-        least = np.maximum(np.abs(ax), np.abs(ay))
-        for across, change in ((ax - ay, dx - dy), (ax + ay, dx + dy)):
-            share = np.clip(-across / np.where(change == 0, np.inf, change), 0.0, 1.0)
-            there = np.maximum(np.abs(ax + share * dx), np.abs(ay + share * dy))
-            np.minimum(least, there, out=least)
-        found: Points = least.min(axis=1) * _ALMOST
-        return found
+        points, is_side = self._corners
+        shrink = _turn(angle_deg) @ np.diag(1 / np.array(size)) @ [[1.0, 1.0], [-1.0, 1.0]]
+        at, centre = points @ shrink, centres @ shrink
+        u = at[:, 0] - centre[:, :1]
+        v = at[:, 1] - centre[:, 1:]
+        least: Points = (np.abs(u) + np.abs(v)).min(axis=1)
+        for one, other in ((u, v), (v, u)):
+            k, i = np.nonzero((one[:, :-1] * one[:, 1:] < 0) & is_side)
+            start, end = one[k, i], one[k, i + 1]
+            there = other[k, i] + start / (start - end) * (other[k, i + 1] - other[k, i])
+            np.minimum.at(least, k, np.abs(there))
+        return least * _ALMOST
 
-    def _sides(self) -> tuple[Points, Points]:
-        """Return the starts and ends of all sides, both of shape (n, 2)."""
+    @cached_property
+    def _corners(self) -> tuple[Points, Sides]:
+        """The points of all rings in a row, and whether each is joined to the next."""
         points, rings = shapely.get_coordinates(
             shapely.get_rings(self.polygon), return_index=True
         )
-        is_side = rings[1:] == rings[:-1]
-        return points[:-1][is_side], points[1:][is_side]
+        return points, rings[1:] == rings[:-1]
 
 
 _ROOMS: Memory[Room] = Memory(2000)
