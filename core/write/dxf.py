@@ -12,17 +12,16 @@ Looks (fills, colours) are left out; layers have a plain colour each, by what th
 import contextlib
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 from enum import StrEnum
 
 import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing as DxfDocument
-from ezdxf.enums import TextEntityAlignment
-from ezdxf.layouts.layout import Modelspace
 
 from core.geometry.arc_fit import fit_arcs
-from core.write.drawing import Drawing, Extent, Purpose, Text
-from core.write.dxf_lines import DxfLine, new_lines, old_lines
+from core.write.drawing import Drawing, Extent, Purpose
+from core.write.dxf_entities import DxfLine, new_lines, old_lines, text_entities
 
 
 class DxfVersion(StrEnum):
@@ -45,11 +44,6 @@ _COLOURS = {
 }
 """AutoCAD colour index of a layer: red, magenta, blue, cyan, yellow, green, grey, black."""
 
-_ALIGNMENTS = {
-    "start": TextEntityAlignment.LEFT,
-    "middle": TextEntityAlignment.CENTER,
-    "end": TextEntityAlignment.RIGHT,
-}
 _ENTITIES = "  0\nSECTION\n  2\nENTITIES\n"
 _R12_COMMENT = "999\nAll lengths in this file are millimetres.\n"
 
@@ -71,11 +65,8 @@ def drawing_to_dxf(
             document.header["$MEASUREMENT"] = 1
         for layer in drawing.layers:
             document.layers.add(layer.name, color=_COLOURS[layer.purpose])
-        space = document.modelspace()
         _set_extent(document, drawing.extent)
-        for text in drawing.texts:
-            _add_text(space, text)
-        return _bytes(document, version, _lines(document, drawing, version, arcs_mm))
+        return _bytes(document, version, _content(document, drawing, version, arcs_mm))
 
 
 @contextlib.contextmanager
@@ -102,10 +93,10 @@ def _set_extent(document: DxfDocument, extent: Extent) -> None:
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
 
 
-def _lines(
+def _content(
     document: DxfDocument, drawing: Drawing, version: DxfVersion, arcs_mm: float | None
 ) -> str:
-    """Return all lines of a drawing as entities of a document."""
+    """Return all lines and texts of a drawing as entities of a document."""
     lines = []
     for shape in drawing.shapes:
         has_arcs = arcs_mm is not None and drawing.purpose(shape.layer).is_cut
@@ -116,20 +107,12 @@ def _lines(
                 lines.append(DxfLine(shape.layer, points, run.is_closed, bulges))
             else:
                 lines.append(DxfLine(shape.layer, run.points, run.is_closed))
+    texts = [replace(text, text=one_line(text.text)) for text in drawing.texts]
     next_handle = document.entitydb.next_handle
     if version is DxfVersion.R12:
-        return old_lines(lines, next_handle)
-    return new_lines(lines, next_handle, document.modelspace().layout_key)
-
-
-def _add_text(space: Modelspace, text: Text) -> None:
-    entity = space.add_text(
-        one_line(text.text),
-        height=text.height_mm,
-        rotation=text.angle_deg,
-        dxfattribs={"layer": text.layer},
-    )
-    entity.set_placement(text.at, align=_ALIGNMENTS[text.anchor])
+        return old_lines(lines, next_handle) + text_entities(texts, next_handle)
+    owner = document.modelspace().layout_key
+    return new_lines(lines, next_handle, owner) + text_entities(texts, next_handle, owner)
 
 
 def one_line(text: str) -> str:
@@ -141,12 +124,12 @@ def one_line(text: str) -> str:
     return plain.replace("%%", "% %")
 
 
-def _bytes(document: DxfDocument, version: DxfVersion, lines: str) -> bytes:
-    """Return the document with the lines put in before its other entities."""
+def _bytes(document: DxfDocument, version: DxfVersion, content: str) -> bytes:
+    """Return the document with the content put in as its entities."""
     stream = io.StringIO()
     document.write(stream)
     head, section, rest = stream.getvalue().partition(_ENTITIES)
     assert section, "every DXF has a section of entities"
     comment = _R12_COMMENT if version is DxfVersion.R12 else ""
-    text = comment + head + section + lines + rest
+    text = comment + head + section + content + rest
     return text.encode(document.output_encoding, errors="dxfreplace")

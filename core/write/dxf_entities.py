@@ -1,10 +1,10 @@
-"""Polylines as the text of a DXF: many thousands of them, written at once.
+"""Polylines and texts as the content of a DXF: many thousands of them, written at once.
 
 The library that writes the rest of the file keeps an object for every vertex of an R12 file and
-a table of attributes for every line, which takes seconds for a long roll. A polyline is a few
-group codes, so it is written as such.
+a table of attributes for every line and text, which takes seconds for a long roll. Each is a
+few group codes, so it is written as such.
 
-Source: DXF reference (group codes of POLYLINE, VERTEX, SEQEND and LWPOLYLINE).
+Source: DXF reference (group codes of POLYLINE, VERTEX, SEQEND, LWPOLYLINE and TEXT).
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from core.write.drawing import Text
 
 Points = NDArray[np.float64]
 
@@ -56,6 +58,28 @@ def new_lines(lines: Iterable[DxfLine], next_handle: Callable[[], str], owner: s
             f" 70\n{int(line.is_closed)}\n"
         )
         out += [f" 10\n{x}\n 20\n{y}\n{_bulge(b)}" for x, y, b in _rows(line)]
+    return "".join(out)
+
+
+_JUSTIFIED = {"start": "", "middle": " 72\n1\n", "end": " 72\n2\n"}
+
+
+def text_entities(
+    texts: Iterable[Text], next_handle: Callable[[], str], owner: str | None = None
+) -> str:
+    """Return TEXT entities, each a line without control characters; R12 has no owner."""
+    entity = subclass = ""
+    if owner is not None:
+        entity, subclass = f"330\n{owner}\n100\nAcDbEntity\n", "100\nAcDbText\n"
+    out = []
+    for text in texts:
+        x, y = map(float, text.at)
+        turn = f" 50\n{float(text.angle_deg)}\n" if text.angle_deg else ""
+        out.append(
+            f"  0\nTEXT\n  5\n{next_handle()}\n{entity}  8\n{text.layer}\n{subclass}"
+            f" 10\n{x}\n 20\n{y}\n 30\n0.0\n 40\n{float(text.height_mm)}\n  1\n{text.text}\n"
+            f"{turn}{_JUSTIFIED[text.anchor]} 11\n{x}\n 21\n{y}\n 31\n0.0\n{subclass}"
+        )
     return "".join(out)
 
 
