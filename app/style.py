@@ -75,8 +75,12 @@ QToolButton[look="flat"]:hover { background: $hover; }
 QToolButton[look="flat"]:focus { border-color: $accent; }
 QToolButton[look="tool"] { background: transparent; border: 1px solid transparent;
     border-radius: 7px; padding: 5px 4px 5px 6px; }
-QToolButton[look="tool"]:hover { background: $hover; }
-QToolButton[look="tool"]:checked { background: $accent; color: $accent_ink; }
+QToolButton[look="low tool"] { background: transparent; border: 1px solid transparent;
+    border-radius: 7px; padding: 3px 4px; font-size: 11px; min-width: 44px;
+    min-height: 34px; }
+QToolButton[look="tool"]:hover, QToolButton[look="low tool"]:hover { background: $hover; }
+QToolButton[look="tool"]:checked, QToolButton[look="low tool"]:checked { background: $accent;
+    color: $accent_ink; }
 QToolButton[look="search"] { color: $ink_soft; text-align: left; padding: 5px 10px;
     min-width: 168px; }
 QToolButton[look="worded"] { padding: 4px 4px 4px 6px; }

@@ -17,9 +17,9 @@ from core.document.panel import MarkKind
 TOOLS = (
     "select", "seam", "stripe", "inlay", "paint", "flip", "opening", "mark", "measure",
 )  # fmt: skip
-WORDS_PX = 1040
-"""Narrower than this the tools show their icons alone; beside them stands the word of the one
-in hand, and their tips say those of the others."""
+WORDS_PX, UNDER_PX = 1040, 740
+"""From these widths on the tools have their words beside their icons, or below them; narrower,
+the word of the one in hand stands behind the icons, and tips say those of the others."""
 ZOOM_PX, ROOMY_PX = {False: 690, True: 1110}, {False: 730, True: 1170}
 """From these widths on, with words or without: all zoom buttons; words in the choices."""
 TIGHT_PX = 620
@@ -66,15 +66,17 @@ class ToolStrip(QFrame):
         """Leave out what can be done without where it is narrow."""
         super().resizeEvent(event)
         with_words = self.width() >= WORDS_PX
-        beside = Qt.ToolButtonStyle.ToolButtonTextBesideIcon
+        is_below = UNDER_PX <= self.width() < WORDS_PX
+        styles = Qt.ToolButtonStyle
+        style = styles.ToolButtonTextUnderIcon if is_below else styles.ToolButtonIconOnly
         for tool in self.buttons:
-            tool.setToolButtonStyle(
-                beside if with_words else Qt.ToolButtonStyle.ToolButtonIconOnly
-            )
+            tool.setToolButtonStyle(styles.ToolButtonTextBesideIcon if with_words else style)
+            if tool.property("look") != (look := "low tool" if is_below else "tool"):
+                dress(tool, look)
         for button in (self._zoom[0], self._zoom[2]):
             button.setVisible(self.width() >= ZOOM_PX[with_words])
         is_tight = self.width() < TIGHT_PX
-        self.in_hand.setVisible(not with_words and not is_tight)
+        self.in_hand.setVisible(not (with_words or is_below or is_tight))
         self.opening.set_tight(is_tight=is_tight)
         self.mark.set_tight(is_tight=is_tight)
         self.film.set_short(is_short=self.width() < ROOMY_PX[False])

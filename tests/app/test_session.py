@@ -128,7 +128,7 @@ def test_only_the_newest_plan_gets_rolls(qtbot, qapp):
 
 
 def test_a_job_that_cannot_be_planned_changes_nothing(session, small_job, monkeypatch):
-    def refuse(_job, _variant):
+    def refuse(_job, _variant, _scans):
         raise InputError("no")
 
     monkeypatch.setattr("app.session.plan_job", refuse)
