@@ -28,9 +28,12 @@ def hatch_lines(area: BaseGeometry, spacing_mm: float, angle_deg: float) -> Mult
     offsets = np.arange(
         math.ceil(across.min() / spacing_mm), math.floor(across.max() / spacing_mm) + 1
     )
-    ends = np.array([along.min() - 1, along.max() + 1])
-    lines = [
-        [(t * c - d * s, t * s + d * c) for t in ends] for d in (offsets * spacing_mm).tolist()
-    ]
-    cut = shapely.intersection(MultiLineString(lines), area)
-    return MultiLineString([p for p in shapely.get_parts(cut) if p.length > 0])
+    turn = np.array([[c, s], [-s, c]])
+    ends = np.empty((len(offsets), 2, 2))
+    ends[:, :, 0] = along.min() - 1, along.max() + 1
+    ends[:, :, 1] = (offsets * spacing_mm)[:, None]
+    cut = shapely.intersection(shapely.multilinestrings(shapely.linestrings(ends @ turn)), area)
+    parts = shapely.get_parts(cut)
+    found = shapely.multilinestrings(parts[shapely.length(parts) > 0])
+    assert isinstance(found, MultiLineString)
+    return found

@@ -8,7 +8,7 @@ import contextlib
 import io
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from core.progress import Progress, Silent, tell_or_stop
@@ -142,9 +142,15 @@ def _colour(colour: str) -> str:
 
 
 def _path(run: Run) -> str:
-    """Return a run as operators, to a tenth of a micrometre."""
-    pairs = [f"{x:.4f} {y:.4f}" for x, y in run.points.tolist()]
-    return f"{pairs[0]} m {' l '.join(pairs[1:])} l" + (" h" if run.is_closed else "")
+    """Return a run as operators, to a micrometre of paper."""
+    pairs = _pairs(len(run.points)) % tuple(run.points.ravel().tolist())
+    return pairs + (" h" if run.is_closed else "")
+
+
+@lru_cache(1000)
+def _pairs(count: int) -> str:
+    """Return the pattern of a line through that many points."""
+    return "%.3f %.3f m" + " %.3f %.3f l" * (count - 1)
 
 
 def _number(value: float) -> str:

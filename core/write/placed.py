@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from core.write.drawing import Drawing, Layer, Look, Run, Shape, Text
 
 
@@ -35,15 +33,18 @@ def put_together(name: str, size_mm: tuple[float, float], content: Sequence[Plac
 
 
 def _shape(shape: Shape, placed: Placed) -> Shape:
-    runs = tuple(_run(run, placed) for run in shape.runs)
-    return replace(shape, runs=runs, look=_look(shape.look, placed.scale))
-
-
-def _run(run: Run, placed: Placed) -> Run:
     x0, y0, _, _ = placed.drawing.extent
-    points = (run.points - np.array([x0, y0])) * placed.scale + np.array(placed.at)
+    scale = placed.scale
+    move = (placed.at[0] - x0 * scale, placed.at[1] - y0 * scale)
+    runs = tuple(_run(run, scale, move) for run in shape.runs)
+    return Shape(shape.layer, runs, shape.source, _look(shape.look, scale), shape.label)
+
+
+def _run(run: Run, scale: float, move: tuple[float, float]) -> Run:
+    points = run.points * scale
+    points += move
     points.setflags(write=False)
-    return Run(points, run.is_closed)
+    return Run(points, run.is_closed, run.is_opening)
 
 
 def _look(look: Look, scale: float) -> Look:

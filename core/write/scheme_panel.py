@@ -1,6 +1,6 @@
 """One panel in a scheme: its films, laps, seams, ticks, openings, marks and lay order."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -13,6 +13,7 @@ from core.document.film import Film
 from core.document.lines import SeamCut
 from core.document.panel import Mark, MarkKind, Panel
 from core.ids import RegionId
+from core.plan.memory import Memory
 from core.plan.model import PanelPlan, Piece, Region
 from core.write.badge_wall import BadgeWall
 from core.write.drawing import Look, Shape
@@ -49,7 +50,7 @@ class PanelArt:
 
     def place(self, geometry: BaseGeometry) -> BaseGeometry:
         """Return a geometry of the panel where it stands on the page."""
-        return affine_transform(geometry, (1, 0, 0, 1, *self.at))
+        return shapely.transform(geometry, lambda points: points + self.at)
 
     def colour(self, film: str) -> str:
         """Return a film's colour."""
@@ -58,20 +59,39 @@ class PanelArt:
     @cached_property
     def seen(self) -> Mapping[RegionId, BaseGeometry]:
         """What of each region is on the panel's face."""
-        plan = self.plan
-        shapely.prepare(plan.outline)
-        return {
-            region.id: region.polygon
-            if plan.outline.covers(region.polygon)
-            else shapely.intersection(region.polygon, plan.outline)
-            for region in plan.regions
-        }
+        return _SEEN.recall((self.plan,), None, lambda: _seen(self.plan))
+
+    @cached_property
+    def hidden(self) -> Sequence[tuple[Piece, Region, BaseGeometry]]:
+        """Where pieces run on beneath others: the piece, the region over it, and the band."""
+        return _HIDDEN.recall((self.plan,), None, lambda: tuple(_hidden(self.plan)))
 
     @property
     def flow_deg(self) -> float | None:
         """The flow arrow's direction, mirrored where the panel is."""
         flow = self.panel.flow_deg
         return 180.0 - flow if flow is not None and self.plan.is_mirrored else flow
+
+
+_SEEN: Memory[Mapping[RegionId, BaseGeometry]] = Memory(500)
+_HIDDEN: Memory[Sequence[tuple[Piece, Region, BaseGeometry]]] = Memory(500)
+
+
+def _seen(plan: PanelPlan) -> Mapping[RegionId, BaseGeometry]:
+    shapely.prepare(plan.outline)
+    return {
+        region.id: region.polygon
+        if plan.outline.covers(region.polygon)
+        else shapely.intersection(region.polygon, plan.outline)
+        for region in plan.regions
+    }
+
+
+def _hidden(plan: PanelPlan) -> Iterator[tuple[Piece, Region, BaseGeometry]]:
+    regions = {region.id: region for region in plan.regions}
+    for piece in plan.pieces:
+        for region, band in hidden_bands(piece, regions):
+            yield piece, region, band
 
 
 def paint_panel(page: Page, art: PanelArt) -> None:
@@ -107,12 +127,10 @@ def _paint_patterns(page: Page, art: PanelArt) -> None:
 
 def _paint_laps(page: Page, art: PanelArt) -> None:
     """Hatch what lies beneath a top film, in the under film's colour."""
-    regions = {region.id: region for region in art.plan.regions}
-    for piece in art.plan.pieces:
-        for region, band in hidden_bands(piece, regions):
-            ground = art.colour(region.film)
-            lines = hatch_lines(art.place(band), hatch_spacing(page.unit), HATCH_DEG)
-            page.line(lines, apart(art.colour(piece.film), ground), 0.13)
+    for piece, region, band in art.hidden:
+        ground = art.colour(region.film)
+        lines = hatch_lines(art.place(band), hatch_spacing(page.unit), HATCH_DEG)
+        page.line(lines, apart(art.colour(piece.film), ground), 0.13)
 
 
 def hatch_spacing(unit: float) -> float:
