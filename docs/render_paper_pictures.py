@@ -14,7 +14,7 @@ sys.path.insert(0, str(TOP))
 from msgspec.structs import replace as changed  # noqa: E402
 
 from core.document.file import load_job  # noqa: E402
-from core.document.job import Job  # noqa: E402
+from core.document.job import BlankCut, Job  # noqa: E402
 from core.document.panel import Trim  # noqa: E402
 from core.plan.plan import plan_job  # noqa: E402
 from core.roll.rolls import roll_plan  # noqa: E402
@@ -51,8 +51,12 @@ def main(folder: Path = PICTURES) -> None:
 
 
 def on_part(job: Job) -> Job:
-    """Return the job with all pieces trimmed on the part."""
-    return changed(job, panels=tuple(changed(p, trim=Trim.ON_PART) for p in job.panels))
+    """Return the job with all pieces trimmed on the part, and cut with a straight edge."""
+    return changed(
+        job,
+        panels=tuple(changed(p, trim=Trim.ON_PART) for p in job.panels),
+        settings=changed(job.settings, blank_cut=BlankCut.STRAIGHT),
+    )
 
 
 def save(path: Path, pages: Sequence[Drawing]) -> None:

@@ -1,4 +1,4 @@
-"""Beside the rolls: how the search for a shorter layout goes, and what found no room."""
+"""Beside the rolls: how the search for a shorter layout goes, and what is missing."""
 
 from collections.abc import Sequence
 
@@ -93,7 +93,7 @@ class RollSide(QWidget):
         column.setContentsMargins(16, 2, 16, 8)
         column.setSpacing(4)
         self._search_title, self.curve = _title("Best length over time"), LengthCurve()
-        self._missing_title, self.missing = _title("What found no room"), QLabel()
+        self._missing_title, self.missing = _title("What is missing"), QLabel()
         self.missing.setWordWrap(True)
         self.missing.setTextFormat(Qt.TextFormat.PlainText)
         self.missing.setAlignment(Qt.AlignmentFlag.AlignTop)
