@@ -1,7 +1,6 @@
 """Pictures for the bench sheet: one panel, large, with what the hands need to know."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import shapely
 
@@ -49,7 +48,7 @@ def panel_picture(
         page.text("flow", (x0 + 3.4 * unit, y1 + 1.1 * unit), _TAPE, colour=SOFT)
     rim = 0.4 * unit
     extent = (x0 - rim, y0 - rim, x1 + rim, y1 + 2.8 * unit)
-    return replace(page.drawing(panel.name, extent), background=None)
+    return page.drawing(panel.name, extent, background=None)
 
 
 def _paint_run(page: Page, plan: JobPlan, run: TapeLength) -> None:

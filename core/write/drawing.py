@@ -12,11 +12,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 Points = NDArray[np.float64]
@@ -213,12 +214,17 @@ def line_runs(geometry: BaseGeometry) -> tuple[Run, ...]:
 
     Degenerate input: points in it are left out; empty gives no runs.
     """
-    runs = []
+    lines: list[BaseGeometry] = []
     for part in shapely.get_parts(geometry):
         if isinstance(part, Polygon):
-            runs += [
-                open_run(shapely.get_coordinates(r)) for r in (part.exterior, *part.interiors)
-            ]
-        elif part.geom_type in ("LineString", "LinearRing") and not part.is_empty:
-            runs.append(open_run(shapely.get_coordinates(part)))
-    return tuple(runs)
+            lines += [part.exterior, *part.interiors]
+        elif isinstance(part, LineString):  # a ring is one, too
+            lines.append(part)
+    points = shapely.get_coordinates(lines)
+    points.setflags(write=False)
+    ends = np.cumsum(shapely.get_num_coordinates(lines)).tolist()
+    return tuple(
+        Run(points[start:end], is_closed=False)
+        for start, end in pairwise([0, *ends])
+        if end > start
+    )

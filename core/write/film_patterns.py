@@ -77,7 +77,10 @@ def pattern_lines(area: BaseGeometry, pattern: FilmPattern, unit: float) -> Mult
     shapely.prepare(room)
     kept = spots[shapely.contains(room, shapely.points(spots))] if len(spots) else spots
     scaled = [_SIZE * unit * np.array(line) for line in sign]
-    return MultiLineString([line + spot for spot in kept for line in scaled])
+    lines = [np.asarray(shapely.linestrings(line + kept[:, None, :])) for line in scaled]
+    found = shapely.multilinestrings(np.column_stack(lines).ravel())
+    assert isinstance(found, MultiLineString)
+    return found
 
 
 def _spots(

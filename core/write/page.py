@@ -111,10 +111,15 @@ class Page:
         """Return a look with its width in units."""
         return Look(fill=fill, stroke=stroke, width_mm=width * self.unit)
 
-    def drawing(self, name: str, extent: tuple[float, float, float, float]) -> Drawing:
+    def drawing(
+        self,
+        name: str,
+        extent: tuple[float, float, float, float],
+        background: str | None = PAPER,
+    ) -> Drawing:
         """Return what was collected as a drawing."""
         return Drawing(
-            name, extent, (PICTURE,), tuple(self.shapes), tuple(self.texts), background=PAPER
+            name, extent, (PICTURE,), tuple(self.shapes), tuple(self.texts), background
         )
 
     def _pen(self, stroke: str, width: float, dash: Sequence[float]) -> Look:

@@ -74,6 +74,7 @@ class PanelArt:
 
 
 _SEEN: Memory[Mapping[RegionId, BaseGeometry]] = Memory(500)
+_RIMS: Memory[BaseGeometry] = Memory(500)
 _HIDDEN: Memory[Sequence[tuple[Piece, Region, BaseGeometry]]] = Memory(500)
 
 
@@ -155,12 +156,16 @@ def hidden_bands(
 
 
 def _paint_rims(page: Page, art: PanelArt) -> None:
-    outline, extended = art.plan.outline, art.plan.extended
-    turned = shapely.difference(extended, outline).area > _EMPTY_MM2
-    if turned:
-        rims = shapely.difference(extended.boundary, outline.boundary.buffer(0.05))
-        page.line(art.place(rims), SOFT, 0.1, (0.6, 0.4))
-    page.frame(art.place(outline), DARK, 0.16)
+    rims = _RIMS.recall((art.plan,), None, lambda: _turned_rims(art.plan))
+    page.line(art.place(rims), SOFT, 0.1, (0.6, 0.4))
+    page.frame(art.place(art.plan.outline), DARK, 0.16)
+
+
+def _turned_rims(plan: PanelPlan) -> BaseGeometry:
+    """Return the ends of what is turned round a panel's rims; empty where nothing is."""
+    if shapely.difference(plan.extended, plan.outline).area <= _EMPTY_MM2:
+        return LineString()
+    return shapely.difference(plan.extended.boundary, plan.outline.boundary.buffer(0.05))
 
 
 def _paint_seams(page: Page, art: PanelArt) -> None:
