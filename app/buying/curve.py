@@ -42,7 +42,7 @@ class TriesCurve(QWidget):
         film = self._film
         if film is None or not film.curve:
             painter.setFont(sized(painter.font(), 13))
-            words = "No piece of this film lies on a roll"
+            words = "No piece of this film lies on a roll" if film else ""
             centre = Qt.AlignmentFlag.AlignHCenter
             paint_text(painter, QRectF(self.rect()), words, theme.ink_soft, centre)
             return

@@ -1,6 +1,8 @@
 """The files that would be written, by kind, each with a tick."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import takewhile
+from pathlib import PurePosixPath
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHeaderView, QTreeWidget, QTreeWidgetItem, QWidget
@@ -45,11 +47,14 @@ class FileList(QTreeWidget):
         self.clear()
         groups: dict[FileKind, QTreeWidgetItem] = {}
         current: QTreeWidgetItem | None = None
-        for file in files:
+        planned = tuple(files)
+        shown = short_names([file.name for file in planned])
+        for file, name in zip(planned, shown, strict=True):
             if file.kind not in groups:
                 groups[file.kind] = self._group(file.kind)
-            item = QTreeWidgetItem(groups[file.kind], [file.name])
+            item = QTreeWidgetItem(groups[file.kind], [name])
             item.setToolTip(0, file.name)
+            item.setData(0, Qt.ItemDataRole.AccessibleTextRole, file.name)
             item.setData(0, _FILE, file)
             is_off = file.name in self._off
             item.setCheckState(0, Qt.CheckState.Unchecked if is_off else Qt.CheckState.Checked)
@@ -122,3 +127,26 @@ class FileList(QTreeWidget):
         else:
             self._off.add(file.name)
         self.ticks_changed.emit()
+
+
+def short_names(names: Sequence[str]) -> list[str]:
+    """Return files' names without their folders and without what all of them begin or end with.
+
+    >>> short_names(["van-red-r1-may.dxf", "van-red-r2-may.dxf", "tables/van-film-may.csv"])
+    ['red-r1.dxf', 'red-r2.dxf', 'film.csv']
+    """
+    paths = [PurePosixPath(name) for name in names]
+    stems, endings = [path.stem for path in paths], [path.suffix for path in paths]
+    if len(stems) > 1:
+        start = _alike(stems).rfind("-") + 1
+        stems = [stem[start:] for stem in stems]
+        tail = _alike([stem[::-1] for stem in stems])[::-1]
+        if "-" in tail:
+            stems = [stem.removesuffix(tail[tail.index("-") :]) for stem in stems]
+    return [stem + ending for stem, ending in zip(stems, endings, strict=True)]
+
+
+def _alike(words: Sequence[str]) -> str:
+    """Return the letters that all words begin with."""
+    columns = zip(*words, strict=False)  # as long as the shortest
+    return "".join(column[0] for column in takewhile(lambda c: len(set(c)) == 1, columns))

@@ -120,6 +120,14 @@ def use_text(use: FilmUse) -> str:
     return f"{_taken(use)} of {metres(use.stock_mm)}{short}"
 
 
+def row_text(use: FilmUse) -> str:
+    """Say the same in the width of a row: where there are retakes, only the whole."""
+    if use.used_mm - use.job_mm < 1 or not use.stock_mm or use.is_stuck:
+        return use_text(use)
+    whole = f"{metres(use.used_mm).removesuffix(' m')} of {metres(use.stock_mm)}"
+    return f"{whole}, {metres(use.buy_mm)} short" if use.buy_mm else f"{whole} with retakes"
+
+
 def _taken(use: FilmUse) -> str:
     """Return the job's length, and what retakes add to it."""
     more = use.used_mm - use.job_mm
@@ -161,9 +169,9 @@ def _paint_words(
     line = line.translated(0, 20)
     is_bad = bool(use.buy_mm) and use.stock_mm > 0
     colour = theme.stop if use.is_stuck else theme.warn if is_bad else theme.ink_soft
-    paint_text(painter, line, use_text(use), colour)
+    paint_text(painter, line, row_text(use), colour)
     metrics = painter.fontMetrics()
-    room = line.width() - metrics.horizontalAdvance(use_text(use)) - 12
+    room = line.width() - metrics.horizontalAdvance(row_text(use)) - 12
     if cost and metrics.horizontalAdvance(cost) <= room:
         paint_text(painter, line, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
     _paint_bar(painter, QRectF(box.left(), box.top() + 42, box.width(), 5), use, theme)

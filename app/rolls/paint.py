@@ -9,7 +9,7 @@ from app.film_use import metres
 from app.panes.rows import ink_on, paint_swatch, paint_text, sized
 from app.panes.shapes import painter_path
 from app.rolls.hand import Held
-from app.rolls.strips import Strip
+from app.rolls.strips import GAP_PX, Strip
 from app.theme import Theme
 from core.document.film import Film, Grain
 from core.document.job import Units
@@ -136,7 +136,7 @@ def _paint_piece(
     is_marked = item.piece in shown.selected or item.piece == shown.hovered
     ink = ink_on(strip.film.colour)
     painter.setBrush(QColor(strip.film.colour))
-    edge, width = QColor(theme.panel_edge), 1.0
+    edge, width = ink, 1.0  # neighbours of one film are told apart by it
     if item.key in shown.making_room:
         edge, width = QColor(theme.warn), 2.5
     elif is_marked:
@@ -265,7 +265,8 @@ def _paint_ruler(painter: QPainter, look: Strip, theme: Theme, units: Units) -> 
         painter.drawLine(QPointF(x, look.rect.top() - 5), QPointF(x, look.rect.top()))
         text = f"{i * step:g} {name}"
         box = QRectF(x + 3, look.rect.top() - 18, 60, 16)
-        if box.left() + painter.fontMetrics().horizontalAdvance(text) < look.rect.right() + 24:
+        room = look.rect.right() + (24 if i == 0 else GAP_PX - 4)  # the next sheet begins there
+        if box.left() + painter.fontMetrics().horizontalAdvance(text) < room:
             paint_text(painter, box, text, theme.ink_soft)
     painter.setFont(font)
 
@@ -306,8 +307,9 @@ def paint_film_head(
     box = rect.adjusted(PAD, 18, -PAD, 0)
     paint_swatch(painter, QRectF(box.left(), box.top(), 20, 20), film.colour, theme)
     painter.setFont(sized(font, 13, is_bold=True))
-    name = QRectF(box.left() + 28, box.top(), box.width() - 28, 20)
-    arrow = QRectF(box.right() - 32, box.top() + 26, 32, 18)
+    has_grain = film.grain is not Grain.NONE
+    name = QRectF(box.left() + 28, box.top(), box.width() - (66 if has_grain else 28), 20)
+    arrow = QRectF(box.right() - 32, box.top() + 1, 32, 18)
     _paint_grain(painter, arrow, film.grain, theme)
     paint_text(painter, name, film.name, theme.ink)
     painter.setFont(sized(font, 12))

@@ -94,10 +94,12 @@ class SeamSearch(QObject):
             self.window.show_progress(f"{step.words}…", step.share)
 
     def _on_done(self, answer: Answer) -> None:
-        needs = f"{answer.whole_pct:.1f} % of {answer.limit_pct:.1f} %"
+        needs = (
+            f"In one piece it needs a range of {answer.whole_pct:.1f} %; "
+            f"this film takes {answer.limit_pct:.1f} %."
+        )
         if not answer.needs_seam:
-            text = f"In one piece it needs a range of {needs} that the film takes."
-            self.window.show_state("fine", "No seam is needed", text)
+            self.window.show_state("fine", "No seam is needed", needs)
         self._drawable = drawable(answer.proposals)[:SHOWN]
         area = drawn_plans(self._plan)[PanelId(self._panel)].outline
         job = self._session.job
@@ -161,7 +163,7 @@ def _verb(proposal: Proposal) -> str:
 
 
 def _note(needs: str, *, has_any: bool) -> str:
-    words = f"In one piece it needs {needs} that the film takes."
+    words = needs
     if not has_any:
         words += " No seams were found that are enough."
     return f"{words} The film maker's data come first."

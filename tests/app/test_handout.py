@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QDialog
 
+from app.handout.file_list import short_names
 from app.handout.foot import EXISTING
 from app.handout.printing import print_pages
 from app.handout.window import HandOutWindow
@@ -74,6 +75,7 @@ def test_what_cannot_be_is_said_and_the_list_stays(qtbot, hand_out):
 
 def test_ticked_files_are_written_and_what_is_there_stays(qtbot, hand_out, tmp_path):
     plotter = hand_out.files.topLevelItem(0)
+    unticked = plotter.child(0).toolTip(0)
     plotter.child(0).setCheckState(0, Qt.CheckState.Unchecked)
     wanted = names(hand_out)
     for round_ in (1, 2):
@@ -82,7 +84,7 @@ def test_ticked_files_are_written_and_what_is_there_stays(qtbot, hand_out, tmp_p
         assert len(heard.args[0]) == len(wanted)
         settle(qtbot, hand_out)
         assert len(list(tmp_path.rglob("*.*"))) == round_ * len(wanted)
-    assert not (tmp_path / plotter.child(0).text(0)).exists()
+    assert not (tmp_path / unticked).exists()
     assert str(tmp_path) in hand_out.foot.said.text()
     assert hand_out.foot.open_folder.isVisible()
 
@@ -192,3 +194,23 @@ def test_what_the_plotter_will_not_cut_well_is_warned_of(qtbot, hand_out):
     type_into(hand_out.choices.fields["Least feature"], "1 mm")
     settle(qtbot, hand_out)
     assert hand_out.warning_list.isHidden()
+
+
+def test_names_that_differ_only_in_their_middle_are_told_apart(qtbot, hand_out):
+    type_into(hand_out.choices.fields["Longest feed"], "1200 mm")
+    settle(qtbot, hand_out)
+    for k in range(hand_out.files.topLevelItemCount()):
+        group = hand_out.files.topLevelItem(k)
+        shown = [group.child(i).text(0) for i in range(group.childCount())]
+        assert len(set(shown)) == len(shown)
+    plotter = hand_out.files.topLevelItem(0)
+    tree = hand_out.files
+    for i in range(plotter.childCount()):
+        wide = tree.fontMetrics().horizontalAdvance(plotter.child(i).text(0))
+        assert wide < tree.viewport().width() - 70, "no name is cut"
+
+
+def test_a_single_file_keeps_its_name():
+    assert short_names(["job-r1-may.dxf"]) == ["job-r1-may.dxf"]
+    assert short_names(["a-b.x", "a-c-b.x", "d/a-b-b.x"]) == ["b.x", "c-b.x", "b-b.x"]
+    assert short_names([]) == []

@@ -11,7 +11,8 @@ from PySide6.QtTest import QTest
 from app.dialogs.film import FilmDialog
 from app.dialogs.find_action import FindActionDialog
 from app.dialogs.new_panel import NewPanelDialog
-from app.film_use import metres
+from app.film_use import FilmUse, metres
+from app.panes.films import row_text, use_text
 from core.document.edits.nests import keep_nest
 from core.document.edits.panels import add_panel
 from core.document.measures import ring_size
@@ -215,3 +216,11 @@ def test_from_the_start_a_hint_says_what_can_be_done(blank_window):
 )
 def test_no_less_film_is_named_than_is_needed(length_mm, words):
     assert metres(length_mm) == words
+
+
+def test_a_film_with_retakes_is_told_in_the_width_of_its_row(window):
+    use = FilmUse(1550.0, 790.0, 2000.0, 0.0, is_on_offcuts=False, is_stuck=False, cost=1.0)
+    assert row_text(use) == "1.55 of 2.00 m with retakes"
+    assert use_text(use) == "0.79 m + 0.76 m retakes of 2.00 m"
+    room = window.films.list.viewport().width() - 68
+    assert window.films.list.fontMetrics().horizontalAdvance(row_text(use)) * 12 / 14 < room
