@@ -57,7 +57,11 @@ def new_lines(lines: Iterable[DxfLine], next_handle: Callable[[], str], owner: s
             f"  8\n{line.layer}\n100\nAcDbPolyline\n 90\n{len(line.points)}\n"
             f" 70\n{int(line.is_closed)}\n"
         )
-        out += [f" 10\n{x}\n 20\n{y}\n{_bulge(b)}" for x, y, b in _rows(line)]
+        if line.bulges is None:
+            pairs = (np.round(line.points, DECIMALS) + 0.0).ravel().tolist()
+            out.append(" 10\n%s\n 20\n%s\n" * len(line.points) % tuple(pairs))
+        else:
+            out += [f" 10\n{x}\n 20\n{y}\n{_bulge(b)}" for x, y, b in _rows(line)]
     return "".join(out)
 
 
