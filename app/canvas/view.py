@@ -150,6 +150,7 @@ class CanvasView(RuledView):
         """Show all panels."""
         rect = self.canvas_scene.content_rect()
         if not rect.isEmpty():
+            self._has_fitted = self._has_fitted or self.isVisible()
             self.show_rect(rect)
 
     def show_place(self, where: str, x: float, y: float) -> None:

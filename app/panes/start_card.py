@@ -38,6 +38,7 @@ class StartCard(QFrame):
         self.add = _button("Add a panel by its measures…", "primary")
         self.outlines = _button("Panels from a drawing: DXF, SVG, PDF…")
         self.photo = _button("A panel from a photo…")
+        self.scan = _button("A panel from a scan: STL, OBJ, PLY, 3MF…")
         self.sample = _button("Open a sample")
         self.sample.setMenu(samples)
         self.sample.setEnabled(samples.isEnabled())
@@ -47,15 +48,18 @@ class StartCard(QFrame):
             (self.add, "add_panel"),
             (self.outlines, "import_outlines"),
             (self.photo, "from_photo"),
+            (self.scan, "from_scan"),
             (self.open, "open"),
         ):
             button.clicked.connect(actions[action].trigger)
-        for button in (self.add, self.outlines, self.photo):
+        for button in (self.add, self.outlines, self.photo, self.scan):
             column.addWidget(button)
         column.addSpacing(12)
         for button in (self.sample, self.open):
             column.addWidget(button)
-        drop = quiet_label("Or drop a job, a drawing or a photo anywhere on the window.")
+        drop = quiet_label(
+            "Or drop a job, a drawing, a photo or a scan anywhere on the window."
+        )
         column.addWidget(drop)
         self._spare = (mark, intro, drop)
         """What can be done without where the window is low."""

@@ -224,3 +224,25 @@ def test_a_film_with_retakes_is_told_in_the_width_of_its_row(window):
     assert use_text(use) == "0.79 m + 0.76 m retakes of 2.00 m"
     room = window.films.list.viewport().width() - 68
     assert window.films.list.fontMetrics().horizontalAdvance(row_text(use)) * 12 / 14 < room
+
+
+def test_a_pane_that_grows_leaves_the_zoom_as_it_is(blank_window):
+    session, canvas = blank_window.session, blank_window.canvas
+    film = session.job.films[0].id
+    session.do("Add", add_panel(session.job, rect_panel("p1", 900, 600, base_film=film)))
+    canvas.zoom_by(3.0)
+    before = canvas.transform().m11()
+    large = blank_window.actions_by_id["large_rolls"]
+    for _ in range(2):
+        large.trigger()
+        assert canvas.transform().m11() == before
+
+
+@pytest.mark.parametrize("height", [720, 1000])
+def test_the_start_offers_every_way_to_a_panel(blank_window, qapp, height):
+    blank_window.resize(1280, height)
+    qapp.processEvents()
+    card = blank_window.start
+    for button in (card.add, card.outlines, card.photo, card.scan, card.sample, card.open):
+        assert card.rect().contains(button.geometry())
+    assert card.parentWidget().rect().contains(card.geometry())
