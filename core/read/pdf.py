@@ -4,7 +4,6 @@ Pages are read by PDFium. A PDF knows its size: one unit is 1/72 inch.
 """
 
 import ctypes
-import threading
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
@@ -15,6 +14,7 @@ import pypdfium2 as pdfium
 from pypdfium2 import raw
 
 from core.errors import ImportFailed
+from core.pdf_renderer import RENDERER
 from core.progress import Progress, Step
 from core.read.limits import Budget
 from core.read.strokes import (
@@ -32,8 +32,6 @@ from core.read.strokes import (
 MM_PER_POINT = 25.4 / 72
 """Source: ISO 32000-1, 8.3.2.3: the default unit of user space is 1/72 inch."""
 MAX_PAGES = 200
-_one_at_a_time = threading.Lock()
-"""PDFium is not safe to be used by two threads at once."""
 
 _REASONS = {
     raw.FPDF_PAGEOBJ_TEXT: ("Text", "texts are not outlines; turn them into paths"),
@@ -50,7 +48,7 @@ def read_pdf(path: Path, progress: Progress) -> SourceDrawing:
         Cancelled: the user stopped it.
     """
     data = path.read_bytes()  # errors of the disk are told apart from those of the file
-    with _one_at_a_time:
+    with RENDERER:
         document = _opened(data, str(path))
         try:
             return _read(document, str(path), progress)

@@ -11,9 +11,9 @@ import numpy as np
 import pypdfium2
 
 from core.errors import ExportFailed
+from core.pdf_renderer import RENDERER
 from core.write.drawing import Drawing
 from core.write.pdf import drawings_to_pdf
-from core.write.preview import RENDERER
 
 _LEVEL = 3
 _GREATEST_PX = 30_000

@@ -4,18 +4,16 @@ Every drawing is rendered by way of PDF, whatever it will be written as: so a wi
 printer show the same picture, and it is that of what is written.
 """
 
-import threading
 from dataclasses import dataclass, replace
 
 import pypdfium2
 
+from core.pdf_renderer import RENDERER
 from core.write.drawing import Drawing, Look, Purpose, Shape
 from core.write.pdf import drawings_to_pdf
 from core.write.planned_file import PlannedFile
 
 POINTS_MM = 72 / 25.4
-RENDERER = threading.Lock()
-"""Held while the PDF renderer works: it is one for the whole process, not made for threads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +47,12 @@ class Preview:
         pdf = drawings_to_pdf("", [_inked(drawing) for drawing in drawings])
         with RENDERER:
             self._document = pypdfium2.PdfDocument(pdf)
+
+    def __del__(self) -> None:
+        """Close the document while no other thread renders."""
+        with RENDERER:
+            if hasattr(self, "_document"):
+                self._document.close()
 
     def render(
         self, page: int, px_per_mm: float, region_mm: tuple[float, float, float, float]
