@@ -308,8 +308,8 @@ def paint_film_head(
     paint_swatch(painter, QRectF(box.left(), box.top(), 20, 20), film.colour, theme)
     painter.setFont(sized(font, 13, is_bold=True))
     has_grain = film.grain is not Grain.NONE
-    name = QRectF(box.left() + 28, box.top(), box.width() - (66 if has_grain else 28), 20)
-    arrow = QRectF(box.right() - 32, box.top() + 1, 32, 18)
+    name = QRectF(box.left() + 28, box.top(), box.width() - (56 if has_grain else 28), 20)
+    arrow = QRectF(box.right() - 24, box.top() + 1, 24, 18)
     _paint_grain(painter, arrow, film.grain, theme)
     paint_text(painter, name, film.name, theme.ink)
     painter.setFont(sized(font, 12))

@@ -14,6 +14,9 @@ HEAD_PX = 192
 RULER_PX = 20
 GAP_PX = 16
 MIN_STRIP_PX, MAX_STRIP_PX = 84.0, 240.0
+LARGER_STRIPS_PX = (300.0, 360.0, 430.0, 520.0, 620.0)
+"""Tried in turn where all films are still in sight; in steps, so that a small change of the
+layout seldom changes the scale under the hand."""
 LEAST_BLOCK_PX = 112.0
 SPARE_MM = 150.0
 """How much unused film is shown past the last piece."""
@@ -45,6 +48,10 @@ class Strip:
         on_sheet = self.to_sheet(at)
         pairs = list(zip(self.sheet.placements, self.paths, strict=True))
         return next((p for p, path in reversed(pairs) if path.contains(on_sheet)), None)
+
+
+Known = Mapping[int, tuple[SheetPlan, tuple[QPainterPath, ...]]]
+"""Paths by the identity of their sheet."""
 
 
 @dataclass(frozen=True)
@@ -91,15 +98,32 @@ def lay_strips(
         films: of the job, by id.
         rolls: what is laid.
         room: size of the viewport.
-        zoom: 1 fits a film's full width to the room's height.
+        zoom: 1 fits a film's full width to the room's height, or all films to a large room.
         known: strips of before, whose paths are used again.
     """
     paths = {id(s.sheet): (s.sheet, s.paths) for s in known.strips}
+    strip_px = _least_strip_px(room)
+    for larger_px in LARGER_STRIPS_PX if strip_px == MAX_STRIP_PX else ():
+        size = _flow(films, rolls, room, larger_px, paths).size
+        if size.y() > room.height() or size.x() > room.width():
+            break
+        strip_px = larger_px
+    return _flow(films, rolls, room, strip_px * zoom, paths)
+
+
+def _flow(
+    films: Mapping[str, Film],
+    rolls: tuple[FilmRolls, ...],
+    room: QSizeF,
+    strip_px: float,
+    paths: Known,
+) -> Strips:
+    """Lay the sheets of films so high that a roll's whole width takes the given pixels."""
     laid = Strips()
     corner, row_height, widest = QPointF(0, 4), 0.0, 0.0
     for film_rolls in rolls:
         film = films[str(film_rolls.film)]
-        scale = _scale(film, room.height(), zoom)
+        scale = strip_px / film.roll_width_mm
         size = _block_size(film_rolls, scale)
         if corner.x() > 0 and corner.x() + size.width() > room.width():
             corner = QPointF(0, corner.y() + row_height + GAP_PX)
@@ -115,10 +139,9 @@ def lay_strips(
     return laid
 
 
-def _scale(film: Film, height_px: float, zoom: float) -> float:
-    """Return pixels a millimetre."""
-    room = height_px - RULER_PX - 28.0
-    return min(MAX_STRIP_PX, max(MIN_STRIP_PX, room)) * zoom / film.roll_width_mm
+def _least_strip_px(room: QSizeF) -> float:
+    """Return how high a roll is shown at least, whether or not all films are in sight then."""
+    return min(MAX_STRIP_PX, max(MIN_STRIP_PX, room.height() - RULER_PX - 28.0))
 
 
 def _block_size(rolls: FilmRolls, scale: float) -> QSizeF:
@@ -132,7 +155,7 @@ def _block(
     rolls: FilmRolls,
     corner: QPointF,
     scale: float,
-    known: dict[int, tuple[SheetPlan, tuple[QPainterPath, ...]]],
+    known: Known,
 ) -> list[Strip]:
     strips = []
     x = corner.x() + HEAD_PX

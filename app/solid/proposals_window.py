@@ -106,6 +106,7 @@ class ProposalsWindow(QDialog):
         self.bar.hide()
         self.stop.setText("Close")
         self.state.show_verdict("unknown", "No seams are proposed", what)
+        self._take_little_room()
 
     def show_proposals(self, cards: Sequence[Card]) -> None:
         """Show what was found, the best first."""
@@ -114,6 +115,13 @@ class ProposalsWindow(QDialog):
         self.stop.setText("Close")
         for number, card in enumerate(cards):
             self._cards.addWidget(self._card(number, card), 1)
+        if not cards:
+            self._take_little_room()
+
+    def _take_little_room(self) -> None:
+        """Be no higher than words alone need."""
+        self.setMinimumHeight(0)
+        self.resize(self.width(), self.sizeHint().height())
 
     def show_note(self, words: str) -> None:
         """Say something below the proposals."""

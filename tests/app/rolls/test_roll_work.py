@@ -238,3 +238,18 @@ def test_a_piece_can_be_dragged_to_another_sheet_of_its_film(qtbot, window, roll
     end = middle + QPointF(grip.x(), -grip.y()) * other.scale
     drag(rolls, start.toPoint(), (end - start).toPoint(), is_released=False)
     assert rolls.hand.held.sheet == other.sheet.sheet.id
+
+
+def test_large_rolls_take_the_room_there_is_and_zooming_in_never_shrinks_them(window, rolls):
+    window.resize(1920, 1080)
+    rolls.refresh()
+    port = rolls.viewport()
+    assert rolls.strips.size.x() <= port.width()
+    assert rolls.strips.size.y() <= port.height()
+    heights = [rolls.strips.strips[0].rect.height()]
+    assert heights[0] > 240, "higher than in a small pane"
+    for _ in range(6):
+        rolls._zoom *= 1.2
+        rolls.refresh()
+        heights.append(rolls.strips.strips[0].rect.height())
+    assert all(b > a for a, b in pairwise(heights))
