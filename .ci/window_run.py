@@ -20,10 +20,12 @@ from pathlib import Path
 
 import shapely
 from pyogrio.raw import read
+from shapely.ops import substring
 
 from core.document.file import load_job
 from core.document.job import Job
 from core.plan.plan import plan_job
+from core.write.plotter import Plotter
 
 TOP = Path(__file__).resolve().parents[1]
 SAMPLE = TOP / "sample_projects" / "first_steps.lapline"
@@ -32,6 +34,7 @@ SCREEN = "1440x900x24"
 RIM_TO_RIM = ((-6.0, 330.0), (300.0, 378.0), (566.0, 330.0))
 """Where the seam goes, in mm in the lid's frame: start and end are caught by the rim."""
 CUT_LAYER = "CUT-LINES"
+OVERCUT_MM = Plotter().overcut_mm
 PATIENCE_S = 60.0
 
 TWIN = """
@@ -158,15 +161,20 @@ def check_drawings(job: Job, out: Path) -> None:
 
 
 def cut_lengths(drawing: Path) -> list[float]:
-    """Return the lengths of the closed lines on a drawing's cut layer, as GDAL reads them."""
+    """Return the lengths of the closed lines on a drawing's cut layer, as GDAL reads them.
+
+    A knife that runs on where it closes passes its start again, just before its end.
+    """
     meta, _, shapes, fields = read(drawing)
     layers = fields[list(meta["fields"]).index("Layer")]
     lines = shapely.from_wkb(shapes)
     cut = [line for line, layer in zip(lines, layers, strict=True) if layer == CUT_LAYER]
     ensure(bool(cut), f"{drawing.name} has nothing on its cut layer")
-    for line in cut:
-        ensure(shapely.is_ring(line), f"{drawing.name}: a cut line is open")
-    return [float(line.length) for line in cut]
+    tails = [substring(line, line.length - OVERCUT_MM - 0.01, line.length) for line in cut]
+    for line, tail in zip(cut, tails, strict=True):
+        start = shapely.Point(line.coords[0])
+        ensure(tail.distance(start) < 0.01, f"{drawing.name}: a cut line is open")
+    return [float(line.length) - OVERCUT_MM for line in cut]
 
 
 class Hand:

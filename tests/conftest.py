@@ -10,8 +10,10 @@ from hypothesis import settings
 # Windows stay off the desk of whoever runs the tests; QT_QPA_PLATFORM=xcb shows them.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-# "steady" tries the same examples on every machine; "roam" looks for new ones.
-settings.register_profile("steady", derandomize=True, deadline=None, print_blob=True)
+# "steady" tries the same few examples on every machine; "roam" looks for new ones, and more.
+settings.register_profile(
+    "steady", derandomize=True, deadline=None, print_blob=True, max_examples=30
+)
 settings.register_profile("roam", deadline=None, print_blob=True)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 

@@ -24,10 +24,10 @@ from core.plan.seam_proposals import (
     edges_of,
     pieces_of,
     question_for,
+    search_seams,
 )
 from core.progress import Step
 from core.shape.proposals.model import Answer, LineKind, Proposal
-from core.shape.proposals.proposing import propose
 from core.units import format_length
 
 SHOWN = 3
@@ -82,7 +82,8 @@ class SeamSearch(QObject):
         except LaplineError as error:
             self.window.show_refusal(f"{error.what} {error.mend}")
             return
-        self._work = Work(lambda control: propose(question, control))
+        plan, panel = self._plan, self._panel
+        self._work = Work(lambda control: search_seams(plan, panel, question, control))
         self._work.progressed.connect(self._on_progress)
         self._work.done.connect(self._on_done)
         self._work.failed.connect(self._on_failed)

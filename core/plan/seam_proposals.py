@@ -4,6 +4,7 @@ A proposal becomes seams and stripes of the variant, which are lines like all ot
 on. Relief cuts divide nothing, so they are told of and not drawn.
 """
 
+import dataclasses
 import math
 from collections.abc import Iterable
 
@@ -24,7 +25,10 @@ from core.plan.film_shape import ground_of
 from core.plan.lookup import drawn_plans
 from core.plan.model import JobPlan, PanelPlan
 from core.plan.shape_check import warm_window
-from core.shape.proposals.model import LineKind, Proposal, ProposedLine, Question
+from core.progress import Progress
+from core.shape.answer import answer_for
+from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine, Question
+from core.shape.proposals.proposing import propose
 from core.shape.surface import CurvedSurface
 
 SAME_MM = 8.0
@@ -72,6 +76,24 @@ def question_for(plan: JobPlan, panel: PanelId | str) -> Question:
         own_lines=own,
         hiding=(*_ridges(plan.job, panel), *own),
     )
+
+
+def search_seams(
+    plan: JobPlan, panel: PanelId | str, question: Question, progress: Progress
+) -> Answer:
+    """Return proposals that hold for a panel's readings, not for its likeliest shape alone.
+
+    What the panel in one piece may need beyond its likeliest range is kept free below the
+    film's limit, so that what is adopted is not left in doubt by the reading error.
+    """
+    ground = ground_of(plan.job.panel(panel).surface, plan.scans)
+    surface = ground.surface if ground else None
+    if isinstance(surface, CurvedSurface) and surface.fit is not None:
+        whole = answer_for(surface, question.area, progress)
+        question = dataclasses.replace(
+            question, reserve_pct=max(whole.high_pct - whole.range_pct, 0.0)
+        )
+    return propose(question, progress)
 
 
 def _drawn_lines(drawn: PanelPlan) -> tuple[LineString, ...]:

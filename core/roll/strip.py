@@ -15,6 +15,7 @@ It runs once for each core with other seeds: two searches on a thread each came 
 one on two threads. One of them may die; the others go on.
 """
 
+import math
 import os
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
@@ -70,8 +71,15 @@ def strip_layouts(
         }
         for k in range(count)
     ]
+    least = math.inf
     for placed in answers(requests, seconds, is_cancelled):
-        yield _placements(placed, shapes, sheet, width)
+        placements = _placements(placed, shapes, sheet, width)
+        # The solver's own length counts empty film before the first piece, and outlines that
+        # are a little larger.
+        reach = float(shapely.bounds([p.polygon for p in placements])[:, 2].max())
+        if reach < least:
+            least = reach
+            yield placements
 
 
 def _placements(

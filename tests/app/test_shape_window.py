@@ -60,7 +60,7 @@ def choose(window, panel):
 
 
 def found_in(answer):
-    def fake(question, progress):
+    def fake(_plan, _panel, _question, progress):
         progress.tell(Step("Trying", 0.5))
         return answer
 
@@ -102,7 +102,7 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatc
     assert any(f.check == "L701" for f in curved.review.findings)
     before = [p.cut.area for p in session.plan.panels[0].pieces]
 
-    monkeypatch.setattr(seam_search, "propose", found_in(strips()))
+    monkeypatch.setattr(seam_search, "search_seams", found_in(strips()))
     measuring.seams.click()
     search = curved.shape.search
     qtbot.waitUntil(lambda: not search.is_busy)
@@ -205,7 +205,7 @@ def test_commands_say_why_they_cannot_be_done(curved):
 
 
 def test_where_one_piece_lies_no_seam_is_needed(qtbot, curved, monkeypatch):
-    monkeypatch.setattr(seam_search, "propose", found_in(Answer(2.0, 3.5, ())))
+    monkeypatch.setattr(seam_search, "search_seams", found_in(Answer(2.0, 3.5, ())))
     choose(curved, "p1")
     curved.actions_by_id["propose_seams"].trigger()
     search = curved.shape.search

@@ -19,7 +19,7 @@ from core.roll.sheets import quick_rolls
 from core.roll.verify import straight_cut_breaches, verify, verify_sheet
 from helpers.film_pieces import a_film, items, piece, plan_of
 
-EXAMPLES = settings(max_examples=40, deadline=None)
+EXAMPLES = settings(max_examples=25, deadline=None)
 TURNS = st.sampled_from([None, (0.0, 180.0), (33.0,), (7.0, 97.0, 187.0, 277.0)])
 
 

@@ -14,7 +14,7 @@ from helpers.random_plans import Recipe, random_job, recipes
 NO_ROLLS = RollPlan(films=())
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(recipes)
 def test_steps_come_in_order_and_tape_to_buy_is_all_runs_with_their_tails(
     recipe: Recipe,

@@ -19,7 +19,7 @@ from core.roll.sheets import quick_rolls
 from core.roll.verify import verify, verify_sheet
 from helpers.film_pieces import a_film, offcut, piece, plan_of, rolls
 
-EXAMPLES = settings(max_examples=60, deadline=None)
+EXAMPLES = settings(max_examples=40, deadline=None)
 
 
 @st.composite

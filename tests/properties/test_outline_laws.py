@@ -49,7 +49,7 @@ def sound(job, scans=None):
     return from_bytes(to_bytes(JobFile(job, scans=scans or {})), "again").job == job
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(jobs(), st.data())
 def test_on_shapes_that_mean_nothing(job, data):
     assume(job.panels)

@@ -8,7 +8,7 @@ from helpers.plan_laws import assert_lawful, sole_panels
 from helpers.random_plans import Recipe, random_job, recipes
 
 
-@settings(max_examples=160, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(recipes)
 def test_every_plan_obeys_the_laws(recipe: Recipe) -> None:
     job = random_job(recipe)

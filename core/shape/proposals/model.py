@@ -43,6 +43,7 @@ class Proposal:
         hidden_share: how much of that lies along what hides it, from 0 to 1.
         limit_pct: what the film can take.
         sentence: the whole in plain words.
+        reserve_pct: what is kept free below the limit, as readings are not exact.
     """
 
     lines: tuple[ProposedLine, ...]
@@ -52,6 +53,7 @@ class Proposal:
     hidden_share: float
     limit_pct: float
     sentence: str
+    reserve_pct: float = 0.0
 
     @property
     def pieces(self) -> int:
@@ -66,7 +68,7 @@ class Proposal:
     @property
     def can_lay(self) -> bool:
         """Whether every piece can be worked down."""
-        return self.worst_range_pct <= self.limit_pct
+        return self.worst_range_pct + self.reserve_pct <= self.limit_pct
 
     @property
     def seams(self) -> int:
@@ -85,6 +87,8 @@ class Question:
         own_lines: the user's lines and stripe edges; lines beside them are tried too.
         hiding: what hides a seam: ridges, edges of a part, borders of dark film.
         stripe_mm: the width of the stripe that is tried as a relief.
+        reserve_pct: how much more the surface may need than it seems to, as readings are not
+            exact; pieces are kept so far below what the film can take.
     """
 
     network: Network
@@ -93,6 +97,13 @@ class Question:
     own_lines: tuple[LineString, ...] = ()
     hiding: tuple[LineString, ...] = ()
     stripe_mm: float = 90.0
+    reserve_pct: float = 0.0
+
+    @property
+    def goal_pct(self) -> float:
+        """The range that pieces are to keep to: with reserve, never under half the limit."""
+        limit = self.window.range_pct
+        return max(limit - self.reserve_pct, limit / 2)
 
 
 @dataclass(frozen=True)

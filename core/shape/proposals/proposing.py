@@ -46,7 +46,7 @@ def propose(question: Question, progress: Progress | None = None) -> Answer:
     progress.tell(Step("Judging the panel in one piece", 0.0))
     limit = question.window.range_pct
     whole = develop(question.network, question.area, target_triangles=_FINE_TRIANGLES)
-    if whole.range_pct <= limit:
+    if whole.range_pct <= question.goal_pct:
         return Answer(whole.range_pct, limit, ())
     search = _Search(question, progress)
     found = [*search.strips(), *search.reliefs()]
@@ -99,7 +99,7 @@ class _Search:
     def __init__(self, question: Question, progress: Progress) -> None:
         self._question, self._progress = question, progress
         self._limit = question.window.range_pct
-        self._goal = _MARGIN * self._limit
+        self._goal = _MARGIN * question.goal_pct
         self._metric = metric_of(question.network)
 
     def strips(self) -> list[Proposal]:
@@ -248,6 +248,7 @@ class _Search:
             hidden_share=sum(hidden) / total if total else 0.0,
             limit_pct=self._limit,
             sentence=f"{_what(lines, family, saved)}: {_numbers(ranges, self._limit)}",
+            reserve_pct=self._limit - self._question.goal_pct,
         )
 
     def _length(self, edge: LineString) -> float:

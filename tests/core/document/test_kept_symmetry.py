@@ -326,7 +326,7 @@ def test_a_file_whose_outline_is_not_symmetric_about_its_axis_is_told():
 EDITS = ("move", "handle", "insert", "delete", "smooth", "corner", "round", "edge")
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.data())
 def test_after_any_edits_the_ring_is_symmetric_and_the_node_where_it_was_put(data):
     angle = data.draw(st.sampled_from([90.0, 0.0, 30.0]))

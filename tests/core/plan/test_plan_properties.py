@@ -23,7 +23,7 @@ from helpers.jobs import job_with, rect_panel, scheme, seam, spot
 from helpers.plan_laws import assert_lawful
 from helpers.random_plans import Recipe, random_job, recipes
 
-quick = settings(max_examples=35, deadline=None)
+quick = settings(max_examples=25, deadline=None)
 
 
 def first(job: Job) -> PanelPlan:

@@ -162,8 +162,7 @@ def test_each_layout_told_is_shorter_than_the_one_before():
         for placed in strip_layouts(pieces, SHEET_WIDE, GAP, 2.0, never)
     ]
     assert lengths
-    # The solver compares outlines that are up to half a millimetre larger at each end.
-    assert all(b < a + 2.0 for a, b in itertools.pairwise(lengths))
+    assert all(b < a for a, b in itertools.pairwise(lengths))
 
 
 def test_a_worker_that_cannot_start_is_told(monkeypatch):
