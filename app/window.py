@@ -177,6 +177,9 @@ class MainWindow(QMainWindow):
         self.tools.opening.chosen.connect(canvas.desk.choose_opening)
         self.tools.mark.chosen.connect(canvas.desk.choose_mark)
         canvas.hint_changed.connect(self.status.show_hint)
+        self.rolls.view.hint_changed.connect(
+            lambda hint: self.status.show_hint(hint or canvas.hint)
+        )
         canvas.cursor_moved.connect(self.status.show_place)
         canvas.zoom_changed.connect(self.status.show_zoom)
         self.films.picked.connect(canvas.set_film)

@@ -69,6 +69,7 @@ class HandOutWindow(QDialog):
         self.plan, self._rolls = plan, rolls
         self._planning: Work | None = None
         self._looking = 0
+        self._refused = ""
         self._work: Work | None = None
         self._folder_written: Path | None = None
         self.choices = Choices(options)
@@ -155,7 +156,7 @@ class HandOutWindow(QDialog):
 
     def _connect(self) -> None:
         self.choices.changed.connect(self._rest.start)
-        self.choices.refused.connect(self._say_problem)
+        self.choices.refused.connect(self._on_refused)
         self.files.chosen.connect(self._look_at)
         self.files.ticks_changed.connect(self._refresh)
         self.foot.browse.clicked.connect(self._on_browse)
@@ -326,6 +327,11 @@ class HandOutWindow(QDialog):
 
     # State
 
+    def _on_refused(self, why: str) -> None:
+        self._refused = why
+        self._say_problem(why)
+        self._refresh()
+
     def _say_problem(self, text: str) -> None:
         self.foot.problem.setText(text)
         self.foot.problem.setVisible(bool(text))
@@ -341,6 +347,8 @@ class HandOutWindow(QDialog):
             reason = "No file is ticked"
         elif not self.foot.folder_field.text().strip():
             reason = "A folder is needed"
+        elif self._refused:
+            reason = "Mend what is marked on the left"
         elif self.is_busy:
             reason = "Wait until this is done"
         words = "Write 1 file" if count == 1 else f"Write {count} files"

@@ -108,7 +108,7 @@ class RollHand(QObject):
             self._session.message(_why_not(held.touch))
             self.changed.emit()
             return
-        self._pin(held, merge=None)
+        self._pin(held, "Pin", merge=None)
 
     def cancel(self) -> None:
         """Put back what is in hand."""
@@ -126,7 +126,7 @@ class RollHand(QObject):
         """Move the chosen piece a little and pin it there."""
         found = self._chosen_place()
         if found is not None:
-            self._put(found[0], moved(found[1], dx_mm, dy_mm), "nudge")
+            self._put(found[0], moved(found[1], dx_mm, dy_mm), "Move")
 
     def turn(self, by_deg: float) -> None:
         """Turn the chosen piece and pin it there."""
@@ -138,7 +138,7 @@ class RollHand(QObject):
         if after == placement:
             self._session.message("Its grain allows no other turn")
             return
-        self._put(sheet, slid_onto_film(after, sheet.sheet, _reach(after)), "turn")
+        self._put(sheet, slid_onto_film(after, sheet.sheet, _reach(after)), "Turn")
 
     def pin_or_let_go(self) -> None:
         """Pin the chosen piece where it lies; let go of it where it is pinned."""
@@ -147,7 +147,7 @@ class RollHand(QObject):
             return
         found = self._chosen_place()
         if found is not None:
-            self._put(*found, "pin")
+            self._put(*found, "Pin")
 
     def let_go(self) -> None:
         """Leave the chosen piece to the layout again."""
@@ -174,9 +174,10 @@ class RollHand(QObject):
             self._session.message(_why_not(touch))
             return
         key = placement.item.key
-        self._pin(Held(sheet.sheet.id, placement, touch), merge=f"{what} {key}")
+        held = Held(sheet.sheet.id, placement, touch)
+        self._pin(held, what, merge=f"{what} {key}")
 
-    def _pin(self, held: Held, merge: str | None) -> None:
+    def _pin(self, held: Held, what: str, merge: str | None) -> None:
         place, item = held.placement, held.placement.item
         pin = Pin(
             stock=held.sheet,
@@ -184,7 +185,7 @@ class RollHand(QObject):
             place=Place(angle_deg=place.angle_deg, dx_mm=place.dx_mm, dy_mm=place.dy_mm),
         )
         self.held = held
-        if not self._do(f"Pin {self._name(item.piece)}", item.piece, pin, merge=merge):
+        if not self._do(f"{what} {self._name(item.piece)}", item.piece, pin, merge=merge):
             self.held = None
         self.changed.emit()
 

@@ -326,7 +326,8 @@ def _numbers(film: Film, rolls: FilmRolls, theme: Theme) -> list[tuple[str, str]
     covered = sum(p.item.polygon.area for s in laid for p in s.placements)
     used = metres(rolls.used_length_mm) if rolls.used_length_mm else "From offcuts alone"
     if rolls.used_length_mm > rolls.job_length_mm + 1:
-        used = f"{metres(rolls.job_length_mm)}; with retakes {used}"
+        bare = metres(rolls.job_length_mm) if rolls.job_length_mm else "From offcuts"
+        used = f"{bare}; with retakes {used}"
     lines = [(used, theme.ink)]
     if whole:
         lines.append((f"{100 * covered / whole:.0f} % of it is pieces", theme.ink_soft))

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSizeF, Qt
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSizeF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QContextMenuEvent,
+    QFocusEvent,
     QHelpEvent,
     QKeyEvent,
     QMouseEvent,
@@ -32,10 +33,14 @@ from core.units import format_length
 NUDGE_MM, NUDGE_FAR_MM = 1.0, 10.0
 TURN_DEG, TURN_FINE_DEG = 90.0, 1.0
 CATCH_PX = 8.0
+HINT = "Drag a piece to pin it · clicked: arrows move, R turns, K pins · Ctrl+wheel zooms"
 
 
 class RollView(QAbstractScrollArea):
     """All films' sheets; the wheel scrolls, with Ctrl it zooms; a dragged piece is pinned."""
+
+    hint_changed = Signal(str)
+    """What can be done with a piece, while the view has the keyboard; else ""."""
 
     def __init__(self, session: Session) -> None:
         super().__init__()
@@ -251,6 +256,16 @@ class RollView(QAbstractScrollArea):
             self._session.select(chosen)
 
     # Keys
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802
+        """Tell what keys and mouse do here."""
+        super().focusInEvent(event)
+        self.hint_changed.emit(HINT)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802
+        """Leave the word to others."""
+        super().focusOutEvent(event)
+        self.hint_changed.emit("")
 
     def event(self, event: QEvent) -> bool:
         """Take the keys of the hand before the window's own do."""

@@ -71,9 +71,9 @@ def _film_lines(plan: JobPlan, film: FilmRolls) -> Iterator[str]:
         yield "  nothing of it is needed"
     yield from text_table(rows, frozenset({1, 3}))
     if film.used_length_mm > film.job_length_mm + 0.5:
-        job, whole = (
-            run_text(mm, plan.job.units) for mm in (film.job_length_mm, film.used_length_mm)
-        )
+        units = plan.job.units
+        whole = run_text(film.used_length_mm, units)
+        job = run_text(film.job_length_mm, units) if film.job_length_mm else "from offcuts"
         yield f"  job {job}; with retakes {whole}"
     for missing in film.missing:
         yield f"  missing: {missing.text}"

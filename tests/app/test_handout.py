@@ -71,6 +71,10 @@ def test_what_cannot_be_is_said_and_the_list_stays(qtbot, hand_out):
     settle(qtbot, hand_out)
     assert names(hand_out) == before
     assert hand_out.choices.options.plotter.longest_feed_mm is None
+    assert not hand_out.foot.write_button.isEnabled()
+    type_into(hand_out.choices.fields["Longest feed"], "1 m")
+    settle(qtbot, hand_out)
+    assert hand_out.foot.write_button.isEnabled()
 
 
 def test_ticked_files_are_written_and_what_is_there_stays(qtbot, hand_out, tmp_path):

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from shapely import LineString, Point, Polygon
 
 from core.document import combining, shaping
+from core.document.edits.accept import accept
 from core.document.edits.ids import free_id, taken_ids
 from core.document.edits.outlines import Axis, opening_name, refuse_broken
 from core.document.edits.panels import add_panel, delete_panels, replace_panel
@@ -267,7 +268,7 @@ def join_panels(job: Job, panel: str, other: str) -> Job:
     schemes = {v.id: (job.scheme(v.id, panel), job.scheme(v.id, other)) for v in job.variants}
     job = replace_panel(delete_panels(job, [other]), made)
     for variant, (own, theirs) in schemes.items():
-        job = _with_both(job, variant, own, place_scheme(theirs, move))
+        job = _with_both(job, variant, own, accept(place_scheme(theirs, move)))
     return job
 
 

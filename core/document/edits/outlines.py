@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from shapely import Polygon
 
 from core.document import measures, shaping
+from core.document.edits.accept import accept
 from core.document.edits.panels import replace_panel
 from core.document.edits.variants import replace_scheme
 from core.document.job import Job
@@ -66,12 +67,16 @@ def axis_between(panel: Panel, first: str, last: str) -> Axis:
 
 
 def place_whole(job: Job, panel: str, placing: Placing) -> Job:
-    """Move a panel within its frame with all its lines and spots, in every variant."""
+    """Move a panel within its frame with all its lines and spots, in every variant.
+
+    Raises:
+        EditRefused: something would come to lie farther away than a job can hold.
+    """
     job = replace_panel(job, place_panel(job.panel(panel), placing))
     for variant in job.variants:
         scheme = job.scheme(variant.id, panel)
         if scheme.lines or scheme.spots:
-            job = replace_scheme(job, variant.id, place_scheme(scheme, placing))
+            job = replace_scheme(job, variant.id, accept(place_scheme(scheme, placing)))
     return job
 
 

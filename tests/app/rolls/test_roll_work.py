@@ -253,3 +253,23 @@ def test_large_rolls_take_the_room_there_is_and_zooming_in_never_shrinks_them(wi
         rolls.refresh()
         heights.append(rolls.strips.strips[0].rect.height())
     assert all(b > a for a, b in pairwise(heights))
+
+
+def test_the_status_line_tells_of_the_rolls_while_they_have_the_keyboard(qtbot, window, rolls):
+    rolls.setFocus()
+    qtbot.waitUntil(lambda: "K pins" in window.status._hint)
+    window.canvas.setFocus()
+    qtbot.waitUntil(lambda: window.status._hint == window.canvas.hint)
+
+
+def test_undo_names_what_was_done(window, rolls):
+    _, placement = laid(rolls)
+    rolls.hand.choose(placement.item.key)
+    for deed, word in (
+        (rolls.hand.pin_or_let_go, "Pin"),
+        (lambda: rolls.hand.nudge(1, 0), "Move"),
+        (lambda: rolls.hand.turn(90), "Turn"),
+        (rolls.hand.pin_or_let_go, "Let go of"),
+    ):
+        deed()
+        assert window.session.undo_text == f"{word} {placement.item.label}"
