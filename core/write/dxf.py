@@ -97,22 +97,27 @@ def _content(
     document: DxfDocument, drawing: Drawing, version: DxfVersion, arcs_mm: float | None
 ) -> str:
     """Return all lines and texts of a drawing as entities of a document."""
-    lines = []
-    for shape in drawing.shapes:
-        has_arcs = arcs_mm is not None and drawing.purpose(shape.layer).is_cut
-        for run in shape.runs:
-            if arcs_mm is not None and has_arcs:
-                fitted = fit_arcs(run.points, arcs_mm, is_closed=run.is_closed)
-                points, bulges = fitted.points, fitted.bulges
-                lines.append(DxfLine(shape.layer, points, run.is_closed, bulges))
-            else:
-                lines.append(DxfLine(shape.layer, run.points, run.is_closed))
+    lines = [
+        DxfLine(s.layer, run.points, run.is_closed) for s in drawing.shapes for run in s.runs
+    ]
+    if arcs_mm is not None:
+        lines = _with_arcs(lines, drawing, arcs_mm)
     texts = [replace(text, text=one_line(text.text)) for text in drawing.texts]
     next_handle = document.entitydb.next_handle
     if version is DxfVersion.R12:
         return old_lines(lines, next_handle) + text_entities(texts, next_handle)
     owner = document.modelspace().layout_key
     return new_lines(lines, next_handle, owner) + text_entities(texts, next_handle, owner)
+
+
+def _with_arcs(lines: list[DxfLine], drawing: Drawing, arcs_mm: float) -> list[DxfLine]:
+    """Return lines with arcs in the place of cuts, all fitted at once."""
+    cut = [i for i, line in enumerate(lines) if drawing.purpose(line.layer).is_cut]
+    fitted = fit_arcs([(lines[i].points, lines[i].is_closed) for i in cut], arcs_mm)
+    out = list(lines)
+    for i, arcs in zip(cut, fitted, strict=True):
+        out[i] = replace(lines[i], points=arcs.points, bulges=arcs.bulges)
+    return out
 
 
 def one_line(text: str) -> str:

@@ -30,6 +30,7 @@ def test_five_hundred_pieces_are_written(benchmark, format_):
 
 
 def test_five_hundred_pieces_with_arcs_in_sections(benchmark):
+    """Goal: under 2 s."""
     plan, rolls = many_pieces(500)
     plotter = Plotter(has_arcs=True, longest_feed_mm=2500.0)
     data = benchmark.pedantic(files, (plan, rolls, plotter), rounds=2)
