@@ -29,8 +29,9 @@ def piece_table(plan: JobPlan, rolls: RollPlan) -> Table:
             for placement in sheet.placements:
                 sheets.setdefault(placement.item.piece, []).append(sheet.sheet.id)
     head = (
-        *("piece", "label", "panel", "side", "film", "lay_order"),
-        *("along_flow_mm", "across_flow_mm", "area_mm2", "cut_as", "seams", "tries", "sheets"),
+        *("Id", "Piece", "Panel", "Side", "Film", "Lay order"),
+        *("Along the flow (mm)", "Across the flow (mm)", "Area (mm2)"),
+        *("Cut as", "Seams", "Tries", "Sheets"),
     )
     rows = tuple(
         _piece_row(plan, panel, piece, sheets.get(piece.id, []))
@@ -64,8 +65,8 @@ def _piece_row(
 def film_table(plan: JobPlan, rolls: RollPlan) -> Table:
     """Return the table of films: what the job takes of each, sheet by sheet."""
     head = (
-        *("film", "name", "finish", "sheet", "kind", "sheet_width_mm", "sheet_length_mm"),
-        *("used_length_mm", "pieces", "pieces_area_mm2", "utilisation_pct"),
+        *("Id", "Film", "Finish", "Sheet", "Kind", "Sheet width (mm)", "Sheet length (mm)"),
+        *("Used length (mm)", "Pieces", "Area of the pieces (mm2)", "Utilisation (%)"),
     )
     rows: list[tuple[Cell, ...]] = []
     for film in rolls.films:
@@ -90,7 +91,10 @@ def film_table(plan: JobPlan, rolls: RollPlan) -> Table:
 
 def buying_table(plan: JobPlan, rolls: RollPlan) -> Table:
     """Return the table of what is to be bought: film in the shop's steps, and cutting tape."""
-    head = ("what", "width_mm", "needed_mm", "bought_mm", "price_per_m", "price", "currency")
+    head = (
+        *("What", "Width (mm)", "Needed (mm)", "To buy (mm)"),
+        *("Price a metre", "Price", "Currency"),
+    )
     rows = [row for film in rolls.films if (row := _film_row(plan, film)) is not None]
     tape_mm = tape_plan(plan).total_mm
     if tape_mm:
@@ -122,8 +126,8 @@ def _buying_row(
 def tape_table(plan: JobPlan) -> Table:
     """Return the table of cutting tape: every run with its tails, in the order of the work."""
     head = (
-        *("panel", "run", "along", "goes_down_before_piece", "is_pulled_after_piece"),
-        *("run_mm", "lengths", "tails_mm", "total_mm"),
+        *("Panel", "Run", "Along", "Goes down before piece", "Is pulled after piece"),
+        *("Run (mm)", "Lengths", "Tails (mm)", "Total (mm)"),
     )
     tape = tape_plan(plan)
     rows: tuple[tuple[Cell, ...], ...] = tuple(

@@ -25,23 +25,26 @@ def hand_tables() -> dict[str, Table]:
 def test_the_piece_table_has_a_row_a_piece():
     plan = hand_plan()
     rows = read(piece_table(plan, hand_rolls(plan)))
-    assert [r["piece"] for r in rows] == [p.id for p in plan.pieces]
+    assert [r["Id"] for r in rows] == [p.id for p in plan.pieces]
     second = rows[1]
-    assert second["label"] == "Side board left 2"
-    assert (second["film"], second["lay_order"], second["side"]) == ("Grün / fern", "2", "left")
-    assert (second["along_flow_mm"], second["across_flow_mm"]) == ("260.0", "420.0")
-    assert float(second["area_mm2"]) == pytest.approx(plan.pieces[1].cut.area, abs=1)
-    assert (second["seams"], second["tries"], second["sheets"]) == ("s1", "1", "buy")
+    assert second["Piece"] == "Side board left 2"
+    assert (second["Film"], second["Lay order"], second["Side"]) == ("Grün / fern", "2", "left")
+    assert (second["Along the flow (mm)"], second["Across the flow (mm)"]) == (
+        "260.0",
+        "420.0",
+    )
+    assert float(second["Area (mm2)"]) == pytest.approx(plan.pieces[1].cut.area, abs=1)
+    assert (second["Seams"], second["Tries"], second["Sheets"]) == ("s1", "1", "buy")
 
 
 def test_the_film_table_has_a_row_a_sheet_that_is_cut():
     rows = read(hand_tables()["Films"])
-    assert [(r["name"], r["sheet"], r["pieces"]) for r in rows] == [
+    assert [(r["Film"], r["Sheet"], r["Pieces"]) for r in rows] == [
         ("Chalk white", "r1", "2"),
         ("Grün / fern", "buy", "2"),
     ]
-    assert rows[0]["sheet_length_mm"] == "2500.0"
-    assert rows[1]["sheet_length_mm"] == "", "film to buy has no length yet"
+    assert rows[0]["Sheet length (mm)"] == "2500.0"
+    assert rows[1]["Sheet length (mm)"] == "", "film to buy has no length yet"
 
 
 def test_the_buying_table_counts_in_the_shops_steps_and_counts_tails_of_tape():
@@ -52,10 +55,10 @@ def test_the_buying_table_counts_in_the_shops_steps_and_counts_tails_of_tape():
     (table,) = (t for t in work_tables(replace(plan, job=job), rolls) if t.name == "To buy")
     film_row, tape_row = read(table)
     needed = rolls.films[1].sheets[0].used_length_mm
-    assert float(film_row["needed_mm"]) == pytest.approx(needed, abs=0.05)
-    assert (film_row["bought_mm"], film_row["price"]) == ("1000.0", "20.0")
+    assert float(film_row["Needed (mm)"]) == pytest.approx(needed, abs=0.05)
+    assert (film_row["To buy (mm)"], film_row["Price"]) == ("1000.0", "20.0")
     # Two runs of 520 mm (one a side), each with a tail of 100 mm at both ends.
-    assert float(tape_row["needed_mm"]) == 2 * (520.0 + 200.0)
+    assert float(tape_row["Needed (mm)"]) == 2 * (520.0 + 200.0)
 
 
 def test_a_workbook_has_the_same_tables_with_numbers_as_numbers():
