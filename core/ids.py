@@ -2,9 +2,9 @@
 
 Panels ``p``, films ``f``, openings ``o``, marks ``m``, variants ``v``, rolls ``r``, offcuts
 ``k``, photos ``g``, guides ``h`` and dimensions ``d`` are unique in a job. Seams ``s``, stripes
-``t``, inlays ``i``, paint spots ``c`` and runs ``u`` are unique in their variant: one made like
-another shares its lines. Nodes ``n`` are unique in their path; so are joints ``j``, the nodes
-at which a run is parted between two panels.
+``t``, inlays ``i``, relief cuts ``e``, paint spots ``c`` and runs ``u`` are unique in their
+variant: one made like another shares its lines. Nodes ``n`` are unique in their path; so are
+joints ``j``, the nodes at which a run is parted between two panels.
 """
 
 from collections.abc import Iterable
@@ -20,7 +20,7 @@ NodeId = NewType("NodeId", str)
 EdgeId = NewType("EdgeId", str)
 """An edge is named after the node that it starts from, within its ring."""
 LineId = NewType("LineId", str)
-"""A seam, stripe or inlay."""
+"""A seam, stripe, inlay or relief cut."""
 SpotId = NewType("SpotId", str)
 PhotoId = NewType("PhotoId", str)
 VariantId = NewType("VariantId", str)

@@ -22,6 +22,7 @@ from core.document.edits.belongings import (
 from core.document.edits.drafting import delete_dimensions, delete_guides, move_guide
 from core.document.edits.lines import (
     delete_lines,
+    find_dividing_line,
     find_line,
     flip_top,
     move_lines,
@@ -262,7 +263,7 @@ def set_line_lap(desk: Desk, line_id: str, lap_mm: float | None) -> bool:
 def toggle_full_under(desk: Desk, line_id: str) -> bool:
     """Let the under film run all the way beneath, or a lap only."""
     job, variant = desk.job, desk.variant
-    rule = find_line(job, variant, line_id)[1].rule
+    rule = find_dividing_line(job, variant, line_id).rule
     under = Under.LAP if rule.under is Under.FULL else Under.FULL
     sentence = f"Set how far film runs beneath {_name(job, variant, line_id)}"
     return desk.do(

@@ -13,9 +13,9 @@ from app.canvas.owners import line_owner
 from app.canvas.style import film_brush
 from app.selection import Selection
 from core.document.edits.belongings import Belonging
-from core.document.edits.lines import find_line
+from core.document.edits.lines import find_dividing_line, find_line
 from core.document.film import Film
-from core.document.lines import Under, line_name
+from core.document.lines import Line, Relief, Under, line_name
 from core.errors import InputError
 from core.ids import NodeId
 from core.plan.lookup import find_region_at, to_panel
@@ -112,22 +112,29 @@ def _add_line(menu: QMenu, desk: Desk, found: Selection, pointer: Pointer, ask: 
     panel, line = find_line(desk.job, desk.variant, line_id)
     owner = line_owner(desk.job, desk.variant, line_id, panel)
     at = owner.local(desk.job, pointer.at)
-    menu.addAction("Flip what lies on top", lambda: deeds.flip_line(desk, line_id))
-    menu.addAction("Lap width …", lambda: _ask_lap(menu, desk, line_id, ask))
-    full = menu.addAction("Film all the way beneath")
-    full.setCheckable(True)
-    full.setChecked(line.rule.under is Under.FULL)
-    full.triggered.connect(lambda _: deeds.toggle_full_under(desk, line_id))
-    menu.addSeparator()
+    _add_meeting(menu, desk, line, ask)
     menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
     menu.addAction("Reverse", lambda: deeds.reverse_line(desk, line_id))
     menu.addSeparator()
     menu.addAction(f"Delete {line_name(line)}", lambda: deeds.delete_selected(desk))
 
 
+def _add_meeting(menu: QMenu, desk: Desk, line: Line, ask: Ask) -> None:
+    """Add how the films along a line meet; along a relief cut none do."""
+    if isinstance(line, Relief):
+        return
+    menu.addAction("Flip what lies on top", lambda: deeds.flip_line(desk, line.id))
+    menu.addAction("Lap width …", lambda: _ask_lap(menu, desk, line.id, ask))
+    full = menu.addAction("Film all the way beneath")
+    full.setCheckable(True)
+    full.setChecked(line.rule.under is Under.FULL)
+    full.triggered.connect(lambda _: deeds.toggle_full_under(desk, line.id))
+    menu.addSeparator()
+
+
 def _ask_lap(parent: QWidget, desk: Desk, line_id: str, ask: Ask) -> None:
     job = desk.job
-    lap = find_line(job, desk.variant, line_id)[1].rule.lap_mm
+    lap = find_dividing_line(job, desk.variant, line_id).rule.lap_mm
     shown = format_length(job.settings.lap_mm if lap is None else lap, job.units)
     text = ask(parent, "Lap width (leave empty for the job's own)", shown)
     if text is None:

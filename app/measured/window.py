@@ -278,7 +278,9 @@ class MeasureWindow(QDialog):
         if (stations, lines) == (old.stations, old.lines):
             return
         if lines == 0:
-            fresh = replace(old, offsets=(), lengths=(), to_left=(), to_right=())
+            fresh = MeasuredSurface(
+                origin=old.origin, angle_deg=old.angle_deg, length=old.length, width=old.width
+            )
         elif old.lines == 0 or not self._is_stored:
             grid = empty_grid(panel, stations, lines)
             fresh = replace(grid, length=old.length, width=old.width)

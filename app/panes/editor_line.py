@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from app.panes.editor import Editor
 from app.session import Session
 from core.document.edits.lines import (
+    find_dividing_line,
     find_line,
     rename_line,
     replace_line,
@@ -16,7 +17,16 @@ from core.document.edits.lines import (
 )
 from core.document.facing import side_names
 from core.document.job import Job
-from core.document.lines import Inlay, Line, SeamCut, SeamRule, Side, Stripe, Under, line_name
+from core.document.lines import (
+    DividingLine,
+    Inlay,
+    SeamCut,
+    SeamRule,
+    Side,
+    Stripe,
+    Under,
+    line_name,
+)
 from core.plan.model import PanelPlan, Stretch
 from core.units import format_length
 
@@ -83,8 +93,8 @@ class LineEditor(Editor):
             format_length(total, units) if stretches else "None: it divides no panel"
         )
 
-    def _line(self) -> Line:
-        return find_line(self.session.job, self.session.variant, self._ids[0])[1]
+    def _line(self) -> DividingLine:
+        return find_dividing_line(self.session.job, self.session.variant, self._ids[0])
 
     def _stretches(self) -> list[Stretch]:
         drawn = [p for p in self.session.plan.panels if not p.is_mirrored]
@@ -93,11 +103,13 @@ class LineEditor(Editor):
             first.setdefault(panel.of, panel)
         return [s for p in first.values() for s in p.stretches if s.line in self._ids]
 
-    def _top_options(self, line: Line, stretches: list[Stretch]) -> list[tuple[str, object]]:
+    def _top_options(
+        self, line: DividingLine, stretches: list[Stretch]
+    ) -> list[tuple[str, object]]:
         left, right = self._side_words(line, stretches)
         return [("Automatic", None), (left, Side.LEFT), (right, Side.RIGHT)]
 
-    def _side_words(self, line: Line, stretches: list[Stretch]) -> tuple[str, str]:
+    def _side_words(self, line: DividingLine, stretches: list[Stretch]) -> tuple[str, str]:
         if isinstance(line, Stripe):
             return "The stripe", "What is beside it"
         if isinstance(line, Inlay):
@@ -112,7 +124,7 @@ class LineEditor(Editor):
             return f"{left.pop()} ({one})", f"{right.pop()} ({other})"
         return f"{one.capitalize()} side", f"{other.capitalize()} side"
 
-    def _reason_text(self, line: Line, stretches: list[Stretch]) -> str:
+    def _reason_text(self, line: DividingLine, stretches: list[Stretch]) -> str:
         """Say what is on top now, and why."""
         reasons = ", ".join(sorted({str(s.reason) for s in stretches}))
         sides = {s.top_side for s in stretches}
@@ -141,7 +153,7 @@ class LineEditor(Editor):
         self._each(
             sentence,
             lambda job, i: set_rule(
-                job, variant, i, change(find_line(job, variant, i)[1].rule)
+                job, variant, i, change(find_dividing_line(job, variant, i).rule)
             ),
         )
 

@@ -117,6 +117,7 @@ def _iter_scheme(job: Job, scheme: Scheme, here: str) -> Iterator[Problem]:
         "seams": scheme.seams,
         "stripes": scheme.stripes,
         "inlays": scheme.inlays,
+        "reliefs": scheme.reliefs,
     }
     for kind, lines in kinds.items():
         for i, line in enumerate(lines):

@@ -14,7 +14,7 @@ from msgspec import structs
 from numpy.typing import NDArray
 
 from core.document.edits.paths import reverse_path
-from core.document.lines import Inlay, Line, Side, Stripe
+from core.document.lines import Inlay, Line, Relief, Side, Stripe
 from core.document.path import Node, Path, Point
 from core.document.variant import Scheme
 from core.errors import InputError
@@ -274,7 +274,7 @@ def reversed_line(line: Line) -> Line:
             start_width_mm=line.end_width_mm,
             end_width_mm=line.start_width_mm,
         )
-    if isinstance(line, Inlay) or line.rule.on_top is None:
+    if isinstance(line, Inlay | Relief) or line.rule.on_top is None:
         return structs.replace(line, nodes=nodes)
     other = Side.RIGHT if line.rule.on_top is Side.LEFT else Side.LEFT
     return structs.replace(line, nodes=nodes, rule=structs.replace(line.rule, on_top=other))

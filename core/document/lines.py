@@ -1,10 +1,8 @@
-"""Seams, stripes and inlays: the lines along which films meet, and paint spots.
+"""Seams, stripes and inlays: the lines along which films meet; relief cuts; paint spots.
 
-Every line has a left and a right side, seen along its direction. A stripe and an inlay lie on
-the left of their own lines, so that one rule serves all three: ``Side.LEFT`` on top of a
-stripe's
-    rule
-means that the stripe itself is on top.
+Every line along which films meet has a left and a right side, seen along its direction. A stripe
+and an inlay lie on the left of their own lines, so that one rule serves all three:
+``Side.LEFT`` on top of a stripe's rule means that the stripe itself is on top.
 """
 
 from enum import StrEnum
@@ -89,7 +87,24 @@ class Inlay(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="
     rule: SeamRule = SeamRule()
 
 
-Line = Seam | Stripe | Inlay
+class Relief(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag="relief"):
+    """A cut from the rim into a piece, which lets film lie that is in surplus; divides nothing.
+
+    Attributes:
+        nodes: from the rim (of the panel, of an opening, or a seam) to the inner end.
+        hole_mm: across, of the round hole at the inner end, against tearing; 0 for none. The
+            default is common practice, no source.
+    """
+
+    id: Id
+    nodes: Annotated[Path, Meta(min_length=2)]
+    name: Name = ""
+    hole_mm: Annotated[float, Meta(ge=0, le=50)] = 3.0
+
+
+DividingLine = Seam | Stripe | Inlay
+"""A line along which films meet."""
+Line = DividingLine | Relief
 
 
 class PaintSpot(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -106,4 +121,5 @@ def line_name(line: Line) -> str:
     >>> line_name(Seam(id="s2", nodes=()))
     'Seam 2'
     """
-    return line.name or f"{type(line).__name__} {line.id[1:]}"
+    kind = "Relief cut" if isinstance(line, Relief) else type(line).__name__
+    return line.name or f"{kind} {line.id[1:]}"

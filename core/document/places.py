@@ -45,6 +45,8 @@ _WORDS = {
     "is_pair": "mirrored pair",
     "to_left": "diagonal to the left",
     "to_right": "diagonal to the right",
+    "first_beside": "tight tape beside the mark of the first station",
+    "last_beside": "tight tape beside the mark of the last station",
     "id": "id",
 }
 _PAIRS = {"at", "before", "after"}

@@ -169,6 +169,7 @@ def place_scheme(scheme: Scheme, placing: Placing) -> Scheme:
         seams=tuple(place_line(s, placing) for s in scheme.seams),
         stripes=tuple(place_line(s, placing) for s in scheme.stripes),
         inlays=tuple(place_line(s, placing) for s in scheme.inlays),
+        reliefs=tuple(place_line(s, placing) for s in scheme.reliefs),
         spots=tuple(replace(c, at=placing.point(c.at)) for c in scheme.spots),
     )
 

@@ -14,11 +14,14 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from core.document.path import Coord, Name, Point, Positive
+from core.document.path import Coord, Length, Name, Point, Positive
 from core.document.photo import FileName
 
 Reading = Annotated[tuple[Positive, ...], Meta(max_length=12)]
 """One length, mm, read once or more; empty while it is still to be measured."""
+
+Beside = Annotated[tuple[Length, ...], Meta(max_length=12)]
+"""The same for a length that should be nothing."""
 
 Row = Annotated[tuple[Reading, ...], Meta(min_length=2, max_length=5)]
 
@@ -40,6 +43,9 @@ class MeasuredSurface(
         lengths: a row for each gap between two stations: the length along every line.
         to_left: from the right end of the first station to the left end of the last.
         to_right: the other diagonal.
+        first_beside, last_beside: how far from the spine's mark a tape passes that is pulled
+            tight from rim to rim at the first and at the last station; nothing at a station
+            that lies straight.
         length, width: over the part; they size a blank where no grid was measured.
     """
 
@@ -49,6 +55,8 @@ class MeasuredSurface(
     lengths: Annotated[tuple[Row, ...], Meta(max_length=MOST_STATIONS - 1)] = ()
     to_left: Reading = ()
     to_right: Reading = ()
+    first_beside: Beside = ()
+    last_beside: Beside = ()
     length: Reading = ()
     width: Reading = ()
 
@@ -91,8 +99,22 @@ class ReadingKind(StrEnum):
     LENGTH = "length"
     TO_LEFT = "to_left"
     TO_RIGHT = "to_right"
+    FIRST_BESIDE = "first_beside"
+    LAST_BESIDE = "last_beside"
     WHOLE_LENGTH = "whole_length"
     WHOLE_WIDTH = "whole_width"
+
+
+CHECKS = frozenset(
+    {
+        ReadingKind.TO_LEFT,
+        ReadingKind.TO_RIGHT,
+        ReadingKind.FIRST_BESIDE,
+        ReadingKind.LAST_BESIDE,
+    }
+)
+"""What the grid does not need, and what shows whether it was laid as it should be."""
+MAY_BE_ZERO = frozenset({ReadingKind.FIRST_BESIDE, ReadingKind.LAST_BESIDE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +155,11 @@ def place_name(place: ReadingPlace, surface: MeasuredSurface) -> str:
             return f"the diagonal from station 1, right, to station {surface.stations}, left"
         case ReadingKind.TO_RIGHT:
             return f"the diagonal from station 1, left, to station {surface.stations}, right"
+        case ReadingKind.FIRST_BESIDE:
+            return "how far a tight tape, rim to rim at station 1, passes the spine's mark"
+        case ReadingKind.LAST_BESIDE:
+            last = surface.stations
+            return f"how far a tight tape, rim to rim at station {last}, passes the spine's mark"
         case ReadingKind.WHOLE_LENGTH:
             return "the length over the part"
         case ReadingKind.WHOLE_WIDTH:
@@ -142,7 +169,7 @@ def place_name(place: ReadingPlace, surface: MeasuredSurface) -> str:
 def places(surface: MeasuredSurface) -> Iterator[ReadingPlace]:
     """Yield all places of a grid in the order in which they are measured.
 
-    Station by station: its offsets, then the lengths to the next; the diagonals last.
+    Station by station: its offsets, then the lengths to the next; the checks last.
     """
     spine = surface.lines // 2
     for row in range(surface.stations):
@@ -153,6 +180,8 @@ def places(surface: MeasuredSurface) -> Iterator[ReadingPlace]:
             for line in range(surface.lines):
                 yield ReadingPlace(ReadingKind.LENGTH, row, line)
     if surface.stations:
+        yield ReadingPlace(ReadingKind.FIRST_BESIDE)
+        yield ReadingPlace(ReadingKind.LAST_BESIDE)
         yield ReadingPlace(ReadingKind.TO_LEFT)
         yield ReadingPlace(ReadingKind.TO_RIGHT)
     else:
@@ -171,6 +200,10 @@ def reading_at(surface: MeasuredSurface, place: ReadingPlace) -> tuple[float, ..
             return surface.to_left
         case ReadingKind.TO_RIGHT:
             return surface.to_right
+        case ReadingKind.FIRST_BESIDE:
+            return surface.first_beside
+        case ReadingKind.LAST_BESIDE:
+            return surface.last_beside
         case ReadingKind.WHOLE_LENGTH:
             return surface.length
         case ReadingKind.WHOLE_WIDTH:
@@ -178,10 +211,9 @@ def reading_at(surface: MeasuredSurface, place: ReadingPlace) -> tuple[float, ..
 
 
 def missing_places(surface: MeasuredSurface) -> tuple[ReadingPlace, ...]:
-    """Return what is still to be measured; the diagonals are a check and never missing."""
-    checks = {ReadingKind.TO_LEFT, ReadingKind.TO_RIGHT}
+    """Return what is still to be measured; checks are never missing."""
     return tuple(
-        p for p in places(surface) if p.kind not in checks and not reading_at(surface, p)
+        p for p in places(surface) if p.kind not in CHECKS and not reading_at(surface, p)
     )
 
 

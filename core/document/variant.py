@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from core.document.choices import PieceChoice
-from core.document.lines import Inlay, Line, PaintSpot, Seam, Stripe
+from core.document.lines import DividingLine, Inlay, Line, PaintSpot, Relief, Seam, Stripe
 from core.document.path import Id, Name
 
 
@@ -18,11 +18,17 @@ class Scheme(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     stripes: tuple[Stripe, ...] = ()
     inlays: tuple[Inlay, ...] = ()
     spots: tuple[PaintSpot, ...] = ()
+    reliefs: tuple[Relief, ...] = ()
+
+    @property
+    def dividing_lines(self) -> tuple[DividingLine, ...]:
+        """The lines along which films meet, in the order in which they colour."""
+        return (*self.seams, *self.stripes, *self.inlays)
 
     @property
     def lines(self) -> tuple[Line, ...]:
-        """All lines, in the order in which they colour."""
-        return (*self.seams, *self.stripes, *self.inlays)
+        """All lines: those along which films meet, then relief cuts."""
+        return (*self.dividing_lines, *self.reliefs)
 
 
 class Variant(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -22,15 +22,35 @@ class Memory(Generic[T]):
 
     def recall(self, inputs: tuple[object, ...], values: Hashable, make: Callable[[], T]) -> T:
         """Return what was made before from these very inputs and values, or make it now."""
-        key = (tuple(id(i) for i in inputs), values)
+        kept = self._found(inputs, values)
+        if kept is not None:
+            return kept[1]
+        made = make()
+        self.keep(inputs, values, made)
+        return made
+
+    def find(self, inputs: tuple[object, ...], values: Hashable) -> T | None:
+        """Return what was kept for these very inputs and values, or None."""
+        kept = self._found(inputs, values)
+        return None if kept is None else kept[1]
+
+    def keep(self, inputs: tuple[object, ...], values: Hashable, made: T) -> None:
+        """Remember what was made, as where many are made at once."""
+        with self._lock:
+            self._kept[_key(inputs, values)] = (inputs, made)
+            while len(self._kept) > self._size:
+                self._kept.popitem(last=False)
+
+    def _found(
+        self, inputs: tuple[object, ...], values: Hashable
+    ) -> tuple[tuple[object, ...], T] | None:
+        key = _key(inputs, values)
         with self._lock:
             kept = self._kept.get(key)
             if kept is not None:
                 self._kept.move_to_end(key)
-                return kept[1]
-        made = make()
-        with self._lock:
-            self._kept[key] = (inputs, made)
-            while len(self._kept) > self._size:
-                self._kept.popitem(last=False)
-        return made
+            return kept
+
+
+def _key(inputs: tuple[object, ...], values: Hashable) -> Hashable:
+    return tuple(map(id, inputs)), values

@@ -155,7 +155,7 @@ def _make(
     shape = panel_shape(panel)
     if shape.outline is None:
         return _stopped(panel, copy)
-    traced = join_lines(trace_lines(scheme.lines, shape), shape)
+    traced = join_lines(trace_lines(scheme.dividing_lines, shape), shape)
     mapped = map_regions(panel, copy.id, scheme, shape, traced)
     ranks = {FilmId(f.id): f.rank for f in films.values()}
     stacking = stack(mapped, ranks, panel.flow_deg, settings)

@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from core.document.job import Settings
-from core.document.lines import Line, Seam, SeamCut, SeamRule, Side, Under, line_name
+from core.document.lines import DividingLine, Seam, SeamCut, SeamRule, Side, Under, line_name
 from core.geometry.arrangement import Border
 from core.geometry.run_on import merged_path
 from core.ids import FilmId, LineId
@@ -99,7 +99,10 @@ def _left_is_top(rule: SeamRule, left: _Standing, right: _Standing) -> tuple[boo
 
 
 def _stretches(
-    mapped: RegionMap, lines: Sequence[Line], standing: list[_Standing], settings: Settings
+    mapped: RegionMap,
+    lines: Sequence[DividingLine],
+    standing: list[_Standing],
+    settings: Settings,
 ) -> tuple[Stretch, ...]:
     count: dict[int, int] = defaultdict(int)
     total: dict[int, int] = defaultdict(int)
@@ -117,7 +120,7 @@ def _stretches(
 def _stretch(
     name: str,
     border: Border,
-    line: Line,
+    line: DividingLine,
     mapped: RegionMap,
     standing: list[_Standing],
     settings: Settings,
@@ -233,7 +236,7 @@ def _cycle_finding(
     grouping: list[int],
     pairs: Sequence[tuple[int, int]],
     stretches: Sequence[Stretch],
-    lines: Sequence[Line],
+    lines: Sequence[DividingLine],
 ) -> Finding:
     """Name the lines of one ring of pieces and the line whose flip breaks every ring."""
     arcs = [(grouping[u], grouping[t]) for t, u in pairs]

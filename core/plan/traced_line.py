@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
 from core.document.flatten import flatten
-from core.document.lines import Line, Seam, Stripe, line_name
+from core.document.lines import DividingLine, Seam, Stripe, line_name
 from core.geometry.ribbon import begun_near, ribbon, side_line, widths_along
 from core.geometry.run_on import (
     exit_distance,
@@ -36,7 +36,7 @@ class TracedLine:
         area: of a stripe or inlay.
     """
 
-    line: Line
+    line: DividingLine
     drawn: LineString
     cutter: Points | None
     area: Polygon | None
@@ -46,12 +46,12 @@ class TracedLine:
 _traced: Memory[TracedLine] = Memory(4000)
 
 
-def trace_lines(lines: tuple[Line, ...], shape: PanelShape) -> list[TracedLine]:
+def trace_lines(lines: tuple[DividingLine, ...], shape: PanelShape) -> list[TracedLine]:
     """Return the lines as each cuts the panel on its own."""
     return [_traced.recall((line, shape), None, partial(_trace, line, shape)) for line in lines]
 
 
-def _trace(line: Line, shape: PanelShape) -> TracedLine:
+def _trace(line: DividingLine, shape: PanelShape) -> TracedLine:
     """Return the line as it cuts on its own; one that misses the panel cuts nothing."""
     traced = _trace_alone(line, shape)
     if traced.cutter is None:
@@ -69,7 +69,7 @@ def _trace(line: Line, shape: PanelShape) -> TracedLine:
     return TracedLine(line, traced.drawn, None, None, (finding,))
 
 
-def _trace_alone(line: Line, shape: PanelShape) -> TracedLine:
+def _trace_alone(line: DividingLine, shape: PanelShape) -> TracedLine:
     if isinstance(line, Seam):
         return _trace_seam(line, shape)
     if isinstance(line, Stripe):
@@ -147,7 +147,7 @@ def _run_on_stripe(points: Points, widths: Points, shape: PanelShape) -> tuple[P
     return points, widths
 
 
-def _unusable(line: Line, points: Points, why: str) -> TracedLine:
+def _unusable(line: DividingLine, points: Points, why: str) -> TracedLine:
     name = line_name(line)
     where = (float(points[0][0]), float(points[0][1]))
     finding = Finding(

@@ -19,7 +19,7 @@ from core.document.edits.paths import insert_node
 from core.document.edits.variants import replace_scheme
 from core.document.hit import control_points
 from core.document.job import Job
-from core.document.lines import Inlay, Line, PaintSpot, Seam, Stripe
+from core.document.lines import Inlay, Line, PaintSpot, Relief, Seam, Stripe
 from core.document.panel import Mark, Opening, Panel, Symmetry
 from core.document.path import Node, Path
 from core.document.placing import (
@@ -146,6 +146,7 @@ def _scheme(panel: str, lines: Iterable[Line], *, spots: tuple[PaintSpot, ...]) 
         seams=tuple(x for x in own if isinstance(x, Seam)),
         stripes=tuple(x for x in own if isinstance(x, Stripe)),
         inlays=tuple(x for x in own if isinstance(x, Inlay)),
+        reliefs=tuple(x for x in own if isinstance(x, Relief)),
         spots=spots,
     )
 
@@ -204,8 +205,8 @@ def _bits(line: Line, cut: tuple[complex, complex]) -> list[Line]:
     return bits
 
 
-def _bit(line: Seam | Stripe, nodes: Path, start: float, end: float) -> Line:
-    if isinstance(line, Seam):
+def _bit(line: Seam | Stripe | Relief, nodes: Path, start: float, end: float) -> Line:
+    if isinstance(line, Seam | Relief):
         return replace(line, nodes=nodes)
     a, b = line.start_width_mm, line.end_width_mm
     widths = a + (b - a) * start, a + (b - a) * end

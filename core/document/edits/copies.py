@@ -23,7 +23,7 @@ from core.document.film import Film
 from core.document.flatten import flatten
 from core.document.hit import is_closed
 from core.document.job import Job
-from core.document.lines import Inlay, Line, Seam, Stripe
+from core.document.lines import Inlay, Line, Relief, Seam, Stripe
 from core.document.panel import Panel
 from core.document.path import Point
 from core.document.surface import ScannedSurface
@@ -263,7 +263,7 @@ def _films_used(clip: Clip) -> set[str]:
     for one in clip.panels:
         lines += one.scheme.lines
         used |= {one.panel.base_film, *(spot.film for spot in one.scheme.spots)}
-    return used | {line.film for line in lines if not isinstance(line, Seam)}
+    return used | {line.film for line in lines if isinstance(line, Stripe | Inlay)}
 
 
 def _film(film_of: dict[str, str], film: str) -> str:
@@ -276,7 +276,7 @@ def _film(film_of: dict[str, str], film: str) -> str:
 
 
 def _of_films(line: Line, film_of: dict[str, str]) -> Line:
-    if isinstance(line, Seam):
+    if isinstance(line, Seam | Relief):
         return line
     return replace(line, film=_film(film_of, line.film))
 
@@ -353,6 +353,7 @@ def _fresh_scheme(
         seams=tuple(replace(s, id=fresh(s.id)) for s in scheme.seams),
         stripes=tuple(replace(s, id=fresh(s.id), film=_film(film_of, s.film)) for s in stripes),
         inlays=tuple(replace(i, id=fresh(i.id)) for i in inlays),
+        reliefs=tuple(replace(r, id=fresh(r.id)) for r in scheme.reliefs),
         spots=tuple(
             replace(s, id=fresh(s.id), film=_film(film_of, s.film)) for s in scheme.spots
         ),

@@ -8,7 +8,7 @@ from core.document.edits.accept import accept, refuse_repeats
 from core.document.edits.ids import taken_ids
 from core.document.film import Film, Offer, Stock
 from core.document.job import Job
-from core.document.lines import Seam, line_name
+from core.document.lines import Inlay, Stripe, line_name
 from core.errors import EditRefused
 
 
@@ -100,7 +100,7 @@ def _iter_uses(job: Job, film: str) -> Iterator[str]:
         for scheme in variant.schemes:
             place = f"on {job.panel(scheme.panel).name} ({variant.name})"
             for line in scheme.lines:
-                if not isinstance(line, Seam) and line.film == film:
+                if isinstance(line, Stripe | Inlay) and line.film == film:
                     yield f"{line_name(line)} {place}"
             if any(spot.film == film for spot in scheme.spots):
                 yield f"a painted region {place}"

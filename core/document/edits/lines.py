@@ -1,4 +1,4 @@
-"""Edits of seams, stripes and inlays."""
+"""Edits of seams, stripes, inlays and relief cuts."""
 
 from collections.abc import Callable, Collection
 
@@ -11,7 +11,17 @@ from core.document.edits.paths import translate_path
 from core.document.edits.runs import find_run, keep_in_line
 from core.document.edits.variants import replace_scheme
 from core.document.job import Job
-from core.document.lines import Inlay, Line, Seam, SeamRule, Side, Stripe, line_name
+from core.document.lines import (
+    DividingLine,
+    Inlay,
+    Line,
+    Relief,
+    Seam,
+    SeamRule,
+    Side,
+    Stripe,
+    line_name,
+)
 from core.document.path import Path
 from core.document.variant import Scheme
 from core.errors import EditRefused
@@ -20,6 +30,7 @@ from core.ids import LineId, PanelId
 __all__ = [
     "add_line",
     "delete_lines",
+    "find_dividing_line",
     "find_line",
     "flip_top",
     "free_id",
@@ -27,6 +38,7 @@ __all__ = [
     "move_lines",
     "rename_line",
     "replace_line",
+    "set_hole",
     "set_lap",
     "set_line_nodes",
     "set_rule",
@@ -63,6 +75,22 @@ def find_line(job: Job, variant: str, line_id: str) -> tuple[PanelId, Line]:
     raise KeyError(line_id)
 
 
+def find_dividing_line(job: Job, variant: str, line_id: str) -> DividingLine:
+    """Return a line along which films meet.
+
+    Raises:
+        EditRefused: it is a relief cut.
+        KeyError: the variant has none of that id.
+    """
+    return _dividing(find_line(job, variant, line_id)[1])
+
+
+def _dividing(line: Line) -> DividingLine:
+    if isinstance(line, Relief):
+        raise EditRefused("Along a relief cut no films meet.", where=line_name(line))
+    return line
+
+
 def delete_lines(job: Job, variant: str, ids: Collection[str]) -> Job:
     """Delete lines, on whatever panels they are; KeyError when one is not there."""
     wanted = set(ids)
@@ -74,6 +102,7 @@ def delete_lines(job: Job, variant: str, ids: Collection[str]) -> Job:
             seams=tuple(line for line in scheme.seams if line.id not in wanted),
             stripes=tuple(line for line in scheme.stripes if line.id not in wanted),
             inlays=tuple(line for line in scheme.inlays if line.id not in wanted),
+            reliefs=tuple(line for line in scheme.reliefs if line.id not in wanted),
         )
         job = replace_scheme(job, variant, kept)
     return job
@@ -105,7 +134,11 @@ def set_line_nodes(job: Job, variant: str, line_id: str, nodes: Path) -> Job:
 
 def set_rule(job: Job, variant: str, line_id: LineId | str, rule: SeamRule) -> Job:
     """Say how the films along a line meet."""
-    return _changed(job, variant, line_id, lambda line: replace(line, rule=rule))
+
+    def ruled(line: Line) -> Line:
+        return replace(_dividing(line), rule=rule)
+
+    return _changed(job, variant, line_id, ruled)
 
 
 def flip_top(job: Job, variant: str, line_id: str, current_top: Side) -> Job:
@@ -114,13 +147,13 @@ def flip_top(job: Job, variant: str, line_id: str, current_top: Side) -> Job:
     ``current_top`` is the side that is on top in the plan, for whatever reason.
     """
     other = Side.RIGHT if current_top is Side.LEFT else Side.LEFT
-    rule = replace(find_line(job, variant, line_id)[1].rule, on_top=other)
+    rule = replace(find_dividing_line(job, variant, line_id).rule, on_top=other)
     return set_rule(job, variant, line_id, rule)
 
 
 def set_lap(job: Job, variant: str, line_id: str, lap_mm: float | None) -> Job:
     """Set a line's lap width; None takes the job's."""
-    rule = replace(find_line(job, variant, line_id)[1].rule, lap_mm=lap_mm)
+    rule = replace(find_dividing_line(job, variant, line_id).rule, lap_mm=lap_mm)
     return set_rule(job, variant, line_id, rule)
 
 
@@ -135,6 +168,17 @@ def set_stripe_widths(
         return replace(line, start_width_mm=start_mm, end_width_mm=end_mm)
 
     return _changed(job, variant, line_id, widened)
+
+
+def set_hole(job: Job, variant: str, line_id: str, hole_mm: float) -> Job:
+    """Set how wide the hole at a relief cut's inner end is; 0 for none."""
+
+    def holed(line: Line) -> Line:
+        if not isinstance(line, Relief):
+            raise EditRefused("Only a relief cut ends in a hole.", where=line_name(line))
+        return replace(line, hole_mm=hole_mm)
+
+    return _changed(job, variant, line_id, holed)
 
 
 def rename_line(job: Job, variant: str, line_id: str, name: str) -> Job:
@@ -175,5 +219,6 @@ def _mapped(
         "seams": tuple(line for line in lines if isinstance(line, Seam)),
         "stripes": tuple(line for line in lines if isinstance(line, Stripe)),
         "inlays": tuple(line for line in lines if isinstance(line, Inlay)),
+        "reliefs": tuple(line for line in lines if isinstance(line, Relief)),
     }
     return replace(scheme, **fields)

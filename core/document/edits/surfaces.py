@@ -84,6 +84,10 @@ def with_reading(
             return replace(surface, to_left=values)
         case ReadingKind.TO_RIGHT:
             return replace(surface, to_right=values)
+        case ReadingKind.FIRST_BESIDE:
+            return replace(surface, first_beside=values)
+        case ReadingKind.LAST_BESIDE:
+            return replace(surface, last_beside=values)
         case ReadingKind.WHOLE_LENGTH:
             return replace(surface, length=values)
         case ReadingKind.WHOLE_WIDTH:
@@ -94,7 +98,7 @@ def resize_grid(job: Job, panel: str, stations: int, lines: int) -> Job:
     """Give a panel's grid another number of stations and lines.
 
     Stations are added or dropped at the end; shoulders come without readings, or go with
-    theirs. What was read elsewhere stays; the diagonals go, when stations do.
+    theirs. What was read elsewhere stays; checks that end at the last station go with it.
     """
     _refuse_count(stations, lines)
     old = _measured(job, panel)
@@ -104,7 +108,7 @@ def resize_grid(job: Job, panel: str, stations: int, lines: int) -> Job:
     lengths += [_empty(lines) for _ in range(stations - 1 - len(lengths))]
     fresh = replace(old, offsets=tuple(offsets), lengths=tuple(lengths))
     if stations != old.stations:
-        fresh = replace(fresh, to_left=(), to_right=())
+        fresh = replace(fresh, to_left=(), to_right=(), last_beside=())
     return set_surface(job, panel, fresh)
 
 
