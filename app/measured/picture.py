@@ -109,6 +109,10 @@ class TapePicture(QWidget):
             case ReadingKind.LENGTH:
                 across = self._across(place.line)
                 return (across, self._along(place.row)), (across, self._along(place.row + 1))
+            case ReadingKind.FIRST_BESIDE:
+                return (-1.0, 0.0), (1.0, 0.0)
+            case ReadingKind.LAST_BESIDE:
+                return (-1.0, 1.0), (1.0, 1.0)
             case ReadingKind.TO_LEFT:
                 return (1.0, 0.0), (-1.0, 1.0)
             case ReadingKind.TO_RIGHT:

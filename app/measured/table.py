@@ -14,6 +14,7 @@ from app.panes.fields import TextField
 from app.style import dress
 from core.document.job import Units
 from core.document.surface import (
+    MAY_BE_ZERO,
     MeasuredSurface,
     ReadingKind,
     ReadingPlace,
@@ -26,6 +27,13 @@ from core.errors import LaplineError
 
 Values = tuple[float, ...]
 FIELD_PX = 106
+_HINTS = {
+    ReadingKind.FIRST_BESIDE: "first station",
+    ReadingKind.LAST_BESIDE: "last station",
+    ReadingKind.TO_LEFT: "from right",
+    ReadingKind.TO_RIGHT: "from left",
+}
+"""What stands in the fields of the checks, whose columns do not tell which is which."""
 
 
 class ReadingField(TextField):
@@ -37,9 +45,9 @@ class ReadingField(TextField):
     left = Signal(int)
     """Enter or an arrow was pressed: go on by so many readings."""
 
-    def __init__(self, name: str, units: Units) -> None:
+    def __init__(self, name: str, units: Units, *, may_be_zero: bool = False) -> None:
         super().__init__()
-        self._units = units
+        self._units, self._may_be_zero = units, may_be_zero
         self.setAccessibleName(name)
         self.setFixedWidth(FIELD_PX)
         self.setAlignment(Qt.AlignmentFlag.AlignHCenter)
@@ -50,7 +58,7 @@ class ReadingField(TextField):
 
     def _commit(self, text: str) -> None:
         try:
-            values = parse_readings(text, self._units)
+            values = parse_readings(text, self._units, may_be_zero=self._may_be_zero)
         except LaplineError as error:
             self._mark(error.sentence())
             return
@@ -145,20 +153,23 @@ class ReadingTable(QWidget):
             if station < surface.stations - 1:
                 self._label(f"{station + 1} to {station + 2}", 2 + 2 * station, 0)
         if surface.stations:
-            self._label("Diagonals", 2 * surface.stations + 1, 0)
+            self._label("Tight, beside", 2 * surface.stations + 1, 0)
+            self._label("Diagonals", 2 * surface.stations + 2, 0)
         self._grid.setRowStretch(2 * surface.stations + 3, 1)
         self._grid.setColumnStretch(surface.lines + 3, 1)
 
     def _add(self, surface: MeasuredSurface, place: ReadingPlace, number: int) -> None:
-        field = ReadingField(place_name(place, surface), self._units)
+        field = ReadingField(
+            place_name(place, surface), self._units, may_be_zero=place.kind in MAY_BE_ZERO
+        )
         field.given.connect(partial(self.given.emit, place))
         field.entered.connect(partial(self.current_changed.emit, place))
         field.left.connect(partial(self._go_on, number))
         field.marked.connect(self.marked)
         self.fields[place] = field
         row, column = _cell(place, surface)
-        if place.kind in (ReadingKind.TO_LEFT, ReadingKind.TO_RIGHT):
-            field.setPlaceholderText("from right" if column == 1 else "from left")
+        if place.kind in _HINTS:
+            field.setPlaceholderText(_HINTS[place.kind])
         self._grid.addWidget(field, row, column, Qt.AlignmentFlag.AlignHCenter)
         field.show()  # at once, so that it can take the cursor
         before = self.fields.get(self._order[number - 1]) if number else None
@@ -185,10 +196,14 @@ def _cell(place: ReadingPlace, surface: MeasuredSurface) -> tuple[int, int]:
             return 1 + 2 * place.row, place.line + 1
         case ReadingKind.LENGTH:
             return 2 + 2 * place.row, place.line + 1
-        case ReadingKind.TO_LEFT:
+        case ReadingKind.FIRST_BESIDE:
             return 2 * surface.stations + 1, 1
-        case ReadingKind.TO_RIGHT:
+        case ReadingKind.LAST_BESIDE:
             return 2 * surface.stations + 1, surface.lines
+        case ReadingKind.TO_LEFT:
+            return 2 * surface.stations + 2, 1
+        case ReadingKind.TO_RIGHT:
+            return 2 * surface.stations + 2, surface.lines
         case ReadingKind.WHOLE_LENGTH:
             return 1, 1
         case ReadingKind.WHOLE_WIDTH:
