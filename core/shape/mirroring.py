@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from core.shape.model import Development, Laying, Network, Points
+from core.shape.model import Development, FilmCut, Laying, Network, Points
 
 _MIRROR = np.array([-1.0, 1.0])
 _REVERSED = [0, 2, 1]
@@ -28,6 +28,10 @@ def mirrored_development(development: Development) -> Development:
         network=mirrored_network(development.network),
         laying=Laying(points=mirrored_points(laying.points), strains=laying.strains),
         range_pct=development.range_pct,
+        cuts=tuple(
+            FilmCut(mirrored_points(cut.right), mirrored_points(cut.left))
+            for cut in development.cuts
+        ),
     )
 
 

@@ -20,6 +20,12 @@ Points = NDArray[np.float64]
 Triangles = NDArray[np.int64]
 
 
+GAP_MM = 0.2
+"""The banks of a cut are so far apart before they are laid flat."""
+OPENS_MM = 0.5
+"""A cut that opens less than this is cut as a line without width."""
+
+
 @dataclass(frozen=True, eq=False)
 class Network:
     """A piece of surface as triangles of known side lengths.
@@ -57,6 +63,56 @@ class Laying:
 
 
 @dataclass(frozen=True, eq=False)
+class FilmCut:
+    """What becomes of a relief cut when film is laid flat.
+
+    Attributes:
+        left, right: its banks, shape (n, 2) each, from the rim to the inner end, seen that way.
+    """
+
+    left: Points
+    right: Points
+
+    @cached_property
+    def widths_mm(self) -> Points:
+        """How far the banks stand apart, from the rim inwards; below zero they overlie."""
+        ahead = np.gradient(self.middle, axis=0)
+        ahead = ahead / np.maximum(np.hypot(ahead[:, 0], ahead[:, 1]), 1e-12)[:, None]
+        apart = self.left - self.right
+        return np.asarray(apart[:, 1] * ahead[:, 0] - apart[:, 0] * ahead[:, 1]) - GAP_MM
+
+    @property
+    def middle(self) -> Points:
+        """The way between the banks, from the rim to the inner end."""
+        return np.asarray((self.left + self.right) / 2)
+
+    @property
+    def opening_mm(self) -> float:
+        """How far it opens where it opens most; 0 where it does not."""
+        return max(0.0, float(self.widths_mm.max()))
+
+    @property
+    def closing_mm(self) -> float:
+        """How far its banks overlie each other where they do most; 0 where they do not."""
+        return max(0.0, -float(self.widths_mm.min()))
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it opens far enough to be cut as a notch."""
+        return self.opening_mm >= OPENS_MM
+
+    @property
+    def notch(self) -> Polygon:
+        """What is taken out of the film; the banks never nearer than the gap was."""
+        ahead = np.gradient(self.middle, axis=0)
+        ahead = ahead / np.maximum(np.hypot(ahead[:, 0], ahead[:, 1]), 1e-12)[:, None]
+        aside = np.column_stack((-ahead[:, 1], ahead[:, 0]))
+        lacking = np.maximum(-self.widths_mm, 0.0)[:, None] / 2
+        left, right = self.left + aside * lacking, self.right - aside * lacking
+        return Polygon(np.vstack((left, right[::-1])))
+
+
+@dataclass(frozen=True, eq=False)
 class Development:
     """The flat film shape of an area of a panel.
 
@@ -64,17 +120,19 @@ class Development:
     that flow arrow and grain keep their direction.
 
     Attributes:
-        outline: the film shape of the area, mm.
+        outline: the film shape of the area, mm, with a notch where a relief cut opens.
         network: the area's own part of the surface, cut off along its rim.
         laying: the film on it that costs least force.
         range_pct: the stretch from the most bunched to the most stretched place that the best
             worked laying still needs: (1 + e_max) / (1 + e_min) - 1.
+        cuts: what becomes of its relief cuts.
     """
 
     outline: Polygon
     network: Network
     laying: Laying
     range_pct: float
+    cuts: tuple[FilmCut, ...] = ()
 
 
 @dataclass(frozen=True)

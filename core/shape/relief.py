@@ -1,0 +1,68 @@
+"""Areas with relief cuts: opened before they are laid flat, and the notches that follow.
+
+A cut is opened by a gap far narrower than anything that is drawn, so that the two banks of it
+part as the film wants. Laid flat, they stand apart where film was in surplus (a dome: it lacks
+angle) and would lie over each other where it was short (a saddle).
+"""
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from core.shape.model import GAP_MM, FilmCut, Points
+
+_TOUCH_MM = 1e-6
+_STATIONS = 40
+
+
+def opened(area: Polygon, cuts: tuple[LineString, ...] | list[LineString]) -> Polygon:
+    """Return an area that is open along cuts; its largest part, should they divide it."""
+    if not cuts:
+        return area
+    gaps = shapely.union_all([c.buffer(GAP_MM / 2, cap_style="flat") for c in cuts])
+    parts = shapely.get_parts(shapely.difference(area, gaps))
+    largest: Polygon = max(parts, key=lambda part: float(part.area))
+    return largest
+
+
+def without_cuts(
+    ring: Points, film: Points, cuts: tuple[LineString, ...]
+) -> tuple[Points, dict[int, FilmCut]]:
+    """Take the banks of cuts out of a ring of an opened area.
+
+    Args:
+        ring: points of the ring in the map, shape (n, 2), the area on its left.
+        film: where they lie in the flat film.
+        cuts: from the rim to their inner ends.
+
+    Returns:
+        The ring's film points without those on banks, but for the two at each mouth; and the
+        banks of each cut that opens this ring, by its number.
+    """
+    places = shapely.points(ring)
+    kept = np.ones(len(ring), dtype=bool)
+    found: dict[int, FilmCut] = {}
+    for number, cut in enumerate(cuts):
+        on_bank = shapely.distance(cut, places) <= GAP_MM / 2 + _TOUCH_MM
+        if on_bank.sum() < 4 or on_bank.all():
+            continue
+        # Numbered from a point that lies on no bank, the banks are one run.
+        first = int(np.flatnonzero(~on_bank)[0])
+        turned = (np.arange(len(ring)) + first) % len(ring)
+        run = turned[np.flatnonzero(on_bank[turned])]
+        inner = shapely.line_locate_point(cut, places[run])
+        last = int(np.flatnonzero(inner >= inner.max() - _TOUCH_MM)[0])
+        inwards, outwards = run[: last + 1], run[last + 1 :]
+        if len(outwards) < 2 or len(inwards) < 2:
+            continue
+        found[number] = FilmCut(_evenly(film[inwards]), _evenly(film[outwards][::-1]))
+        kept[run[1:-1]] = False
+    return film[kept], found
+
+
+def _evenly(points: Points) -> Points:
+    """Return a way as so many points, evenly spaced: both banks are as long."""
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    way = np.concatenate(([0.0], np.cumsum(steps)))
+    at = np.linspace(0.0, way[-1], _STATIONS)
+    return np.column_stack([np.interp(at, way, points[:, i]) for i in (0, 1)])
