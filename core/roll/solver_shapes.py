@@ -5,15 +5,18 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import affine_transform, translate
 
 from core.roll.model import Item, Placement
 from core.roll.outlines import grown_outlines
-from core.roll.profiles import candidate_turns
+from core.roll.turns import candidate_turns
 
-_OUTLINE_MM = 0.2
+_OUTLINE_MM = 0.1
 """Outlines may grow by twice this when simplified."""
+_FEW_CORNERS = 48
+"""An outline of no more corners stays as it is; growing it would only cost film."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,32 +46,50 @@ class SolverShape:
 
 
 def solver_shapes(
-    items: Sequence[Item], width_mm: float, free_step_deg: float
+    items: Sequence[Item], width_mm: float, free_step_deg: float, hair_mm: float = 0.0
 ) -> list[SolverShape]:
-    """Return items as shapes that contain them, at most half a millimetre larger.
+    """Return items as shapes that contain them, at most a third of a millimetre larger.
 
     Args:
         items: none wider than ``width_mm`` at all its turns.
         width_mm: of the usable film.
         free_step_deg: step of the turns offered where any will do.
+        hair_mm: shapes contain all within this of the items, over the solver's rounding.
     """
-    outlines = grown_outlines([i.polygon for i in items], 0.0, _OUTLINE_MM)
+    outlines = _outlines(items, hair_mm)
     turns = candidate_turns(items, outlines, width_mm)
     return [
-        _shape(item, outline, angles, free_step_deg)
+        _shape(item, outline, angles, free_step_deg, hair_mm)
         for item, outline, angles in zip(items, outlines, turns, strict=True)
     ]
 
 
+def _outlines(items: Sequence[Item], hair_mm: float) -> NDArray[np.object_]:
+    """Return outlines that contain the items; those of many corners get fewer."""
+    polygons = np.empty(len(items), dtype=object)
+    polygons[:] = [item.polygon for item in items]
+    corners = shapely.get_num_coordinates(shapely.get_exterior_ring(polygons))
+    many = corners > _FEW_CORNERS
+    outlines = np.empty(len(items), dtype=object)
+    outlines[many] = grown_outlines(polygons[many].tolist(), hair_mm, _OUTLINE_MM)
+    outlines[~many] = grown_outlines(polygons[~many].tolist(), hair_mm, 0.0)
+    return outlines
+
+
 def _shape(
-    item: Item, outline: Polygon, angles: tuple[float, ...], free_step_deg: float
+    item: Item,
+    outline: Polygon,
+    angles: tuple[float, ...],
+    free_step_deg: float,
+    hair_mm: float,
 ) -> SolverShape:
     base = angles[0]
     turned = Placement(item, base, 0.0, 0.0)
     x0, y0, x1, y1 = turned.polygon.bounds
     level = affine_transform(outline, turned.matrix)
-    # Growing must not make it wider than it is: a piece may be exactly as wide as the roll.
-    inside = shapely.intersection(level, shapely.box(x0, y0, x1, y1))
+    # Growing must make it wider by the hair alone: a piece may be exactly as wide as the roll.
+    around = shapely.box(x0 - hair_mm, y0 - hair_mm, x1 + hair_mm, y1 + hair_mm)
+    inside = shapely.intersection(level, around)
     simple: Polygon = max(shapely.get_parts(inside), key=lambda part: part.area)
     level = translate(shapely.orient_polygons(simple), -x0, -y0)
     ring = shapely.get_coordinates(level.exterior)[:-1]

@@ -29,21 +29,29 @@ def answers(
     seconds: float,
     is_cancelled: Callable[[], bool],
     script: Path = WORKER,
+    at_once: int = 1,
 ) -> Iterator[Placed]:
-    """Run a worker for each request and yield each layout that is shorter than all before.
+    """Run workers and yield each layout that is shorter than all before.
 
     When several wait, the shortest alone is yielded. No process is left behind, however the
     caller leaves.
+
+    Args:
+        requests: the first ``at_once`` are worked on; of the others, one for each worker that
+            dies.
+        seconds: until all workers are ended.
+        is_cancelled: asked all the time.
+        script: what a worker runs.
+        at_once: how many workers there are.
 
     Raises:
         SolverFailed: when no worker is left and none came to its end.
     """
     deadline = time.monotonic() + seconds
-    crew = _Crew()
+    crew = _Crew(requests, script)
     least = float("inf")
     try:
-        for request in requests:
-            crew.start(request, script)
+        crew.start(at_once)
         while time.monotonic() < deadline and not is_cancelled():
             found = crew.hear()
             if found and found[0] < least:
@@ -58,7 +66,9 @@ def answers(
 class _Crew:
     """Workers and what they say."""
 
-    def __init__(self) -> None:
+    def __init__(self, requests: Sequence[dict[str, Any]], script: Path) -> None:
+        self._requests = list(requests)
+        self._script = script
         self._lines: Queue[tuple[int, str | None]] = Queue()
         self._processes: list[subprocess.Popen[str]] = []
         self._readers: list[threading.Thread] = []
@@ -66,9 +76,14 @@ class _Crew:
         self._has_finished = False
         self._faults: list[str] = []
 
-    def start(self, request: dict[str, Any], script: Path) -> None:
-        """Start a worker and hand it its request."""
-        process = _start_worker(script)
+    def start(self, count: int = 1) -> None:
+        """Start workers on the next requests, as far as there are any."""
+        for request in self._requests[:count]:
+            self._start(request)
+        del self._requests[:count]
+
+    def _start(self, request: dict[str, Any]) -> None:
+        process = _start_worker(self._script)
         number = len(self._processes)
         self._processes.append(process)
         self._working.add(number)
@@ -109,6 +124,7 @@ class _Crew:
         if number in self._working:
             self._working.discard(number)
             self._faults.append(why)
+            self.start()
 
     def end(self) -> None:
         """End all workers, whatever they do."""

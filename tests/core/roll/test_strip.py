@@ -13,7 +13,7 @@ from shapely import Polygon, box
 from shapely.affinity import rotate, translate
 
 from core.ids import StockId
-from core.roll import strip, strip_workers
+from core.roll import strip_workers
 from core.roll.model import Sheet
 from core.roll.room import sheet_plan
 from core.roll.solver_shapes import solver_shapes
@@ -25,7 +25,7 @@ from helpers.film_pieces import items, panel_like_shapes
 SHEET = Sheet(StockId("buy"), "roll", 500.0, None, 10.0)
 SHEET_WIDE = Sheet(StockId("buy"), "roll", 1500.0, None, 10.0)
 GAP = 5.0
-CORES = min(strip.PROCESSES, os.cpu_count() or 1)
+SEARCHES = max(1, (os.cpu_count() or 1) // 2)
 
 
 def never() -> bool:
@@ -86,14 +86,21 @@ def test_slanted_grain_is_met_exactly():
     assert {p.angle_deg for p in plan.placements} <= {33.3, 213.3}
 
 
-def test_what_the_solver_sees_contains_the_true_outline_and_no_more_than_half_a_millimetre():
+def test_what_the_solver_sees_contains_the_true_outline_and_no_more_than_a_third_of_a_millimetre():
     pieces = items(panel_like_shapes(30, 10), (0.0, 90.0))
     for item, shape in zip(pieces, solver_shapes(pieces, 1480.0, 5.0), strict=True):
         seen = translate(Polygon(shape.ring), -shape.shift_mm[0], -shape.shift_mm[1])
         assert shapely.difference(item.polygon, seen).area < 1e-6 * item.polygon.area
-        assert shapely.hausdorff_distance(item.polygon, seen) <= 0.5
+        assert shapely.hausdorff_distance(item.polygon, seen) <= 1 / 3
         true, wide = item.polygon.bounds, seen.bounds
         assert wide == pytest.approx(true, abs=1e-9)
+
+
+def test_with_a_hair_around_it_what_the_solver_sees_contains_all_that_near():
+    pieces = items([*panel_like_shapes(10, 10), box(0, 0, 60, 480)], (0.0, 90.0))
+    for item, shape in zip(pieces, solver_shapes(pieces, 480.0, 5.0, 0.003), strict=True):
+        seen = translate(Polygon(shape.ring), -shape.shift_mm[0], -shape.shift_mm[1])
+        assert shapely.distance(seen.exterior, item.polygon) == pytest.approx(0.003, abs=1e-6)
 
 
 def test_free_pieces_may_be_turned_to_fit_a_narrow_roll():
@@ -122,14 +129,14 @@ def test_cancel_ends_the_worker(started):
 
     list(strip_layouts(items(panel_like_shapes(30, 12)), SHEET_WIDE, GAP, 60.0, is_cancelled))
     assert len(asked) == 3
-    assert [p.poll() is not None for p in started] == [True] * CORES
+    assert [p.poll() is not None for p in started] == [True] * SEARCHES
 
 
 def test_a_consumer_that_walks_away_leaves_no_worker(started):
     layouts = strip_layouts(items([box(0, 0, 80, 50)] * 3), SHEET, GAP, 60.0, never)
     next(layouts)
     layouts.close()
-    assert [p.poll() is not None for p in started] == [True] * CORES
+    assert [p.poll() is not None for p in started] == [True] * SEARCHES
 
 
 def test_a_killed_worker_is_told(started):
@@ -142,16 +149,14 @@ def test_a_killed_worker_is_told(started):
         list(strip_layouts(items(panel_like_shapes(30, 12)), SHEET_WIDE, GAP, 60.0, kill))
 
 
-def test_one_killed_worker_leaves_the_other_at_work(started, monkeypatch):
-    """Two are started whatever the machine has; the first is killed at once."""
-    monkeypatch.setattr(strip.os, "cpu_count", lambda: 2)
-
+def test_for_a_killed_worker_another_begins(started):
     def kill_first() -> bool:
         started[0].kill()
         return False
 
     pieces = items(panel_like_shapes(12, 12))
-    layouts = list(strip_layouts(pieces, SHEET_WIDE, GAP, 2.0, kill_first))
+    layouts = list(strip_layouts(pieces, SHEET_WIDE, GAP, 3.0, kill_first))
+    assert len(started) == SEARCHES + 1
     assert verify_sheet(sheet_plan(SHEET_WIDE, GAP, layouts[-1], "strip"), GAP) == ()
 
 
