@@ -8,9 +8,9 @@ from core.ids import StockId
 from core.roll.model import Item, ItemKey, Placement, Sheet, SheetPlan
 from core.roll.nest import NestOptions, nest
 from core.roll.problem import FilmProblem, outline_fault
-from core.roll.profiles import may_lie_within, narrowest_turn
 from core.roll.quick import shelf_layout
 from core.roll.room import Layout, sheet_plan, usable_size
+from core.roll.turns import fits_across, may_lie_within
 
 _ROOM_MM = 1e-9
 _LARGE_SHARE, _SMALL_SHARE = 3.0, 1.0
@@ -92,7 +92,7 @@ def _is_bound(problem: FilmProblem, item: Item) -> bool:
 def fits_roll(problem: FilmProblem, item: Item) -> bool:
     """Return whether a roll of the film is wide enough for the item, however long it is."""
     widest = max(usable_size(s)[1] for s in (*rolls_of(problem), problem.buy))
-    return narrowest_turn(item)[0] <= widest + _ROOM_MM
+    return fits_across(item, widest)
 
 
 def rolls_of(problem: FilmProblem) -> list[Sheet]:
@@ -203,7 +203,7 @@ def _filled(
 
 
 def _fits(sheet: Sheet, item: Item) -> bool:
-    return narrowest_turn(item)[0] <= usable_size(sheet)[1] + _ROOM_MM
+    return fits_across(item, usable_size(sheet)[1])
 
 
 def _without(items: Sequence[Item], plan: SheetPlan) -> tuple[Item, ...]:

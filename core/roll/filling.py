@@ -8,6 +8,7 @@ same pieces give the same layouts in the same number of trials.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -53,12 +54,21 @@ def fill_layouts(
     if not fitting:
         while True:
             yield Layout((), tuple(items), max(reach, 0.0))
-    film = FreeFilm(sheet, gap_mm, pinned, _BANDS, _enough(fitting, sheet, gap_mm) + reach)
+    most = 0.0 if sheet.section_mm is None else _enough(fitting, sheet, gap_mm) + reach
+    film = _free_film(sheet, gap_mm, tuple(pinned), most)
     filler = _Filler(fitting, film)
     for layout in _trials(filler, seed):
         yield replace(
             layout, left=(*layout.left, *too_wide), length_mm=max(reach, layout.length_mm)
         )
+
+
+@lru_cache(maxsize=256)
+def _free_film(
+    sheet: Sheet, gap_mm: float, pinned: tuple[Placement, ...], open_mm: float
+) -> FreeFilm:
+    """Return a sheet's film before anything is laid on it; it is copied to lay on."""
+    return FreeFilm(sheet, gap_mm, pinned, _BANDS, open_mm)
 
 
 def _enough(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> float:

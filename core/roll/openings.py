@@ -15,6 +15,7 @@ from shapely.affinity import affine_transform, translate
 from core.ids import StockId
 from core.roll.filling import fill_layout
 from core.roll.model import Item, ItemKey, Placement, Sheet
+from core.roll.turns import may_lie_within
 
 _ROUND_DEG = 9
 
@@ -90,7 +91,9 @@ def _laid_inside(
     for item in items:
         angles = _against(host, item)
         if angles != () and item.polygon.area <= room.area:
-            small.append(replace(item, angles_deg=angles))
+            turned = replace(item, angles_deg=angles)
+            if may_lie_within(turned, x1 - x0 - 2 * gap_mm, y1 - y0 - 2 * gap_mm):
+                small.append(turned)
     if not small:
         return ()
     sheet = Sheet(

@@ -7,7 +7,6 @@ lies left of the right one's left reach in every band. That test is exact enough
 subtraction a band.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,15 +15,13 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from core.plan.memory import Memory
 from core.roll.model import Item
 from core.roll.outlines import grown_outlines
+from core.roll.turns import candidate_turns, turns_within
 
 _OUTLINE_MM = 0.5
 """How far corners may be dropped; half a millimetre costs no length worth having."""
-_SLANT_WORTH = 0.97
-"""A piece is laid along its narrowest rectangle when that is this much smaller than its box."""
-_ROUNDING_MM = 1e-8
-"""An item this much wider than the sheet is not wider."""
 
 Floats = NDArray[np.float64]
 
@@ -70,13 +67,36 @@ def item_profiles(
 
     An item that may lie any way is tried at quarter turns, along its narrowest rectangle when
     it is drawn at a slant. Turns at which an item is wider than ``width_mm`` are left out; so
-    no profile has many more bands than the sheet.
+    no profile has many more bands than the sheet. What was made of an outline is remembered:
+    after an edit most pieces are the same.
     """
-    outlines = grown_outlines([i.polygon for i in items], gap_mm / 2, _OUTLINE_MM)
-    turns = [
-        tuple(a for a in angles if _width_at(item.polygon, a) <= width_mm + _ROUNDING_MM)
-        for item, angles in zip(items, candidate_turns(items, outlines, width_mm), strict=True)
+    asked = [(i.angles_deg, width_mm, gap_mm, band_mm) for i in items]
+    kept = [_known.find((i.polygon,), a) for i, a in zip(items, asked, strict=True)]
+    new = {
+        (id(i.polygon), i.angles_deg): i
+        for i, known in zip(items, kept, strict=True)
+        if known is None
+    }
+    fresh = list(new.values())
+    made = dict(zip(new, _made(fresh, width_mm, gap_mm, band_mm), strict=True))
+    for i, a in zip(items, asked, strict=True):
+        if (id(i.polygon), i.angles_deg) in made:
+            _known.keep((i.polygon,), a, made[id(i.polygon), i.angles_deg])
+    return [
+        made[id(i.polygon), i.angles_deg] if known is None else known
+        for i, known in zip(items, kept, strict=True)
     ]
+
+
+def _made(
+    items: Sequence[Item], width_mm: float, gap_mm: float, band_mm: float
+) -> list[list[Profile]]:
+    """Make the profiles of items that were not met before."""
+    if not items:
+        return []
+    outlines = grown_outlines([i.polygon for i in items], gap_mm / 2, _OUTLINE_MM)
+    candidates = candidate_turns(items, outlines, width_mm)
+    turns = [turns_within(i, t, width_mm) for i, t in zip(items, candidates, strict=True)]
     # Of two opposite turns one is made and the other flipped from it.
     wanted = [(i, a) for i, angles in enumerate(turns) for a in angles]
     made = [(i, a) for i, a in wanted if _opposite(a) not in turns[i] or a % 360.0 < 180.0]
@@ -87,89 +107,7 @@ def item_profiles(
     return [[profiles[i, a] for a in angles] for i, angles in enumerate(turns)]
 
 
-def candidate_turns(
-    items: Sequence[Item], outlines: NDArray[np.object_], width_mm: float
-) -> list[tuple[float, ...]]:
-    """Return the turns to try for each item; an item that may lie any way gets four.
-
-    Where it is wider than ``width_mm`` at those, the four are taken from its narrowest turn.
-    """
-    free = [i for i, item in enumerate(items) if item.angles_deg is None]
-    slants = dict(zip(free, _slants(outlines[free]), strict=True)) if free else {}
-    for i, slant in slants.items():
-        sides = (_width_at(items[i].polygon, slant + quarter) for quarter in (0, 90))
-        if min(sides) > width_mm:
-            slants[i] = narrowest_turn(items[i])[1]
-    turns: list[tuple[float, ...]] = []
-    for i, item in enumerate(items):
-        if item.angles_deg is None:
-            turns.append(tuple((slants[i] + quarter) % 360.0 for quarter in (0, 90, 180, 270)))
-        else:
-            turns.append(tuple(a % 360.0 for a in dict.fromkeys(item.angles_deg)))
-    return turns
-
-
-def _slants(outlines: NDArray[np.object_]) -> list[float]:
-    """Return the turn that levels each outline's narrowest rectangle; 0 where little is won."""
-    boxes = shapely.oriented_envelope(outlines)
-    around = shapely.area(shapely.envelope(outlines))
-    is_worth = shapely.area(boxes) < _SLANT_WORTH * around
-    angles = []
-    for box, worth in zip(boxes, is_worth, strict=True):
-        if not worth:
-            angles.append(0.0)
-            continue
-        (x0, y0), (x1, y1) = box.exterior.coords[:2]
-        angles.append(-math.degrees(math.atan2(y1 - y0, x1 - x0)) % 90.0)
-    return angles
-
-
-def narrowest_turn(item: Item) -> tuple[float, float]:
-    """Return the least width across the roll that an item needs, and the turn that gives it.
-
-    Degenerate input: an item that may not lie at all is infinitely wide.
-    """
-    corners = shapely.get_coordinates(item.polygon.convex_hull)
-    if item.angles_deg is None:
-        # The least width of a convex shape is found with one of its sides laid along the roll.
-        sides = corners[1:] - corners[:-1]
-        turns = -np.degrees(np.arctan2(sides[:, 1], sides[:, 0]))
-    else:
-        turns = np.array(item.angles_deg)
-    if not len(turns):
-        return math.inf, 0.0
-    across = corners @ np.array((np.sin(np.radians(turns)), np.cos(np.radians(turns))))
-    widths = across.max(axis=0) - across.min(axis=0)
-    best = int(np.argmin(widths))
-    return float(widths[best]), float(turns[best]) % 360.0
-
-
-def may_lie_within(item: Item, length_mm: float, width_mm: float) -> bool:
-    """Return False where an item lies in no rectangle of a length and width, however turned.
-
-    It is quick, and for items that may lie any way it may say True of some that do not fit.
-    """
-    if item.polygon.area > length_mm * width_mm:
-        return False
-    least, most = min(length_mm, width_mm) + _ROUNDING_MM, math.hypot(length_mm, width_mm)
-    corners = shapely.get_coordinates(item.polygon.convex_hull)
-    if item.angles_deg is None:
-        # No way of turning makes it narrower than its least width, or longer than the corner
-        # to corner of the rectangle allows.
-        reach = float(np.ptp(corners, axis=0).max())
-        return reach <= most + _ROUNDING_MM and narrowest_turn(item)[0] <= least
-    turns = np.radians(np.array(item.angles_deg))
-    along = np.ptp(corners @ np.array((np.cos(turns), -np.sin(turns))), axis=0)
-    across = np.ptp(corners @ np.array((np.sin(turns), np.cos(turns))), axis=0)
-    fits = (along <= length_mm + _ROUNDING_MM) & (across <= width_mm + _ROUNDING_MM)
-    return bool(fits.any())
-
-
-def _width_at(polygon: Polygon, turn_deg: float) -> float:
-    """Return the width across the roll at one turn."""
-    turn = math.radians(turn_deg)
-    across = shapely.get_coordinates(polygon) @ (math.sin(turn), math.cos(turn))
-    return float(across.max() - across.min())
+_known: Memory[list[Profile]] = Memory(4000)
 
 
 def _opposite(angle_deg: float) -> float:
@@ -222,25 +160,43 @@ def _build(
     length = np.repeat(box[:, 2] - box[:, 0] + gap_mm, bands)
     right = np.minimum(right, length)
     left = np.clip(left, 0.0, right)
-    return [
-        _profile(a, left[first[k] : first[k + 1]], right[first[k] : first[k + 1]], box[k], half)
-        for k, (_, a) in enumerate(pairs)
-    ]
+    return _profiles([a for _, a in pairs], left, right, first, box, half)
 
 
-def _profile(angle: float, left: Floats, right: Floats, box: Floats, half: float) -> Profile:
-    least = float(left.min())
-    left, right = left - least, right - least
-    return Profile(
-        angle_deg=angle,
-        left=left[:, None],
-        right=right[:, None],
-        length_mm=float(right.max()),
-        breadth_mm=float((right - left).max()),
-        area=float((right - left).sum()),
-        shift_mm=(half - float(box[0]) - least, half - float(box[1])),
-        box_mm=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
+def _profiles(
+    angles: list[float],
+    left: Floats,
+    right: Floats,
+    first: NDArray[np.int64],
+    box: Floats,
+    half: float,
+) -> list[Profile]:
+    """Cut the reaches of all pairs, one behind the other, into profiles."""
+    starts = first[:-1]
+    least = np.minimum.reduceat(left, starts)
+    left, right = (
+        left - np.repeat(least, np.diff(first)),
+        right - np.repeat(least, np.diff(first)),
     )
+    lengths = np.maximum.reduceat(right, starts).tolist()
+    breadths = np.maximum.reduceat(right - left, starts).tolist()
+    areas = np.add.reduceat(right - left, starts).tolist()
+    shifts = np.column_stack((half - box[:, 0] - least, half - box[:, 1])).tolist()
+    bounds, at = box.tolist(), first.tolist()
+    left, right = left[:, None], right[:, None]
+    return [
+        Profile(
+            angle_deg=angle,
+            left=left[at[k] : at[k + 1]],
+            right=right[at[k] : at[k + 1]],
+            length_mm=lengths[k],
+            breadth_mm=breadths[k],
+            area=areas[k],
+            shift_mm=(shifts[k][0], shifts[k][1]),
+            box_mm=(bounds[k][0], bounds[k][1], bounds[k][2], bounds[k][3]),
+        )
+        for k, angle in enumerate(angles)
+    ]
 
 
 def _reaches(

@@ -10,6 +10,7 @@ layout.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from operator import itemgetter
 
 import numpy as np
 from shapely.affinity import translate
@@ -152,17 +153,36 @@ class _Room:
 
     def find_spot(self, profiles: Sequence[Profile]) -> _Spot | None:
         """Return the best place for any of an item's profiles, or None when there is none."""
-        inside = [s for p in profiles for q in self.pockets if (s := _in_pocket(p, q))]
-        if inside:
-            return min(inside, key=lambda s: s.cost)
-        ends = [s for p in profiles if (s := self._at_end(p))]
-        return min(ends, key=lambda s: s.cost, default=None)
+        return self._in_pockets(profiles) or self._at_the_end(profiles)
+
+    def _in_pockets(self, profiles: Sequence[Profile]) -> _Spot | None:
+        """Return a place in the pocket that a profile fills best: the first that takes one."""
+        pairs = [
+            (q.area - p.area, k, p, q)
+            for k, p in enumerate(profiles)
+            for q in self.pockets
+            if q.area >= p.area and q.breadth_mm >= p.breadth_mm and len(q.low) >= p.bands
+        ]
+        pairs.sort(key=itemgetter(0, 1))
+        return next((s for _, _, p, q in pairs if (s := _in_pocket(p, q))), None)
+
+    def _at_the_end(self, profiles: Sequence[Profile]) -> _Spot | None:
+        """Return the place at the open end that costs least."""
+        best: _Spot | None = None
+        start = float(self.taken.min())
+        for p in profiles:
+            # It begins no sooner than film is taken in every band.
+            if best is None or start + self.weight * p.length_mm < best.cost:
+                spot = self._at_end(p)
+                if spot is not None and (best is None or spot.cost < best.cost):
+                    best = spot
+        return best
 
     def _at_end(self, p: Profile) -> _Spot | None:
         if p.bands > _BANDS:
             return None
-        x = (_windows(self.taken, p.bands) - p.left).max(axis=0)
-        band = int(np.argmin(x))
+        x = np.maximum.reduce(_windows(self.taken, p.bands) - p.left, axis=0)
+        band = int(x.argmin())
         start = float(x[band])
         if start + p.length_mm > self.length_mm + _EPS_MM:
             return None
@@ -210,16 +230,13 @@ def _windows(values: Floats, height: int) -> Floats:
 
 
 def _in_pocket(p: Profile, q: _Pocket) -> _Spot | None:
-    """Return where a profile fits a closed pocket, the tightest pocket costing least."""
-    if q.area < p.area or len(q.low) < p.bands or q.breadth_mm < p.breadth_mm:
-        return None
-    x = (_windows(q.low, p.bands) - p.left).max(axis=0)
-    limit = (_windows(q.high, p.bands) - p.right).min(axis=0)
-    fits = np.flatnonzero(x <= limit)
-    if not len(fits):
-        return None
-    band = int(fits[np.argmin(x[fits])])
-    return _Spot(p, q.first + band, float(x[band]), q.area - p.area, q)
+    """Return where a profile fits a closed pocket, as near to its beginning as can be."""
+    x = np.maximum.reduce(_windows(q.low, p.bands) - p.left, axis=0)
+    limit = np.minimum.reduce(_windows(q.high, p.bands) - p.right, axis=0)
+    x[x > limit] = np.inf
+    band = int(x.argmin())
+    at = float(x[band])
+    return None if at == math.inf else _Spot(p, q.first + band, at, q.area - p.area, q)
 
 
 def _lay(

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import shapely
 
 from core.roll.model import Item, Placement, Sheet, SheetPlan
-from core.roll.profiles import narrowest_turn
-
-_ROUNDING_MM = 1e-9
+from core.roll.turns import fits_across
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +48,7 @@ def split_by_room(
     fitting: list[Item] = []
     too_wide: list[Item] = []
     for item in items:
-        fits = has_room and narrowest_turn(item)[0] <= width_mm + _ROUNDING_MM
+        fits = has_room and fits_across(item, width_mm)
         (fitting if fits else too_wide).append(item)
     return fitting, tuple(too_wide)
 

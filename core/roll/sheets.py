@@ -16,9 +16,9 @@ from core.roll.allocation import (
 )
 from core.roll.model import FilmRolls, Item, Missing, SheetPlan
 from core.roll.problem import BUY, FilmProblem, film_problems, outline_fault
-from core.roll.profiles import narrowest_turn
 from core.roll.retakes import first_tries, lay_behind
 from core.roll.room import sheet_plan, usable_size
+from core.roll.turns import narrowest_turn
 from core.roll.verify import verify
 from core.roll.wording import length_to_buy, width_text
 

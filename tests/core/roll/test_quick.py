@@ -5,11 +5,13 @@ from shapely import Polygon, box
 from shapely.affinity import rotate
 
 from core.ids import StockId
+from core.roll import profiles as banding
 from core.roll.model import Sheet
 from core.roll.outlines import grown_outlines
-from core.roll.profiles import item_profiles, narrowest_turn
+from core.roll.profiles import item_profiles
 from core.roll.quick import fill_up, quick_layout, shelf_layout, shuffled_layouts
 from core.roll.room import sheet_plan
+from core.roll.turns import narrowest_turn
 from core.roll.verify import verify_sheet
 from helpers.film_pieces import items, panel_like_shapes
 
@@ -202,3 +204,20 @@ def test_a_sheet_that_its_margins_all_but_eat_takes_nothing_and_costs_nothing(wi
         assert layout.placements == ()
         assert len(layout.left) == 3
     assert list(shuffled_layouts(pieces, sheet, 0.0, 2)) == [] or width == 50.5
+
+
+def test_after_an_edit_only_its_pieces_are_measured_anew(monkeypatch):
+    pieces = items(panel_like_shapes(12, 3))
+    before = quick_layout(pieces, OPEN, 5.0)
+    built: list[int] = []
+    build = banding._build
+    monkeypatch.setattr(
+        banding,
+        "_build",
+        lambda items, *rest: (built.append(len(items)), build(items, *rest))[1],
+    )
+    assert quick_layout(pieces, OPEN, 5.0) == before
+    assert built == []
+    edited = [*pieces[:-1], items([box(0, 0, 300, 200)])[0]]
+    quick_layout(edited, OPEN, 5.0)
+    assert built == [1]
