@@ -53,11 +53,12 @@ def render_buying(window: MainWindow, folder: Path) -> None:
     session.do("Buy", set_settings(job, replace(job.settings, tries=2)))
     settle(window)
     view = window.stock.show_buying()
-    if view.keeper.money is None:
+    while view.keeper.money is None:  # a change may also tell that it is still reckoned
         loop = QEventLoop()
         view.keeper.changed.connect(loop.quit)
-        QTimer.singleShot(WAIT_MS, loop.quit)
-        loop.exec()  # unlike QTest.qWait it lets the worker run meanwhile
+        QTimer.singleShot(WAIT_MS, lambda: loop.exit(1))
+        # Unlike QTest.qWait the loop lets the worker run meanwhile.
+        assert loop.exec() == 0, "the rolls were not reckoned in time"
     _shown(view, folder / f"film-to-buy-{LOOK}.png")
 
 
