@@ -3,13 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from core.plan.model import Severity
 from core.plan.shape_check import PieceShape, Verdict
 
-TONES = {
-    Verdict.FREE: "fine",
-    Verdict.WARM: "warn",
-    Verdict.SEAM: "stop",
-    Verdict.UNSURE: "unknown",
+_TONES = {
+    None: "fine",
+    Severity.NOTE: "note",
+    Severity.WARNING: "warn",
+    Severity.STOP: "stop",
 }
 HEADS = {
     Verdict.FREE: "Lays freely",
@@ -25,7 +26,7 @@ class Told:
     """A verdict as it is shown.
 
     Attributes:
-        tone: fine, warn, stop or unknown.
+        tone: fine, note, warn, unsure or stop.
         more: the figures.
     """
 
@@ -38,13 +39,23 @@ class Told:
 DATA_FIRST = "The film maker's data come first."
 
 
+def tone_of(shape: PieceShape) -> str:
+    """Return the tone of a judgement: as grave as the review takes it, unsure or sure."""
+    found = _TONES[shape.severity]
+    return "unsure" if found == "warn" and shape.verdict is Verdict.UNSURE else found
+
+
 def told(shape: PieceShape) -> Told:
     """Return how the judgement of one piece is told."""
+    if shape.refusal:
+        return Told(
+            tone_of(shape), "Cannot be laid in one piece", shape.refusal, figures(shape)
+        )
     head = HEADS[shape.verdict]
     text = shape.sentence
     for opening in (f"{head}.", f"{head}:"):
         text = text.removeprefix(opening).strip()
-    return Told(TONES[shape.verdict], head, f"{text[:1].upper()}{text[1:]}", figures(shape))
+    return Told(tone_of(shape), head, f"{text[:1].upper()}{text[1:]}", figures(shape))
 
 
 def figures(shape: PieceShape) -> str:

@@ -83,24 +83,27 @@ class Choices(QScrollArea):
     def _plotter(self) -> None:
         of = self.options.plotter
         self._choice("Format", FORMATS, of.format, _set_plotter("format"))
-        self._choice("One file a", FILES_PER, of.files_per, _set_plotter("files_per"))
+        self._choice("One file for each", FILES_PER, of.files_per, _set_plotter("files_per"))
         feed = self._length("Longest feed", of.longest_feed_mm, _set_plotter("longest_feed_mm"))
         feed.setPlaceholderText("no limit")
         self._tick("Cut longer pieces in parts", of.splits_long_pieces,
                    _set_plotter("splits_long_pieces"), "The parts join at marks")  # fmt: skip
         self._length("Tolerance", of.tolerance_mm, _set_plotter("tolerance_mm"),
                      "The most that a written line lies off the planned one")  # fmt: skip
-        self._tick("Arcs where they keep to it", of.has_arcs, _set_plotter("has_arcs"))
+        self._tick("Rounds as arcs (DXF)", of.has_arcs, _set_plotter("has_arcs"),
+                   "Curves are written as arcs wherever these keep within the tolerance: "
+                   "fewer points, an even cut")  # fmt: skip
         self._length("Overcut", of.overcut_mm, _set_plotter("overcut_mm"),
                      "How far the knife runs on where a line closes")  # fmt: skip
-        self._length("Least feature", of.min_feature_mm, _set_plotter("min_feature_mm"),
+        self._length("Smallest detail", of.min_feature_mm, _set_plotter("min_feature_mm"),
                      "You are warned of what is smaller")  # fmt: skip
         self._tick("Mirrored, cut from the liner side", of.is_mirrored,
                    _set_plotter("is_mirrored"))  # fmt: skip
         self._tick("Weed box round the pieces", of.has_weed_box, _set_plotter("has_weed_box"))
-        self._tick("x runs across the roll", of.is_turned, _set_plotter("is_turned"))
-        self._count("Pen of the knife", of.pens.cut, _set_pen("cut"))
-        self._count("Pen for lines", of.pens.draw, _set_pen("draw"))
+        self._tick("Turned by 90° (HP-GL/2)", of.is_turned, _set_plotter("is_turned"),
+                   "For a plotter that counts x across the film, y along it")  # fmt: skip
+        self._count("Tool number of the knife", of.pens.cut, _set_pen("cut"))
+        self._count("Tool number of the pen", of.pens.draw, _set_pen("draw"))
 
     def _paper(self) -> None:
         options = self.options
@@ -205,9 +208,10 @@ class Choices(QScrollArea):
         is_dxf = plotter.format not in (PlotterFormat.HPGL, PlotterFormat.SVG)
         counts = {
             "Cut longer pieces in parts": plotter.longest_feed_mm is not None,
-            "Arcs where they keep to it": is_dxf,
-            "Pen of the knife": plotter.format is PlotterFormat.HPGL,
-            "Pen for lines": plotter.format is PlotterFormat.HPGL,
+            "Rounds as arcs (DXF)": is_dxf,
+            "Turned by 90° (HP-GL/2)": plotter.format is PlotterFormat.HPGL,
+            "Tool number of the knife": plotter.format is PlotterFormat.HPGL,
+            "Tool number of the pen": plotter.format is PlotterFormat.HPGL,
         }
         has_templates = self.options.templates is not None
         for name in ("Templates on", "Pages share", "Whole panels, too"):
@@ -215,7 +219,7 @@ class Choices(QScrollArea):
         has_paper = self.options.has_bench_sheet or self.options.has_hand_cut
         self.fields["Paper"].setEnabled(has_paper)
         first = list(self.fields).index("Format")
-        last = list(self.fields).index("Pen for lines")
+        last = list(self.fields).index("Tool number of the pen")
         for name in list(self.fields)[first : last + 1]:
             self.fields[name].setEnabled(is_wanted and counts.get(name, True))
 

@@ -67,6 +67,10 @@ DRAWINGS: dict[str, Drawing] = {
         ("M 12 4 L 21.5 20 L 2.5 20 Z M 12 10 L 12 14.5", False),
         ("O 12 17.2 1.1", True),
     ),
+    "unsure": (
+        ("O 12 12 8.5 M 9 9.5 C 9 5.5 15 5.5 15 9.5 C 15 12 12 11.5 12 14", False),
+        ("O 12 16.8 1.1", True),
+    ),
     "note": (("O 12 12 8.5 M 12 11.5 L 12 16.5", False), ("O 12 8 1.2", True)),
     "check": (("M 5 12.5 L 10 17.5 L 19 7", False),),
     "tighten": (

@@ -8,13 +8,25 @@ from app.icons import draw_icon
 from app.style import dress
 from app.theme import Theme, current_theme
 
-TONE_ICONS = {"fine": "check", "warn": "warning", "stop": "stop", "unknown": "note"}
+TONE_ICONS = {
+    "fine": "check",
+    "note": "note",
+    "warn": "warning",
+    "unsure": "unsure",
+    "stop": "stop",
+}
 
 
 def tone_colour(tone: str, theme: Theme) -> str:
-    """Return the colour of a verdict: fine, warn, stop or unknown."""
-    colours = {"fine": theme.accent, "warn": theme.warn, "stop": theme.stop}
-    return colours.get(tone, theme.ink_soft)
+    """Return the colour of a verdict: fine, note, warn, unsure or stop."""
+    colours = {
+        "fine": theme.accent,
+        "note": theme.ink_soft,
+        "warn": theme.warn,
+        "unsure": theme.warn,
+        "stop": theme.stop,
+    }
+    return colours[tone]
 
 
 class VerdictCard(QFrame):
@@ -23,7 +35,7 @@ class VerdictCard(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         dress(self, "card")
-        self._tone = "unknown"
+        self._tone = "note"
         column = QVBoxLayout(self)
         column.setContentsMargins(48, 12, 16, 12)
         column.setSpacing(4)

@@ -153,12 +153,12 @@ class MeasureWindow(QDialog):
         if self._doubtful:
             first, *others = self._doubtful
             more = f" {len(others)} more to look at." if others else ""
-            self.card.show_verdict("unknown", "Cannot tell yet", first.what, first.mend + more)
+            self.card.show_verdict("unsure", "Cannot tell yet", first.what, first.mend + more)
             return
         copies = {p.id for p in self._session.plan.panels if p.of == self._panel}
         shape = gravest(s for s in self._shapes.report.pieces if s.panel in copies)
         if shape is None or not self._shapes.is_current:
-            self.card.show_verdict("unknown", "Being worked out…")
+            self.card.show_verdict("note", "Being worked out…")
             return
         words = told(shape)
         more = f"{words.more} {DATA_FIRST}".strip()

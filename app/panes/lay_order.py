@@ -26,7 +26,7 @@ from app.measured.verdict_card import TONE_ICONS, tone_colour
 from app.panes.pane import Pane, quiet_label
 from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
 from app.session import Selection, Session
-from app.shape_words import TONES
+from app.shape_words import tone_of
 from app.shapes import Shapes
 from app.theme import current_theme
 from core.document.job import Job, Units
@@ -97,7 +97,9 @@ class LayOrderPane(Pane):
         """Fill one panel's rows anew when anything in them has changed."""
         panel = copies[0]
         shapes = {s.piece: s for s in self._shapes.report.pieces if s.panel == panel.id}
-        now = (panel.pieces, len(copies), job.panel(panel.of), job.films, job.units, shapes)
+        tries = [piece.known_tries for piece in panel.pieces]  # known once film is laid flat
+        drawn = job.panel(panel.of)
+        now = (panel.pieces, tries, len(copies), drawn, job.films, job.units, shapes)
         item = self.tree.topLevelItem(row)
         if self._shown[row] == now or item is None:
             return
@@ -170,13 +172,13 @@ def _piece_item(
     x0, y0, x1, y1 = piece.known_flat.bounds
     film = job.film(piece.film)
     size = rough_size(x1 - x0, y1 - y0, job.units)
-    tries = f", {piece.tries} tries" if piece.tries > 1 else ""
+    tries = f", {piece.known_tries} tries" if piece.known_tries > 1 else ""
     item = QTreeWidgetItem()
     _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name, _SIZE: size,
                  _COLOUR: film.colour, _ORDER: str(piece.order)})  # fmt: skip
     tip = f"{piece.label}: {film.name}, {size} {job.units}{tries}"
     if shape is not None:
-        item.setData(0, _TONE, TONES[shape.verdict])
+        item.setData(0, _TONE, tone_of(shape))
         tip += f"\n{shape.sentence}"
         spoken = f"{item.data(0, Qt.ItemDataRole.AccessibleTextRole)}, {shape.verdict}"
         item.setData(0, Qt.ItemDataRole.AccessibleTextRole, spoken)

@@ -29,7 +29,7 @@ class ShapeCard(QWidget):
             return
         shape = self._shape(panel)
         if shape is None:
-            self.card.show_verdict("unknown", "Being worked out…")
+            self.card.show_verdict("note", "Being worked out…")
             return
         words = told(shape)
         more = words.more

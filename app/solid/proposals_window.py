@@ -105,7 +105,7 @@ class ProposalsWindow(QDialog):
         self.words.hide()
         self.bar.hide()
         self.stop.setText("Close")
-        self.state.show_verdict("unknown", "No seams are proposed", what)
+        self.state.show_verdict("note", "No seams are proposed", what)
         self._take_little_room()
 
     def show_proposals(self, cards: Sequence[Card]) -> None:

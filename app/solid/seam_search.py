@@ -74,7 +74,7 @@ class SeamSearch(QObject):
             words = told(shape)
             self.window.show_state(words.tone, words.head, words.text)
         else:
-            self.window.show_state("unknown", "As drawn now: being worked out…", "")
+            self.window.show_state("note", "As drawn now: being worked out…", "")
 
     def _ask(self) -> None:
         try:

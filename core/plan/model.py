@@ -19,7 +19,7 @@ from core.document.job import Job
 from core.document.lines import SeamCut, Side
 from core.document.variant import Variant
 from core.ids import CopyId, FilmId, LineId, PanelId, PieceId, RegionId
-from core.plan.cutting import CutSpec, cut_shape, match_ticks
+from core.plan.cutting import CutSpec, FilmRelief, ReliefCut, cut_shape, match_ticks
 from core.plan.film_shape import FilmShape, Ground, on_film
 from core.shape.model import Development, Network
 
@@ -153,6 +153,7 @@ class Piece:
         tries: how many are to be cut, if it is not hard.
         ground: what it is laid on; None where the panel is flat.
         hard: when it counts as hard; None where the user has said how many tries.
+        relief_cuts: those that run through it.
 
     ``final``, ``seam_paths`` and ``map_ticks`` lie in the panel's map; ``flat``, ``cut`` and
     ``ticks`` in the film. On a flat panel these are one. The film is not turned against the
@@ -172,6 +173,7 @@ class Piece:
     seam_paths: tuple[LineString | MultiLineString, ...]
     ground: Ground | None = None
     hard: HardRule | None = None
+    relief_cuts: tuple[ReliefCut, ...] = ()
 
     @property
     def is_hard(self) -> bool:
@@ -186,6 +188,11 @@ class Piece:
         return self.hard.tries if self.hard is not None and self.is_hard else self.tries
 
     @property
+    def known_tries(self) -> int:
+        """``planned_tries`` if that is known, else ``tries``: for whoever must not wait."""
+        return self.planned_tries if self._is_film_known else self.tries
+
+    @property
     def is_blank(self) -> bool:
         """Whether it is trimmed on the part, and so cut off the roll as a rectangle."""
         return self.spec.is_blank
@@ -193,7 +200,7 @@ class Piece:
     @cached_property
     def film_shape(self) -> FilmShape:
         """What becomes of the film; worked out when it is first asked for."""
-        return FilmShape() if self.ground is None else self.ground.film_of(self.final)
+        return FilmShape() if self.ground is None else self.ground.film_of(self.final, self.relief_cuts)
 
     @property
     def development(self) -> Development | None:
@@ -208,13 +215,30 @@ class Piece:
     @property
     def known_flat(self) -> Polygon:
         """``flat`` if it was worked out before, else ``final``: for whoever must not wait."""
-        is_known = self.ground is None or "film_shape" in self.__dict__
-        return self.flat if is_known else self.final
+        return self.flat if self._is_film_known else self.final
+
+    @property
+    def _is_film_known(self) -> bool:
+        return self.ground is None or "film_shape" in self.__dict__
 
     @cached_property
     def cut(self) -> Polygon:
-        """What is cut off the roll: ``flat`` with inside corners rounded, or a blank."""
-        return cut_shape(self.flat, self.spec)
+        """What is cut off the roll: ``flat`` with inside corners rounded, or a blank.
+
+        Relief cuts are notches in it where they open, with the hole at their end.
+        """
+        return cut_shape(self.flat, self.spec, self.reliefs)
+
+    @cached_property
+    def reliefs(self) -> tuple[FilmRelief, ...]:
+        """Its relief cuts on the film."""
+        return self.film_shape.reliefs(self.relief_cuts)
+
+    @cached_property
+    def inner_cuts(self) -> tuple[LineString, ...]:
+        """What is cut within ``cut``, as lines without width; a blank has none."""
+        lines = () if self.is_blank else tuple(r.line for r in self.reliefs)
+        return tuple(line for line in lines if line is not None)
 
     @cached_property
     def map_ticks(self) -> tuple[LineString, ...]:

@@ -55,6 +55,7 @@ class PieceShape:
         places: where it is worst, named, with points of the piece's map.
         strip_mm: the widest long strip that would lay here with warmth; None: any width.
         doubts: why nothing sure can be said.
+        refusal: why it cannot be laid flat in one piece at all, or "".
     """
 
     piece: PieceId
@@ -71,12 +72,28 @@ class PieceShape:
     places: tuple[tuple[str, tuple[float, float]], ...] = ()
     strip_mm: float | None = None
     doubts: tuple[Doubt, ...] = ()
+    refusal: str = ""
+
+    @property
+    def severity(self) -> Severity | None:
+        """How grave it is, wherever it is told; None where all is well."""
+        return Severity.STOP if self.refusal else severity_of(self.verdict)
 
     @property
     def difficulty(self) -> Difficulty:
         """How hard it is to lay, which says how many tries to plan for."""
         is_easy = self.verdict is Verdict.FREE and self.range_pct <= HARD_SHARE * self.easy_pct
         return Difficulty.EASY if is_easy else Difficulty.HARD
+
+
+def severity_of(verdict: Verdict) -> Severity | None:
+    """Return how grave a verdict is; None where all is well."""
+    return {
+        Verdict.FREE: None,
+        Verdict.WARM: Severity.NOTE,
+        Verdict.SEAM: Severity.WARNING,
+        Verdict.UNSURE: Severity.WARNING,
+    }[verdict]
 
 
 @dataclass(frozen=True)
@@ -181,6 +198,7 @@ def _judged(plan: JobPlan, panel: PanelPlan, piece: Piece, answer: Answer) -> Pi
         places=places,
         strip_mm=widest_strip_mm(limit, answer.curvature),
         doubts=doubts,
+        refusal=piece.film_shape.refusal,
     )
 
 
@@ -265,23 +283,25 @@ def _unsure(piece: Piece, film: Film, doubts: tuple[Doubt, ...]) -> PieceShape:
         easy_pct=easy_window(film).range_pct,
         limit_pct=warm_window(film).range_pct,
         doubts=doubts,
+        refusal=piece.film_shape.refusal,
     )
 
 
 def _piece_findings(shape: PieceShape, piece: Piece) -> Iterator[Finding]:
     at = piece.final.representative_point()
     where = shape.places[0][1] if shape.places else (float(at.x), float(at.y))
-    if piece.film_shape.refusal:
-        text = f"{piece.label} cannot be laid flat in one piece. {piece.film_shape.refusal}"
-        yield Finding("L706", Severity.STOP, text, shape.panel, where)
+    if shape.severity is None:
         return
-    text = f"{shape.label}: {shape.sentence[0].lower()}{shape.sentence[1:]}"
-    if shape.verdict is Verdict.SEAM:
-        yield Finding("L701", Severity.WARNING, text, shape.panel, where)
-    elif shape.verdict is Verdict.WARM:
-        yield Finding("L702", Severity.NOTE, text, shape.panel, where)
-    elif shape.verdict is Verdict.UNSURE:
-        yield Finding("L703", Severity.WARNING, text, shape.panel, where)
+    if shape.refusal:
+        code = "L706"
+        text = f"{shape.label} cannot be laid flat in one piece. {shape.refusal}"
+    else:
+        code = _CODES[shape.verdict]
+        text = f"{shape.label}: {shape.sentence[0].lower()}{shape.sentence[1:]}"
+    yield Finding(code, shape.severity, text, shape.panel, where)
+
+
+_CODES = {Verdict.SEAM: "L701", Verdict.WARM: "L702", Verdict.UNSURE: "L703"}
 
 
 def _panel_findings(panel: PanelPlan, piece: Piece) -> Iterator[Finding]:

@@ -192,10 +192,10 @@ def test_the_printer_is_asked_and_gets_the_pages(qtbot, hand_out, tmp_path, monk
 
 def test_what_the_plotter_will_not_cut_well_is_warned_of(qtbot, hand_out):
     assert hand_out.warning_list.isHidden()
-    type_into(hand_out.choices.fields["Least feature"], "45 mm")
+    type_into(hand_out.choices.fields["Smallest detail"], "45 mm")
     settle(qtbot, hand_out)
     assert "too small for the plotter" in hand_out.warnings.text()
-    type_into(hand_out.choices.fields["Least feature"], "1 mm")
+    type_into(hand_out.choices.fields["Smallest detail"], "1 mm")
     settle(qtbot, hand_out)
     assert hand_out.warning_list.isHidden()
 

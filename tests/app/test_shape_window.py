@@ -16,6 +16,7 @@ from app.solid import seam_search
 from core.document.edits.panels import replace_panel
 from core.document.edits.surfaces import resize_grid, set_surface
 from core.document.surface import MeasuredSurface, places, reading_at
+from core.plan.model import Severity
 from core.plan.shape_check import Verdict
 from core.progress import Step
 from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine
@@ -97,9 +98,12 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatc
     assert isinstance(typed, MeasuredSurface)
     assert typed.offsets == readings.offsets
     settle(qtbot, curved)
-    qtbot.waitUntil(lambda: measuring.card.tone == "stop", timeout=LONG_MS)
+    qtbot.waitUntil(lambda: measuring.card.tone == "warn", timeout=LONG_MS)
     assert "Seam needed" in measuring.card.head.text()
-    assert any(f.check == "L701" for f in curved.review.findings)
+    needed = [f for f in curved.review.findings if f.check == "L701"]
+    assert needed
+    shapes = [s for s in curved.shapes.report.pieces if s.verdict is Verdict.SEAM]
+    assert {f.severity for f in needed} == {s.severity for s in shapes} == {Severity.WARNING}
     before = [p.cut.area for p in session.plan.panels[0].pieces]
 
     monkeypatch.setattr(seam_search, "search_seams", found_in(strips()))

@@ -69,6 +69,7 @@ def test_a_stiff_film_on_it_bunches_at_the_rim_and_needs_a_seam() -> None:
     assert "this film takes 1 %: seam needed" in shape.sentence
     (finding,) = report.findings
     assert (finding.check, finding.panel) == ("L701", "p1")
+    assert finding.severity is shape.severity is Severity.WARNING
     assert finding.where == shape.places[0][1]
     assert "data sheet" in report.caution
 
