@@ -28,7 +28,7 @@ _WORTH_MM = 1e-3
 """A layout must be this much shorter to count as better."""
 _SHUFFLES = 100
 """Quick layouts in shuffled orders tried before the solver has its first answer."""
-_SHUFFLE_SHARE = 0.2
+_SHUFFLE_SHARE = 0.05
 """At most this share of the time goes into them."""
 _BLANK_SHARE = 0.3
 """Share of the time for blanks where other pieces are there too."""
