@@ -131,7 +131,7 @@ SPECS: tuple[Spec, ...] = (
     Spec("propose_seams", "Where must a seam go?…", ("Ctrl+Shift+W",), "",
          "Seams and stripes that let film lie on a curved panel, three to choose from"),
     Spec("show_part", "See the part in space…", ("Ctrl+Shift+V",), "",
-         "A scanned part with the variant's films on it, or with bunching and stretch"),
+         "A scanned or measured part with the variant's films on it, or bunching and stretch"),
     Spec("show_strain", "Bunching and stretch", ("B",), "",
          "Colours on the panels: blue where film bunches, red where it stretches",
          is_checkable=True),

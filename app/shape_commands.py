@@ -11,13 +11,11 @@ from app.actions import Actions
 from app.canvas.strain_layer import StrainLayer
 from app.canvas.view import CanvasView
 from app.measured.window import MeasureWindow
-from app.messages import show_error
 from app.selection import Selection
 from app.session import Session
 from app.shapes import Shapes
 from core.document.panel import Panel
 from core.document.surface import ScannedSurface
-from core.errors import LaplineError
 from core.plan.lookup import drawn_plans
 
 if TYPE_CHECKING:
@@ -72,14 +70,15 @@ class ShapeCommands(QObject):
         panel = self.chosen()
         none = "" if panel else "Select a panel first"
         is_scan = panel is not None and isinstance(panel.surface, ScannedSurface)
+        no_surface = (
+            "" if panel and panel.surface else "Measure over the part first, or scan it"
+        )
         shapes = any(p.surface is not None for p in self._session.job.panels)
         return {
             "from_scan": "" if self._session.job.films else "The job has no film",
             "measure_panel": none or ("This panel was scanned" if is_scan else ""),
-            "show_part": none
-            or ("" if is_scan else "Only a scanned part can be seen in space"),
-            "propose_seams": none
-            or ("" if panel and panel.surface else "Measure over the part first, or scan it"),
+            "show_part": none or no_surface,
+            "propose_seams": none or no_surface,
             "show_strain": "" if shapes else "No panel is measured over or scanned yet",
         }
 
@@ -116,22 +115,16 @@ class ShapeCommands(QObject):
     # The part in space
 
     def show_part(self) -> None:
-        """Show the scanned part in space."""
+        """Show the chosen part in space."""
         panel = self.chosen()
-        if panel is None or not isinstance(panel.surface, ScannedSurface):
+        if panel is None or panel.surface is None:
             return
-        from app.solid.part_window import PartWindow, part_in_space  # noqa: PLC0415
+        from app.solid.part_window import PartWindow  # noqa: PLC0415
 
-        data = self._session.scan_data(panel.surface.file)
-        try:
-            mesh, at = part_in_space(panel.surface, data)
-        except LaplineError as error:
-            show_error(error, self._window)
-            return
         if self.part is not None:
             self.part.close()
         self._part_of = panel.id
-        self.part = PartWindow(panel.name, mesh, at, self._window)
+        self.part = PartWindow(panel.name, self._window)
         self.part.finished.connect(self._on_part_closed)
         self._refresh_part()
         self.part.show()
@@ -139,11 +132,16 @@ class ShapeCommands(QObject):
     def _refresh_part(self) -> None:
         if self.part is None:
             return
+        job = self._session.plan.job
         drawn = {str(k): v for k, v in drawn_plans(self._session.plan).items()}
         if self._part_of not in drawn:
             self.part.close()
             return
-        self.part.show_plan(drawn[self._part_of], self._session.job)
+        surface = job.panel(self._part_of).surface
+        scan = None
+        if isinstance(surface, ScannedSurface):
+            scan = self._session.scan_data(surface.file)
+        self.part.show_plan(drawn[self._part_of], job, scan)
         self.part.show_strain(self.shapes.strains.get(self._part_of))
 
     def _on_part_closed(self, _result: int) -> None:

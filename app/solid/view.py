@@ -131,6 +131,16 @@ class SolidView(QWidget):
         self._normal, self._up = normal, up
         self.show_whole()
 
+    def change_solid(self, solid: Solid, skin: Skin) -> None:
+        """Show a part instead of the one that is shown, seen as that one."""
+        self._solid, self._skin, self._traces = solid, skin, ()
+        self._look()
+
+    def clear(self) -> None:
+        """Show no part, only the words."""
+        self._solid = None
+        self.show_whole()
+
     def set_skin(self, skin: Skin) -> None:
         """Give the part another look, seen as before."""
         self._skin = skin
