@@ -150,6 +150,9 @@ class _Copier:
             spec=replace(piece.spec, grain_deg=flow),
             seam_paths=tuple(self._moved(p) for p in piece.seam_paths),
             ground=self._ground(piece.ground),
+            relief_cuts=tuple(
+                replace(cut, path=self._moved(cut.path)) for cut in piece.relief_cuts
+            ),
         )
 
     def _ground(self, ground: Ground | None) -> Ground | None:

@@ -1,4 +1,4 @@
-"""From a final shape to what is cut: rounded inside corners, blanks, match ticks."""
+"""From a final shape to what is cut: rounded inside corners, relief cuts, blanks, ticks."""
 
 import math
 from collections.abc import Iterable
@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Polygon, box
+from shapely import LineString, MultiLineString, Point, Polygon, box
 from shapely.affinity import rotate
 
+from core.ids import LineId
 from core.tolerance import QUANTUM_MM
 
 DUST_MM2 = 2e-3
@@ -38,11 +39,80 @@ class CutSpec:
     tick_spacing_mm: float
 
 
-def cut_shape(final: Polygon, spec: CutSpec) -> Polygon:
-    """Return the shape that is cut off the roll for a final shape."""
+@dataclass(frozen=True, slots=True)
+class ReliefCut:
+    """A relief cut as it runs through a piece.
+
+    Attributes:
+        line: what was drawn; ``name`` is what it is called.
+        path: from the piece's own edge to the inner end, in the panel's map.
+        seen_mm: how much of it runs through film that is seen.
+        start: what it starts at: "the rim", an opening or a line by its name.
+        hole_mm: across, of the round hole at the inner end; 0 for none.
+    """
+
+    line: LineId
+    name: str
+    path: LineString
+    seen_mm: float
+    start: str
+    hole_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class FilmRelief:
+    """A relief cut in the flat film of a piece.
+
+    Attributes:
+        path: from the edge to the inner end, in the middle of what opens.
+        notch: what is taken out where it opens; None where it has no width.
+        opening_mm: how far it opens where it opens most.
+    """
+
+    cut: ReliefCut
+    path: LineString
+    notch: Polygon | None = None
+    opening_mm: float = 0.0
+
+    @property
+    def hole(self) -> Polygon | None:
+        """The round hole at the inner end."""
+        if self.cut.hole_mm <= 0:
+            return None
+        end: Polygon = Point(self.path.coords[-1]).buffer(self.cut.hole_mm / 2, quad_segs=8)
+        return end
+
+    @property
+    def line(self) -> LineString | None:
+        """What is cut as a line without width, up to the hole; None where it is a notch."""
+        if self.notch is not None:
+            return None
+        rest = self.path if self.hole is None else self.path.difference(self.hole)
+        return rest if isinstance(rest, LineString) and not rest.is_empty else None
+
+
+def cut_shape(final: Polygon, spec: CutSpec, reliefs: tuple[FilmRelief, ...] = ()) -> Polygon:
+    """Return the shape that is cut off the roll for a final shape.
+
+    Notches of relief cuts and the holes at their ends stay as they are, however narrow. A blank
+    has none of either: it is cut and trimmed on the part.
+    """
     if spec.is_blank:
         return blank_around(final, spec)
-    return round_inside_corners(final, spec.inside_radius_mm)
+    notches = [r.notch for r in reliefs if r.notch is not None]
+    holes = [r.hole for r in reliefs if r.hole is not None]
+    if not notches and not holes:
+        return round_inside_corners(final, spec.inside_radius_mm)
+    whole = _largest(shapely.union_all([final, *notches])) if notches else final
+    rounded = round_inside_corners(whole, spec.inside_radius_mm)
+    cut = _largest(shapely.difference(rounded, shapely.union_all([*notches, *holes])))
+    oriented: Polygon = shapely.orient_polygons(cut)
+    return oriented
+
+
+def _largest(shape: shapely.Geometry) -> Polygon:
+    part: Polygon = max(shapely.get_parts(shape), key=lambda p: float(p.area))
+    return part
 
 
 def blank_around(final: Polygon, spec: CutSpec) -> Polygon:

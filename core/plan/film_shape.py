@@ -12,19 +12,24 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from core.document.surface import ScannedSurface
 from core.document.surface import Surface as Recorded
 from core.errors import GeometryError
+from core.ids import LineId
+from core.plan.cutting import FilmRelief, ReliefCut
 from core.plan.memory import Memory
-from core.shape.mirroring import mirrored_development, mirrored_polygon
+from core.shape.mirroring import mirrored_development, mirrored_points, mirrored_polygon
 from core.shape.model import Development, Network
 
 if TYPE_CHECKING:
     from core.shape.surface import CurvedSurface, FlatSurface
 
 G = TypeVar("G", bound=shapely.Geometry)
+
+CLOSES_MM = 1.0
+"""The banks of a relief cut may overlie each other by this: film gives as much when laid."""
 
 FINE_MM = 5.0
 """Lines are bent at least this often where they are carried over to the film."""
@@ -63,13 +68,20 @@ class Ground:
         )
         return drawn
 
-    def film_of(self, final: Polygon) -> "FilmShape":
-        """Return the film of a final shape, in the frame of this panel."""
+    def drawn_cuts(self, cuts: tuple[ReliefCut, ...]) -> tuple[LineString, ...]:
+        """Return where relief cuts run on the panel as drawn."""
+        if not self.is_mirrored:
+            return tuple(cut.path for cut in cuts)
+        return tuple(shapely.transform(cut.path, mirrored_points) for cut in cuts)
+
+    def film_of(self, final: Polygon, cuts: tuple[ReliefCut, ...] = ()) -> "FilmShape":
+        """Return the film of a final shape with relief cuts, in the frame of this panel."""
         surface = self.surface
         if surface.network is None:
             return _AS_DRAWN
-        drawn = self.drawn(final)
-        film = _films.recall((surface,), drawn.wkb, lambda: _developed(surface, drawn))
+        drawn, paths = self.drawn(final), self.drawn_cuts(cuts)
+        key = (drawn.wkb, tuple(p.wkb for p in paths), tuple((c.line, c.name) for c in cuts))
+        film = _films.recall((surface,), key, lambda: _developed(surface, drawn, cuts, paths))
         if self.is_mirrored and film.development is not None:
             return _mirrored.recall((film,), None, lambda: _mirror(film))
         return film
@@ -82,10 +94,26 @@ class FilmShape:
     Attributes:
         development: None where the film is the final shape itself.
         refusal: why it cannot be laid flat in one piece, or "".
+        closes: the relief cut along which it would overlie itself.
     """
 
     development: Development | None = None
     refusal: str = ""
+    closes: LineId | None = None
+
+    def reliefs(self, cuts: tuple[ReliefCut, ...]) -> tuple[FilmRelief, ...]:
+        """Return what becomes of the piece's relief cuts in its film."""
+        if self.development is None:
+            return tuple(FilmRelief(cut, cut.path) for cut in cuts)
+        return tuple(
+            FilmRelief(
+                cut,
+                LineString(made.middle),
+                made.notch if made.is_open else None,
+                made.opening_mm,
+            )
+            for cut, made in zip(cuts, self.development.cuts, strict=True)
+        )
 
 
 _AS_DRAWN = FilmShape()
@@ -93,11 +121,28 @@ _films: Memory[FilmShape] = Memory(600)
 _mirrored: Memory[FilmShape] = Memory(300)
 
 
-def _developed(surface: "CurvedSurface", final: Polygon) -> FilmShape:
+def _developed(
+    surface: "CurvedSurface",
+    final: Polygon,
+    cuts: tuple[ReliefCut, ...],
+    paths: tuple[LineString, ...],
+) -> FilmShape:
     try:
-        return FilmShape(surface.develop(final))
+        development = surface.develop(final, cuts=paths)
     except GeometryError as error:
         return FilmShape(refusal=error.sentence())
+    for cut, made in zip(cuts, development.cuts, strict=True):
+        if made.closing_mm > CLOSES_MM:
+            return FilmShape(refusal=_closes(cut, made.closing_mm), closes=cut.line)
+    return FilmShape(development)
+
+
+def _closes(cut: ReliefCut, closing_mm: float) -> str:
+    return (
+        f"Along {cut.name} the film would overlie itself by {closing_mm:.1f} mm: it is"
+        " stretched there, not in surplus, and a relief cut does not help. Delete it, move it"
+        " to where the film bunches, or divide the film with a seam."
+    )
 
 
 def _mirror(film: FilmShape) -> FilmShape:

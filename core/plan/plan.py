@@ -27,6 +27,7 @@ from core.plan.memory import Memory
 from core.plan.model import JobPlan, PanelPlan
 from core.plan.panel_shape import panel_shape
 from core.plan.pieces import make_pieces, tape_runs
+from core.plan.placed_reliefs import Cuttable, with_reliefs
 from core.plan.regions import map_regions
 from core.plan.stacking import stack
 from core.plan.traced_line import trace_lines
@@ -160,6 +161,9 @@ def _make(
     ranks = {FilmId(f.id): f.rank for f in films.values()}
     stacking = stack(mapped, ranks, panel.flow_deg, settings)
     pieces = make_pieces(panel, copy, mapped.regions, stacking, films, settings)
+    pieces, notes = with_reliefs(
+        Cuttable(panel, scheme, shape, mapped.regions, stacking.stretches, pieces)
+    )
     if ground is not None:
         pieces = tuple(
             replace(p, ground=ground, hard=hard_rule(panel, films[p.film], settings))
@@ -180,7 +184,7 @@ def _make(
         stretches=stacking.stretches,
         pieces=pieces,
         tape_runs=tape_runs(stacking.stretches, pieces),
-        findings=place_findings(review_panel(review), copy.id),
+        findings=place_findings((*review_panel(review), *notes), copy.id),
     )
 
 

@@ -13,7 +13,7 @@ from core.document.choices import Difficulty
 from core.document.film import Film
 from core.document.surface import MeasuredSurface
 from core.errors import GeometryError
-from core.ids import CopyId, FilmId, PieceId
+from core.ids import CopyId, FilmId, LineId, PieceId
 from core.plan.film_shape import Ground
 from core.plan.memory import Memory
 from core.plan.model import Finding, JobPlan, PanelPlan, Piece, Severity
@@ -149,11 +149,12 @@ def judge_piece(
     surface = ground.surface
     if not isinstance(surface, CurvedSurface):
         return _unsure(piece, film, surface.doubts)
+    drawn, cuts = ground.drawn(piece.final), ground.drawn_cuts(piece.relief_cuts)
     try:
         answer = _answers.recall(
             (surface,),
-            ground.drawn(piece.final).wkb,
-            lambda: answer_for(surface, ground.drawn(piece.final), progress),
+            (drawn.wkb, tuple(cut.wkb for cut in cuts)),
+            lambda: answer_for(surface, drawn, progress, cuts=cuts),
         )
     except GeometryError as error:
         return _unsure(piece, film, (Doubt(error.what, error.mend),))
@@ -292,13 +293,17 @@ def _piece_findings(shape: PieceShape, piece: Piece) -> Iterator[Finding]:
     where = shape.places[0][1] if shape.places else (float(at.x), float(at.y))
     if shape.severity is None:
         return
-    if shape.refusal:
+    lines: tuple[LineId, ...] = ()
+    if piece.film_shape.closes is not None:
+        code, lines = "L707", (piece.film_shape.closes,)
+        text = f"{shape.label} cannot be cut so. {shape.refusal}"
+    elif shape.refusal:
         code = "L706"
         text = f"{shape.label} cannot be laid flat in one piece. {shape.refusal}"
     else:
         code = _CODES[shape.verdict]
         text = f"{shape.label}: {shape.sentence[0].lower()}{shape.sentence[1:]}"
-    yield Finding(code, shape.severity, text, shape.panel, where)
+    yield Finding(code, shape.severity, text, shape.panel, where, lines)
 
 
 _CODES = {Verdict.SEAM: "L701", Verdict.WARM: "L702", Verdict.UNSURE: "L703"}

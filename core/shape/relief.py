@@ -39,18 +39,19 @@ def without_cuts(
         The ring's film points without those on banks, but for the two at each mouth; and the
         banks of each cut that opens this ring, by its number.
     """
-    places = shapely.points(ring)
+    places = np.array(shapely.points(ring), dtype=object)
     kept = np.ones(len(ring), dtype=bool)
     found: dict[int, FilmCut] = {}
     for number, cut in enumerate(cuts):
-        on_bank = shapely.distance(cut, places) <= GAP_MM / 2 + _TOUCH_MM
+        apart = np.asarray(shapely.distance(cut, places))
+        on_bank = apart <= GAP_MM / 2 + _TOUCH_MM
         if on_bank.sum() < 4 or on_bank.all():
             continue
         # Numbered from a point that lies on no bank, the banks are one run.
         first = int(np.flatnonzero(~on_bank)[0])
         turned = (np.arange(len(ring)) + first) % len(ring)
         run = turned[np.flatnonzero(on_bank[turned])]
-        inner = shapely.line_locate_point(cut, places[run])
+        inner = np.asarray(shapely.line_locate_point(cut, places[run]))
         last = int(np.flatnonzero(inner >= inner.max() - _TOUCH_MM)[0])
         inwards, outwards = run[: last + 1], run[last + 1 :]
         if len(outwards) < 2 or len(inwards) < 2:

@@ -8,11 +8,11 @@ and then written, so that a failure leaves no half of it; what is there already 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 
 from core.errors import ExportFailed
-from core.plan.model import JobPlan, PanelPlan
+from core.plan.model import JobPlan
 from core.progress import Part, Progress, Silent, Step, stop_if_cancelled
 from core.roll.model import RollPlan
 from core.write.atomic import Existing, write_new_set
@@ -96,16 +96,23 @@ def planned_outputs(
     """Return all files that would be written; their contents are made when asked for.
 
     Raises:
-        ExportFailed: when a finding stops the job, or a piece is longer than the plotter feeds.
+        ExportFailed: when a finding stops the job, a piece cannot be laid flat, or one is
+            longer than the plotter feeds.
     """
     if plan.is_stopped:
         raise ExportFailed(
             "Nothing is written, as findings stop the job.", mend="Mend them first."
         )
+    for piece in plan.pieces:
+        if piece.film_shape.refusal:
+            raise ExportFailed(
+                f"Nothing is written, as {piece.label} cannot be cut. "
+                + piece.film_shape.refusal
+            )
     task = OutputTask(plan, rolls, options or OutputOptions())
     files = [file for maker in MAKERS for file in maker(task)]
     return tuple(
-        replace(file, name=name)
+        replace(file, name=name, is_numbered=name != file.name)
         for file, name in zip(files, _apart(f.name for f in files), strict=True)
     )
 
@@ -220,7 +227,7 @@ def _bench(task: OutputTask) -> Iterator[PlannedFile]:
             task.name("hand cutting", ending=".pdf"),
             FileKind.BENCH,
             hand_cut_pdf,
-            lambda _: hand_cut_pages(plan, rolls, options.paper),
+            lambda progress: hand_cut_pages(plan, rolls, options.paper, progress),
         )
 
 
@@ -235,14 +242,8 @@ def _templates(task: OutputTask) -> Iterator[PlannedFile]:
             task.name(*parts, ending=".pdf", folder="templates/"),
             FileKind.TEMPLATE,
             templates_pdf,
-            partial(_template_pages, task.plan, panel, options),
+            partial(template_pages, task.plan, panel, options),
         )
-
-
-def _template_pages(
-    plan: JobPlan, panel: PanelPlan, options: TemplateOptions, _: Progress
-) -> tuple[Drawing, ...]:
-    return template_pages(plan, panel, options)
 
 
 def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
@@ -250,7 +251,8 @@ def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
     if not task.options.has_pictures:
         return
     if plan.panels:
-        yield from _picture(task, task.name("scheme", ending=""), lambda: scheme_drawing(plan))
+        name = task.name("scheme", ending="")
+        yield from _picture(task, name, partial(scheme_drawing, plan, None, None))
     for film in task.rolls.films:
         if any(s.placements for s in film.sheets):
             name = task.name(job.film(film.film).name, "rolls", ending="")
@@ -259,15 +261,19 @@ def _pictures(task: OutputTask) -> Iterator[PlannedFile]:
         copies = {copy.id for copy in plan.panels if copy.of == panel.id}
         if copies:
             name = task.name(panel.name, ending="", folder="panels/")
-            yield from _picture(task, name, partial(scheme_drawing, plan, copies))
+            yield from _picture(task, name, partial(scheme_drawing, plan, copies, None))
 
 
-def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterator[PlannedFile]:
+def _picture(
+    task: OutputTask, stem: str, draw: Callable[[Progress], Drawing]
+) -> Iterator[PlannedFile]:
     """Yield a picture as SVG and as PNG; it is drawn once."""
+    drawn: list[Drawing] = []
 
-    @cache
-    def once() -> tuple[Drawing, ...]:
-        return (draw(),)
+    def once(progress: Progress) -> tuple[Drawing, ...]:
+        if not drawn:
+            drawn.append(draw(progress))
+        return (drawn[0],)
 
     def svg(drawings: tuple[Drawing, ...], _: Progress) -> bytes:
         return drawing_to_svg(drawings[0]).encode()
@@ -276,8 +282,8 @@ def _picture(task: OutputTask, stem: str, draw: Callable[[], Drawing]) -> Iterat
         width = png_width_px(drawings[0], task.options.png_width_px)
         return drawing_to_png(drawings[0], width)
 
-    yield PlannedFile(f"{stem}.svg", FileKind.PICTURE, svg, lambda _: once())
-    yield PlannedFile(f"{stem}.png", FileKind.PICTURE, png, lambda _: once())
+    yield PlannedFile(f"{stem}.svg", FileKind.PICTURE, svg, once)
+    yield PlannedFile(f"{stem}.png", FileKind.PICTURE, png, once)
 
 
 MAKERS: tuple[Maker, ...] = (_plotter_files, _templates, _bench, _tables, _pictures)
