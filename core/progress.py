@@ -4,8 +4,9 @@ Work in core takes a ``Progress`` and never knows who listens: a window's worker
 line, or nobody.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from core.errors import Cancelled
 
@@ -77,6 +78,26 @@ def tell_or_stop(progress: Progress, words: str, done: int, count: int) -> None:
     """Tell that the next of some alike steps begins; raise Cancelled when work should stop."""
     stop_if_cancelled(progress)
     progress.tell(Step(f"{words} {done + 1} of {count}", done / count))
+
+
+T = TypeVar("T")
+
+
+def watched(items: Sequence[T], words: str, progress: Progress | None) -> Iterator[T]:
+    """Yield some items, each after telling that its turn has come.
+
+    Args:
+        items: worked on one after the other.
+        words: what one of them is.
+        progress: who listens; None for nobody.
+
+    Raises:
+        Cancelled: when the work should stop.
+    """
+    for number, item in enumerate(items):
+        if progress is not None:
+            tell_or_stop(progress, words, number, len(items))
+        yield item
 
 
 def stop_if_cancelled(progress: Progress) -> None:

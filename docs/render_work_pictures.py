@@ -70,9 +70,9 @@ def render_hand_out(window: MainWindow, path: Path) -> None:
         group = dialog.files.topLevelItem(i)
         if group is not None and group.text(0).startswith("Bench sheet"):
             dialog.files.setCurrentItem(group.child(0))
-    wait(lambda: dialog.pages.page_count > 1)
-    dialog.pages.turn_to(1)
-    wait(lambda: dialog.pages.is_sharp)
+    wait(lambda: dialog.sight.pages.page_count > 1)
+    dialog.sight.pages.turn_to(1)
+    wait(lambda: dialog.sight.pages.is_sharp)
     rest(SHOWN_MS)
     save(dialog.grab(), path)
     dialog.close()

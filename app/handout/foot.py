@@ -1,5 +1,6 @@
 """The foot of the window: where files go, how far the work is, and the buttons."""
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import Qt
@@ -16,6 +17,22 @@ from PySide6.QtWidgets import (
 from app.panes.fields import ChoiceField
 from app.style import dress
 from core.write.atomic import Existing
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """What the files to be written meet in their folder.
+
+    Attributes:
+        count: how many of their names are taken.
+        number: what all of them would get behind their names to be new; 1 is none.
+        has_twins: whether two of them would have one name without a number.
+    """
+
+    count: int
+    number: int
+    has_twins: bool
+
 
 EXISTING = (
     ("Number the new ones", Existing.NUMBER),
@@ -40,6 +57,11 @@ class Foot(QFrame):
         self.problem.hide()
         column.addWidget(self.problem)
         column.addLayout(self._folder_row(folder))
+        self.names = QLabel()
+        self.names.setWordWrap(True)
+        dress(self.names, "quiet")
+        self.names.hide()
+        column.addWidget(self.names)
         column.addLayout(self._button_row())
 
     def _folder_row(self, folder: Path) -> QHBoxLayout:
@@ -86,10 +108,38 @@ class Foot(QFrame):
             row.addWidget(button)
         return row
 
+    def show_meeting(self, meeting: Meeting) -> None:
+        """Say what becomes of names that are taken, or would be twice."""
+        words = meeting_words(meeting, self.existing_files)
+        self.names.setText(words)
+        self.names.setVisible(bool(words))
+
     @property
     def existing_files(self) -> Existing:
         """What becomes of files that are there."""
         return EXISTING[self.existing.currentIndex()][1]
+
+
+def meeting_words(meeting: Meeting, existing: Existing) -> str:
+    """Return what becomes of files whose names are taken, or would be twice; "" if none are.
+
+    >>> meeting_words(Meeting(3, 2, False), Existing.NUMBER)
+    'Files of these names are there: each new one gets -2 behind its name.'
+    """
+    count = "1 file" if meeting.count == 1 else f"{meeting.count} files"
+    words = []
+    if existing is Existing.NUMBER and meeting.number > 1:
+        words.append(
+            "Files of these names are there: "
+            f"each new one gets -{meeting.number} behind its name."
+        )
+    elif existing is Existing.REPLACE and meeting.count:
+        words.append(f"{count} there will be replaced.")
+    elif existing is Existing.REFUSE and meeting.count:
+        words.append(f"{count} of these names there already: nothing will be written.")
+    if meeting.has_twins:
+        words.append("Where two files would have one name, the second ends in -2.")
+    return " ".join(words)
 
 
 def _button(text: str) -> QPushButton:

@@ -1,10 +1,11 @@
 """One place to hand work out: choose what, see it as it will be, write or print it."""
 
 from collections.abc import Callable
-from pathlib import Path
+from dataclasses import dataclass
+from pathlib import Path, PurePath
 
 from PySide6.QtCore import Qt, QTimer, QUrl, Signal
-from PySide6.QtGui import QCloseEvent, QDesktopServices, QKeySequence, QShortcut
+from PySide6.QtGui import QDesktopServices, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
@@ -12,30 +13,27 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QScrollArea,
-    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
-from shiboken6 import isValid
 
 from app.handout.choices import Choices
 from app.handout.file_list import FileList
-from app.handout.foot import Foot
-from app.handout.page_bar import PageBar
-from app.handout.page_view import PageView
+from app.handout.foot import Foot, Meeting
 from app.handout.printing import ask_and_print
-from app.handout.text_view import TextView, can_be_read
+from app.handout.sight import Sight
 from app.jobs import Work
 from app.messages import show_error
+from app.newest import Newest
 from app.style import dress
 from core.errors import ExportFailed, LaplineError
 from core.plan.model import Finding, JobPlan
 from core.progress import Step
 from core.roll.model import RollPlan
 from core.roll.rolls import roll_plan
+from core.write.atomic import set_number, taken_names
 from core.write.outputs import OutputOptions, planned_outputs, write_files
 from core.write.planned_file import FileKind, PlannedFile
-from core.write.preview import Preview, preview_of
 from core.write.small_features import plotter_findings
 
 CHOICES_PX, FILES_PX = 316, 330
@@ -68,14 +66,13 @@ class HandOutWindow(QDialog):
         self.resize(1280, 800)
         self.plan, self._rolls = plan, rolls
         self._planning: Work | None = None
-        self._looking = 0
         self._refused = ""
         self._work: Work | None = None
         self._folder_written: Path | None = None
         self.choices = Choices(options)
         self.files = FileList()
-        self.pages = PageView()
-        self.text = TextView()
+        self.sight = Sight()
+        self._meeting: Newest[_Set] = Newest(_met, REST_MS, self)
         self._rest = QTimer(self, singleShot=True, interval=REST_MS)
         self._rest.timeout.connect(self._list)
         self._lay_out(folder)
@@ -111,7 +108,7 @@ class HandOutWindow(QDialog):
         row.addWidget(_rule(is_upright=True))
         row.addWidget(self._file_column())
         row.addWidget(_rule(is_upright=True))
-        row.addLayout(self._sight(), 1)
+        row.addWidget(self.sight, 1)
         whole.addLayout(row, 1)
         whole.addWidget(_rule())
         self.foot = Foot(folder)
@@ -143,22 +140,14 @@ class HandOutWindow(QDialog):
         self.warning_list.hide()
         return self.warning_list
 
-    def _sight(self) -> QVBoxLayout:
-        box = QVBoxLayout()
-        box.setSpacing(0)
-        self.bar = PageBar(self.pages)
-        self.shown = QStackedWidget()
-        self.shown.addWidget(self.pages)
-        self.shown.addWidget(self.text)
-        box.addWidget(self.bar)
-        box.addWidget(self.shown, 1)
-        return box
-
     def _connect(self) -> None:
         self.choices.changed.connect(self._rest.start)
         self.choices.refused.connect(self._on_refused)
-        self.files.chosen.connect(self._look_at)
+        self.files.chosen.connect(self.sight.look_at)
+        self.sight.changed.connect(self._refresh)
         self.files.ticks_changed.connect(self._refresh)
+        self._meeting.found.connect(self.foot.show_meeting)
+        self.foot.existing.activated.connect(lambda _: self._refresh())
         self.foot.browse.clicked.connect(self._on_browse)
         self.foot.folder_field.textChanged.connect(lambda _: self._refresh())
         self.foot.leave.clicked.connect(self.reject)
@@ -208,49 +197,6 @@ class HandOutWindow(QDialog):
         self._planning = None
         self._refresh()
 
-    # Looking
-
-    def _look_at(self, file: PlannedFile | None) -> None:
-        """Show a file; it is made in the pool."""
-        self._looking += 1
-        wish = self._looking
-        if file is None:
-            self._show(None, "Nothing is chosen to be written.")
-            return
-
-        def task(_: object) -> Preview | bytes | None:
-            if can_be_read(file.name):
-                return file.data()
-            return preview_of(file)
-
-        work = Work(task)
-        work.done.connect(lambda answer: self._on_made(wish, file, answer))
-        work.failed.connect(lambda error: self._on_not_made(wish, error))
-        work.start()
-
-    def _on_made(self, wish: int, file: PlannedFile, answer: Preview | bytes | None) -> None:
-        if not isValid(self) or wish != self._looking:  # closed, or another file was chosen
-            return
-        if isinstance(answer, bytes):
-            self.text.show_data(file.name, answer)
-            self.shown.setCurrentWidget(self.text)
-            self.bar.hide()
-        else:
-            self._show(answer, f"{file.name} has no pages to show; it is written as it is.")
-        self._refresh()
-
-    def _on_not_made(self, wish: int, error: Exception) -> None:
-        if not isinstance(error, LaplineError):
-            raise error
-        if isValid(self) and wish == self._looking:
-            self._show(None, error.sentence())
-
-    def _show(self, preview: Preview | None, message: str) -> None:
-        self.pages.show_preview(preview, message)
-        self.shown.setCurrentWidget(self.pages)
-        self.bar.setVisible(preview is not None)
-        self._refresh()
-
     # Writing
 
     def write(self) -> None:
@@ -261,7 +207,7 @@ class HandOutWindow(QDialog):
         folder, existing = self.folder, self.foot.existing_files
         self._run(
             Work(lambda control: write_files(files, folder, existing, control)),
-            self._on_written,
+            lambda paths: self._on_written(paths, files[0].name),
         )
 
     def _run(self, work: Work, on_done: Callable[[list[Path]], None]) -> None:
@@ -283,10 +229,13 @@ class HandOutWindow(QDialog):
                 self.foot.progress.setRange(0, 1000)
                 self.foot.progress.setValue(round(1000 * step.share))
 
-    def _on_written(self, paths: list[Path]) -> None:
+    def _on_written(self, paths: list[Path], first: str) -> None:
+        """Tell what was written; ``first`` is the name that the first file had in the list."""
         self._folder_written = self.folder
         count = "1 file" if len(paths) == 1 else f"{len(paths)} files"
-        self.foot.said.setText(f"{count} written to {self._folder_written}")
+        number = paths[0].stem.removeprefix(PurePath(first).stem)
+        words = f", each with {number} behind its name" if number else ""
+        self.foot.said.setText(f"{count} written to {self._folder_written}{words}")
         self.foot.open_folder.show()
         self.written.emit(paths)
 
@@ -315,7 +264,7 @@ class HandOutWindow(QDialog):
         if not self.foot.print_button.isEnabled():
             return
         try:
-            count = ask_and_print(self.pages, self.files.current_name, self)
+            count = ask_and_print(self.sight.pages, self.files.current_name, self)
         except LaplineError as error:
             show_error(error, self)
             return
@@ -338,8 +287,9 @@ class HandOutWindow(QDialog):
 
     def _refresh(self) -> None:
         """Enable what can be done; say why the rest cannot."""
-        count = len(self.files.ticked())
-        total = self.files.count()
+        ticked = self.files.ticked()
+        self._meeting.want(_Set(self.folder, tuple(ticked)))
+        count, total = len(ticked), self.files.count()
         self.count.setText("Listing…" if self._planning else f"{count} of {total} files")
         is_writing = self._work is not None
         reason = ""
@@ -355,7 +305,7 @@ class HandOutWindow(QDialog):
         self.foot.write_button.setText(words if count else "Write")
         self.foot.write_button.setEnabled(not reason)
         self.foot.write_button.setToolTip(reason or "Ctrl+Enter")
-        has_pages = self.pages.preview is not None and self.shown.currentIndex() == 0
+        has_pages = self.sight.has_pages
         self.foot.print_button.setEnabled(has_pages and not is_writing)
         self.foot.print_button.setToolTip(
             "At true size (Ctrl+P)" if has_pages else "This file has no pages"
@@ -374,10 +324,29 @@ class HandOutWindow(QDialog):
         if self._folder_written is not None:
             QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._folder_written)))
 
-    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802
-        """Stop what is being written."""
+    def done(self, result: int) -> None:
+        """Stop what is being made and written."""
         self._on_stop()
-        super().closeEvent(event)
+        self.sight.end()
+        self._meeting.drop()
+        super().done(result)
+
+
+@dataclass(frozen=True, slots=True)
+class _Set:
+    """Files that would be written into a folder."""
+
+    folder: Path
+    files: tuple[PlannedFile, ...]
+
+
+def _met(wanted: _Set, _: object) -> Meeting:
+    names = [file.name for file in wanted.files]
+    return Meeting(
+        len(taken_names(wanted.folder, names)),
+        set_number(wanted.folder, names) if names else 1,
+        any(file.is_numbered for file in wanted.files),
+    )
 
 
 def _rule(*, is_upright: bool = False) -> QFrame:

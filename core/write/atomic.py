@@ -34,7 +34,7 @@ def write_new_set(
     """
     if existing is Existing.NUMBER:
         return write_set(directory, _numbered(directory, files))
-    taken = _taken(directory, files)
+    taken = taken_names(directory, files)
     if existing is Existing.REFUSE and taken:
         more = f" and {len(taken) - 1} more are" if len(taken) > 1 else " is"
         raise ExportFailed(
@@ -45,21 +45,33 @@ def write_new_set(
     return write_set(directory, files)
 
 
-def _taken(directory: Path, names: Iterable[str]) -> list[str]:
+def set_number(directory: Path, names: Iterable[str]) -> int:
+    """Return the number that a set of files gets where all of it is to be new.
+
+    1 stands for none: all names are free. Any other is put behind each of them.
+    """
+    own = tuple(names)
+    return next(
+        n
+        for n in count(1)
+        if not taken_names(directory, (_with_number(name, n) for name in own))
+    )
+
+
+def taken_names(directory: Path, names: Iterable[str]) -> list[str]:
+    """Return those of some names that files in a directory have."""
     return [name for name in names if (directory / name).exists()]
 
 
 def _numbered(directory: Path, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
     """Return the files under names that are all free, with one number if need be."""
-    names = {name: name for name in files}
-    for number in count(2):
-        if not _taken(directory, names.values()):
-            break
-        names = {name: _with_number(name, number) for name in files}
-    return {names[name]: data for name, data in files.items()}
+    number = set_number(directory, files)
+    return {_with_number(name, number): data for name, data in files.items()}
 
 
 def _with_number(name: str, number: int) -> str:
+    if number == 1:
+        return name
     stem, dot, ending = name.rpartition(".")
     return f"{stem}-{number}{dot}{ending}" if dot else f"{name}-{number}"
 

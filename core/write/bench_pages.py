@@ -7,7 +7,7 @@ from shapely import box
 
 from core.document.film import Film
 from core.plan.model import JobPlan
-from core.progress import Progress, Silent, stop_if_cancelled, tell_or_stop
+from core.progress import Part, Progress, Silent, stop_if_cancelled, watched
 from core.roll.model import FilmRolls, SheetPlan
 from core.units import format_length
 from core.write.bench_pictures import UNIT_MM, panel_picture
@@ -32,6 +32,8 @@ from core.write.wording import counted
 
 _CAUTIONS_MM = 112.0
 """Room on the first page for the cautions and all headings."""
+_FIRST, _PANELS = 0.2, 0.7
+"""What is done when the first page is drawn, and when those of the panels are, about."""
 _MOST_BOXES = 6
 """More alike panels than this share their boxes."""
 
@@ -45,17 +47,17 @@ def bench_pages(
     flow = PageFlow(upright(paper), f"Bench sheet  ·  {name}")
     plan = printed(bench.job)
     listener = progress or Silent()
-    stop_if_cancelled(listener)
-    _first_page(flow, bench, plan)
-    for i, sheet in enumerate(bench.panels):
-        tell_or_stop(listener, "panel", i, len(bench.panels))
-        _panel_page(flow, plan, sheet)
+    _first_page(flow, bench, plan, Part(listener, "scheme", 0.0, _FIRST))
+    for sheet in watched(bench.panels, "panel", Part(listener, "", _FIRST, _PANELS)):
+        _panel_page(flow, plan, sheet, listener)
     if bench.tape.runs:
         _tape_page(flow, bench)
-    for film in bench.rolls.films:
-        stop_if_cancelled(listener)
-        if any(sheet.placements for sheet in film.sheets):
-            _roll_page(flow, plan, film)
+    used = [film for film in bench.rolls.films if any(s.placements for s in film.sheets)]
+    for i, film in enumerate(used):
+        share = (1.0 - _PANELS) / len(used)
+        start = _PANELS + i * share
+        _roll_page(flow, plan, film, Part(listener, "rolls", start, start + share))
+    stop_if_cancelled(listener)
     _pieces_page(flow, bench)
     return flow.drawings()
 
@@ -65,12 +67,13 @@ def bench_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -> b
     return drawings_to_pdf(f"Bench sheet: {pages[0].name}", pages, progress)
 
 
-def _first_page(flow: PageFlow, bench: BenchPlan, plan: JobPlan) -> None:
+def _first_page(flow: PageFlow, bench: BenchPlan, plan: JobPlan, progress: Progress) -> None:
     """Set the job: scheme, films with metres and rolls, cautions."""
     flow.start(plan.job.name)
     beneath = _CAUTIONS_MM + 8.0 * len(bench.rolls.films)
     room = min(135.0, max(70.0, flow.left_mm - beneath))
-    flow.picture(scheme_drawing(plan, None, film_patterns(plan.job.films)), room)
+    scheme = scheme_drawing(plan, None, film_patterns(plan.job.films), progress)
+    flow.picture(scheme, room)
     flow.space(2.0)
     flow.heading("Film")
     for film in bench.rolls.films:
@@ -137,7 +140,7 @@ def _film_key(flow: PageFlow, plan: JobPlan, sheet: PanelSheet) -> None:
     flow.space(9.0)
 
 
-def _panel_page(flow: PageFlow, plan: JobPlan, sheet: PanelSheet) -> None:
+def _panel_page(flow: PageFlow, plan: JobPlan, sheet: PanelSheet, progress: Progress) -> None:
     """Set a panel: picture, what to do before, steps, pieces."""
     flow.start(sheet.title)
     flow.heading(sheet.title + (f"  × {sheet.count}" if sheet.count > 1 else ""), 5.0)
@@ -147,7 +150,7 @@ def _panel_page(flow: PageFlow, plan: JobPlan, sheet: PanelSheet) -> None:
         flow.words("No plan: see the findings.")
     else:
         room = (flow.width_mm, 95.0)
-        flow.picture(panel_picture(plan, panel, sheet.tape, room), 95.0)
+        flow.picture(panel_picture(plan, panel, sheet.tape, room, progress), 95.0)
         flow.space(2.0)
         _film_key(flow, plan, sheet)
     if sheet.count > 1:
@@ -213,7 +216,7 @@ def _tape_page(flow: PageFlow, bench: BenchPlan) -> None:
     flow.words("Two boxes a run: laid, pulled.", colour=SOFT)
 
 
-def _roll_page(flow: PageFlow, plan: JobPlan, film: FilmRolls) -> None:
+def _roll_page(flow: PageFlow, plan: JobPlan, film: FilmRolls, progress: Progress) -> None:
     """Set a film's rolls: their picture, and where each piece lies."""
     name = plan.job.film(film.film).name
     flow.start(f"{name}: rolls")
@@ -227,8 +230,9 @@ def _roll_page(flow: PageFlow, plan: JobPlan, film: FilmRolls) -> None:
         if sheet.placements:
             flow.heading(sheet_name(film, i).capitalize(), follows_mm=70.0)
             alone = replace(film, sheets=(sheet,), missing=())
-            flow.picture(roll_drawing(alone, plan.job, text_scale=1.4), 120.0)
+            flow.picture(roll_drawing(alone, plan.job, progress, text_scale=1.4), 120.0)
             flow.space(2.0)
+            stop_if_cancelled(progress)
             _positions(flow, plan, sheet)
 
 

@@ -6,6 +6,7 @@ import shapely
 
 from core.plan.model import JobPlan, PanelPlan
 from core.plan.tape_plan import TapeLength
+from core.progress import Progress
 from core.units import format_length
 from core.write.drawing import Drawing
 from core.write.film_patterns import film_patterns
@@ -24,6 +25,7 @@ def panel_picture(
     panel: PanelPlan,
     runs: Sequence[TapeLength],
     room_mm: tuple[float, float],
+    progress: Progress | None = None,
 ) -> Drawing:
     """Return a panel's picture: numbers, laps, tape runs with lengths, flow arrow, marks.
 
@@ -32,6 +34,10 @@ def panel_picture(
         panel: one copy.
         runs: its cutting tape.
         room_mm: width and height on paper that it will be given.
+        progress: may cancel.
+
+    Raises:
+        Cancelled: when it was stopped.
     """
     x0, y0, x1, y1 = panel.extended.bounds
     scale = min(room_mm[0] / (x1 - x0), room_mm[1] / (y1 - y0)) * 0.92
@@ -39,7 +45,7 @@ def panel_picture(
     drawn = plan.job.panel(panel.of)
     films = {film.id: film for film in plan.job.films}
     art = PanelArt(panel, drawn, films, (0.0, 0.0), film_patterns(plan.job.films))
-    paint_panel(page, art)
+    paint_panel(page, art, progress)
     for run in runs:
         _paint_run(page, plan, run)
     unit = page.unit

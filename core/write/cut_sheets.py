@@ -13,8 +13,18 @@ from shapely import MultiLineString, Polygon, box
 from shapely.affinity import affine_transform
 
 from core.plan.model import JobPlan, PanelPlan, Piece
+from core.progress import Progress, watched
 from core.roll.model import FilmRolls, Item, Placement, SheetPlan
-from core.write.drawing import Drawing, Layer, Purpose, Shape, Text, area_runs, line_runs
+from core.write.drawing import (
+    Drawing,
+    Layer,
+    Purpose,
+    Shape,
+    Text,
+    area_runs,
+    line_runs,
+    open_run,
+)
 from core.write.piece_marks import CENTRES, LABELS, TICKS, LaidPiece, centre_marks, piece_label
 from core.write.sections import Span
 
@@ -24,7 +34,12 @@ LAYERS = (CUT, TICKS, CENTRES, LABELS, FRAME)
 
 
 def sheet_drawing(
-    rolls: FilmRolls, sheet: SheetPlan, plan: JobPlan, *, is_mirrored: bool = False
+    rolls: FilmRolls,
+    sheet: SheetPlan,
+    plan: JobPlan,
+    progress: Progress | None = None,
+    *,
+    is_mirrored: bool = False,
 ) -> Drawing:
     """Return the drawing of one sheet of a film on which something lies.
 
@@ -32,14 +47,18 @@ def sheet_drawing(
         rolls: the film's.
         sheet: one of its sheets.
         plan: what the pieces are of.
+        progress: is told of each piece, and may cancel.
         is_mirrored: whether it will be cut from the liner side; the labels say so.
+
+    Raises:
+        Cancelled: when it was stopped.
     """
     panels = {piece.id: (panel, piece) for panel in plan.panels for piece in panel.pieces}
     film = plan.job.film(rolls.film)
-    laid = [
+    laid = (
         _laid(placement, *panels[placement.item.piece], plan, is_mirrored=is_mirrored)
-        for placement in sheet.placements
-    ]
+        for placement in watched(sheet.placements, "piece", progress)
+    )
     return _drawing(f"{film.name} {sheet.sheet.id}", sheet_frame(sheet), laid)
 
 
@@ -98,6 +117,7 @@ def _laid(
         centres=tuple(affine_transform(m, matrix) for m in centre_marks(panel, piece)),
         up_deg=90.0 + placement.angle_deg,
         flow_deg=piece.flow_deg + placement.angle_deg if has_flow else None,
+        inner_cuts=tuple(affine_transform(line, matrix) for line in piece.inner_cuts),
     )
 
 
@@ -109,7 +129,9 @@ def _drawing(
     if has_frame:
         shapes.append(Shape(FRAME.name, area_runs(frame)))
     for one in laid:
-        shapes.append(Shape(CUT.name, area_runs(one.cut), one.source, label=one.label))
+        inner = [open_run(line.coords, is_opening=True) for line in one.inner_cuts]
+        cuts = (*area_runs(one.cut), *inner)
+        shapes.append(Shape(CUT.name, cuts, one.source, label=one.label))
         for layer, lines in ((TICKS, one.ticks), (CENTRES, one.centres)):
             if lines:
                 runs = line_runs(MultiLineString(list(lines)))

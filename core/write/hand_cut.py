@@ -11,7 +11,7 @@ from shapely import LineString, box
 
 from core.document.job import Units
 from core.plan.model import JobPlan
-from core.progress import Progress
+from core.progress import Progress, watched
 from core.roll.cut_sequence import Blank, CutSequence, Knife, KnifeCut, cut_sequence
 from core.roll.model import RollPlan, SheetPlan
 from core.units import format_length
@@ -50,17 +50,20 @@ class _Scene:
 
 
 def hand_cut_pages(
-    plan: JobPlan, rolls: RollPlan, paper: Paper = Paper.A4
+    plan: JobPlan,
+    rolls: RollPlan,
+    paper: Paper = Paper.A4,
+    progress: Progress | None = None,
 ) -> tuple[Drawing, ...]:
-    """Return a page for each sheet on which something lies."""
+    """Return a page for each sheet on which something lies; Cancelled when it was stopped."""
     pages = []
-    for film in rolls.films:
-        name = plan.job.film(film.film).name
-        for i, sheet in enumerate(film.sheets):
-            if sheet.placements:
-                title = f"{name}, {sheet_name(film, i)}"
-                scene = _Scene(sheet, cut_sequence(sheet), title, plan.job.name, plan.job.units)
-                pages.append(_page(scene, paper))
+    used = [
+        (film, i, s) for film in rolls.films for i, s in enumerate(film.sheets) if s.placements
+    ]
+    for film, i, sheet in watched(used, "sheet", progress):
+        title = f"{plan.job.film(film.film).name}, {sheet_name(film, i)}"
+        scene = _Scene(sheet, cut_sequence(sheet), title, plan.job.name, plan.job.units)
+        pages.append(_page(scene, paper))
     return tuple(pages)
 
 

@@ -39,12 +39,15 @@ class PlannedFile:
         name: relative to the folder that is written to; it may lead into a folder of its own.
         make_data: turns the drawings into the file's bytes; the same plan, the same bytes.
         make_drawings: makes what is drawn in it: a section of a roll, the pages of a template.
+        is_numbered: whether its name ends in a number, as another of the set would have the
+            same one.
     """
 
     name: str
     kind: FileKind
     make_data: Callable[[tuple[Drawing, ...], Progress], bytes]
     make_drawings: Callable[[Progress], tuple[Drawing, ...]] = no_drawings
+    is_numbered: bool = False
     _drawn: list[tuple[Drawing, ...]] = field(default_factory=list, init=False, repr=False)
 
     @property

@@ -1,12 +1,13 @@
 """The plotter's files: which there are, what is on each, and their bytes."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Protocol
 
 from core.errors import InputError
 from core.plan.model import JobPlan, Piece
+from core.progress import Part, Progress, watched
 from core.roll.model import FilmRolls, RollPlan, SheetPlan
 from core.tolerance import FLATTEN_MM
 from core.write.check_square import check_square
@@ -23,6 +24,8 @@ from core.write.sections import Section, moved, planned_sections, section_drawin
 
 APART_MM = 20.0
 """Between the sections of a film that share a file."""
+_LAID = 0.6
+"""What of the work on a sheet is done when its pieces are drawn, about."""
 
 
 class Naming(Protocol):
@@ -40,6 +43,7 @@ class SheetCut:
     film: FilmRolls
     sheet: SheetPlan
     plotter: Plotter
+    _drawn: list[tuple[Drawing, ...]] = field(default_factory=list, init=False, repr=False)
 
     @cached_property
     def sections(self) -> tuple[Section, ...]:
@@ -52,16 +56,24 @@ class SheetCut:
             splits_long=self.plotter.splits_long_pieces,
         )
 
-    @cached_property
-    def drawings(self) -> tuple[Drawing, ...]:
-        """The drawing of each section, ready to be written."""
-        whole = sheet_drawing(
-            self.film, self.sheet, self.plan, is_mirrored=self.plotter.is_mirrored
-        )
+    def drawings(self, progress: Progress) -> tuple[Drawing, ...]:
+        """Return the drawing of each section, ready to be written; Cancelled when stopped."""
+        if not self._drawn:
+            self._drawn.append(self._sections_drawn(progress))
+        return self._drawn[0]
+
+    def _sections_drawn(self, progress: Progress) -> tuple[Drawing, ...]:
+        mirror = self.plotter.is_mirrored
+        part = Part(progress, "", 0.0, _LAID)
+        whole = sheet_drawing(self.film, self.sheet, self.plan, part, is_mirrored=mirror)
         if self.plotter.has_weed_box:
             whole = with_weed_box(whole)
         sections = section_drawings(whole, self.sections)
-        return tuple(plotter_drawing(drawing, self.plotter) for drawing in sections)
+        part = Part(progress, "Order of cuts", _LAID, 1.0)
+        return tuple(
+            plotter_drawing(drawing, self.plotter)
+            for drawing in watched(sections, "section", part)
+        )
 
 
 def plotter_files(
@@ -93,7 +105,7 @@ def plotter_files(
             yield _file(file_name, plotter, partial(_piece_cut, piece, plan, plotter))
 
 
-def _piece_cut(piece: Piece, plan: JobPlan, plotter: Plotter) -> Drawing:
+def _piece_cut(piece: Piece, plan: JobPlan, plotter: Plotter, _: Progress) -> Drawing:
     drawing = piece_drawing(piece, plan, is_mirrored=plotter.is_mirrored)
     if plotter.has_weed_box:
         drawing = with_weed_box(drawing)
@@ -103,7 +115,7 @@ def _piece_cut(piece: Piece, plan: JobPlan, plotter: Plotter) -> Drawing:
 def check_square_file(plotter: Plotter, name: Naming) -> PlannedFile:
     """Return the file of the first cut."""
 
-    def draw() -> Drawing:
+    def draw(_: Progress) -> Drawing:
         return plotter_drawing(check_square(), plotter)
 
     return _file(name("check square", ending=plotter.format.ending), plotter, draw)
@@ -123,8 +135,8 @@ def _section_files(
             )
 
 
-def _drawn(cut: SheetCut, section: int) -> Drawing:
-    return cut.drawings[section]
+def _drawn(cut: SheetCut, section: int, progress: Progress) -> Drawing:
+    return cut.drawings(progress)[section]
 
 
 def _film_file(
@@ -141,8 +153,12 @@ def _film_file(
             mend="Have a file written for each section.",
         )
 
-    def draw() -> Drawing:
-        return beside_each_other(title, [d for cut in cuts for d in cut.drawings])
+    def draw(progress: Progress) -> Drawing:
+        drawings: list[Drawing] = []
+        for i, cut in enumerate(cuts):
+            part = Part(progress, cut.sheet.sheet.id, i / len(cuts), (i + 1) / len(cuts))
+            drawings += cut.drawings(part)
+        return beside_each_other(title, drawings)
 
     yield _file(name(title, ending=plotter.format.ending), plotter, draw)
 
@@ -164,9 +180,12 @@ def beside_each_other(name: str, drawings: Sequence[Drawing]) -> Drawing:
     )
 
 
-def _file(name: str, plotter: Plotter, draw: Callable[[], Drawing]) -> PlannedFile:
+def _file(name: str, plotter: Plotter, draw: Callable[[Progress], Drawing]) -> PlannedFile:
     return PlannedFile(
-        name, FileKind.PLOTTER, lambda d, _: plotter_data(d[0], plotter), lambda _: (draw(),)
+        name,
+        FileKind.PLOTTER,
+        lambda drawings, _: plotter_data(drawings[0], plotter),
+        lambda progress: (draw(progress),),
     )
 
 

@@ -9,11 +9,14 @@ from dataclasses import dataclass, replace
 import pypdfium2
 
 from core.pdf_renderer import RENDERER
+from core.progress import Part, Progress, Silent, stop_if_cancelled
 from core.write.drawing import Drawing, Look, Purpose, Shape
 from core.write.pdf import drawings_to_pdf
 from core.write.planned_file import PlannedFile
 
 POINTS_MM = 72 / 25.4
+_DRAWN = 0.75
+"""What of the work on a preview is done when its pages are drawn, about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +43,12 @@ class Preview:
         sizes_mm: width and height of each page, true size.
     """
 
-    def __init__(self, drawings: tuple[Drawing, ...]) -> None:
+    def __init__(self, drawings: tuple[Drawing, ...], progress: Progress | None = None) -> None:
+        """Make the pages; Cancelled when that was stopped."""
         self.sizes_mm = tuple(
             (d.extent[2] - d.extent[0], d.extent[3] - d.extent[1]) for d in drawings
         )
-        pdf = drawings_to_pdf("", [_inked(drawing) for drawing in drawings])
+        pdf = drawings_to_pdf("", [_inked(drawing) for drawing in drawings], progress)
         with RENDERER:
             self._document = pypdfium2.PdfDocument(pdf)
 
@@ -75,9 +79,18 @@ class Preview:
         return image
 
 
-def preview_of(file: PlannedFile) -> Preview | None:
-    """Return the pages of a file; None for tables and texts, which have none."""
-    return Preview(file.drawings) if file.drawings else None
+def preview_of(file: PlannedFile, progress: Progress | None = None) -> Preview | None:
+    """Return the pages of a file; None for tables and texts, which have none.
+
+    Raises:
+        Cancelled: when it was stopped on the way.
+    """
+    listener = progress or Silent()
+    drawings = file.draw(Part(listener, "", 0.0, _DRAWN))
+    if not drawings:
+        return None
+    stop_if_cancelled(listener)
+    return Preview(drawings, Part(listener, "", _DRAWN, 1.0))
 
 
 _INKS = {

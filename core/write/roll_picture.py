@@ -9,6 +9,7 @@ from shapely.affinity import translate
 
 from core.document.film import Film, Grain
 from core.document.job import Job, Units
+from core.progress import Part, Progress, Silent, stop_if_cancelled, watched
 from core.roll.model import FilmRolls, Placement, SheetPlan
 from core.write.cut_sheets import sheet_frame
 from core.write.drawing import Drawing, Look, Shape
@@ -43,13 +44,19 @@ class _SheetArt:
         return translate(sheet_frame(self.plan), *self.at)
 
 
-def roll_drawing(rolls: FilmRolls, job: Job, *, text_scale: float = 1.0) -> Drawing:
+def roll_drawing(
+    rolls: FilmRolls, job: Job, progress: Progress | None = None, *, text_scale: float = 1.0
+) -> Drawing:
     """Return the picture of a film's sheets, one above the other, all to one scale.
 
     Args:
         rolls: the film's sheets.
         job: the job.
+        progress: is told of the pieces of each sheet, and may cancel.
         text_scale: makes texts and lines larger, for a picture that is made smaller on a page.
+
+    Raises:
+        Cancelled: when it was stopped.
     """
     film = job.film(rolls.film)
     sheets = [sheet for sheet in rolls.sheets if sheet.placements]
@@ -60,15 +67,15 @@ def roll_drawing(rolls: FilmRolls, job: Job, *, text_scale: float = 1.0) -> Draw
     page = Page(unit)
     width = max(longest + _LEFT * unit, 60 * unit)
     y = _draw_title(page, rolls, job, width)
-    for sheet in sheets:
+    for i, sheet in enumerate(sheets):
+        part = Part(progress or Silent(), "", i / len(sheets), (i + 1) / len(sheets))
+        stop_if_cancelled(part)
         size = sheet_frame(sheet).bounds
         at = (_LEFT * unit, y - 6.0 * unit - size[3])
-        _paint_sheet(page, _SheetArt(sheet, film, job.units, at), y)
-        y = at[1] - 1.6 * unit
-        y = _draw_key(
-            page, _paint_labels(page, _SheetArt(sheet, film, job.units, at)), y, width
-        )
-        y -= 2.0 * unit
+        art = _SheetArt(sheet, film, job.units, at)
+        _paint_sheet(page, art, y)
+        keyed = _paint_labels(page, art, part)
+        y = _draw_key(page, keyed, at[1] - 1.6 * unit, width) - 2.0 * unit
     for missing in rolls.missing:
         for line in wrapped(missing.text, 0.9 * unit, width):
             page.text(line, (0.0, y), 0.9, colour=_WARN)
@@ -180,11 +187,11 @@ def _on_page(placement: Placement, art: _SheetArt) -> Polygon:
     return translate(placement.polygon, *art.at)
 
 
-def _paint_labels(page: Page, art: _SheetArt) -> list[tuple[str, str]]:
+def _paint_labels(page: Page, art: _SheetArt, progress: Progress) -> list[tuple[str, str]]:
     """Label the pieces; return the numbers given to those too small for their label."""
     ink = ink_on(art.film.colour)
     keyed: list[tuple[str, str]] = []
-    for placement in art.plan.placements:
+    for placement in watched(art.plan.placements, "piece", progress):
         label = _label_of(placement)
         words = label.rsplit(" ", 1)
         for lines in ([label], words) if len(words) > 1 else ([label],):

@@ -5,8 +5,9 @@ shown as two. All stand on the page to one scale, in rows, with a legend beneath
 """
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
 from shapely import Polygon
@@ -15,6 +16,7 @@ from core.document.job import Job
 from core.document.lines import SeamCut
 from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan
+from core.progress import Progress, watched
 from core.units import format_length
 from core.write.drawing import Drawing
 from core.write.film_patterns import FilmPattern
@@ -57,6 +59,7 @@ class _Easel:
     plan: JobPlan
     width: float
     patterns: Mapping[str, FilmPattern] | None
+    progress: Progress | None
 
 
 def find_panels(plan: JobPlan, wanted: str) -> tuple[PanelPlan, ...]:
@@ -86,6 +89,7 @@ def scheme_drawing(
     plan: JobPlan,
     panels: Collection[str] | None = None,
     patterns: Mapping[str, FilmPattern] | None = None,
+    progress: Progress | None = None,
 ) -> Drawing:
     """Return the scheme of some panels, or of all.
 
@@ -94,6 +98,10 @@ def scheme_drawing(
         panels: ids of copies; None takes all.
         patterns: signs spread over the films, for prints without colour; the picture is then
             made for a page on which it is not true to size.
+        progress: is told of each panel, and may cancel.
+
+    Raises:
+        Cancelled: when it was stopped.
     """
     shown = [p for p in plan.panels if panels is None or p.id in panels]
     kinds = distinct_panels(shown)
@@ -102,10 +110,11 @@ def scheme_drawing(
     cells = [_cell(plan.job, panel, count, unit) for panel, count in kinds]
     rows = _rows(cells, unit)
     width = max([_row_width(row, unit) for row in rows] + [62 * unit])
-    easel = _Easel(page, plan, width, patterns)
+    easel = _Easel(page, plan, width, patterns, progress)
     y = _draw_title(page, plan, shown, width)
+    steps = watched([cell for row in rows for cell in row], "panel", progress)
     for row in rows:
-        y = _draw_row(easel, row, y)
+        y = _draw_row(easel, row, y, steps)
     y = _draw_foot(easel, shown, y)
     margin = 3 * unit
     extent = (-margin, y - margin, width + margin, margin)
@@ -221,8 +230,11 @@ def _draw_title(page: Page, plan: JobPlan, panels: Sequence[PanelPlan], width: f
     return -6.6 * unit
 
 
-def _draw_row(easel: _Easel, row: list[_Cell], top: float) -> float:
-    """Draw a row of panels beneath ``top``; return where the next one starts."""
+def _draw_row(easel: _Easel, row: list[_Cell], top: float, steps: Iterator[_Cell]) -> float:
+    """Draw a row of panels beneath ``top``; return where the next one starts.
+
+    Its panels are taken from ``steps``, which tells of each.
+    """
     page, plan, job = easel.page, easel.plan, easel.plan.job
     unit, signs = page.unit, easel.patterns or {}
     spare = easel.width - _row_width(row, unit)
@@ -230,11 +242,12 @@ def _draw_row(easel: _Easel, row: list[_Cell], top: float) -> float:
     gap = _gap(unit) + (spare / (len(row) - 1) if is_full else 0.0)
     x = 0.0
     films = {film.id: film for film in job.films}
-    for cell in row:
+    for cell in islice(steps, len(row)):
         _draw_caption(page, job, cell, (x, top))
         x0, _, _, y1 = _bounds(cell.plan.extended)
         at = (x - x0, top - _HEAD * unit - y1)
-        paint_panel(page, PanelArt(cell.plan, job.panel(cell.plan.of), films, at, signs))
+        art = PanelArt(cell.plan, job.panel(cell.plan.of), films, at, signs)
+        paint_panel(page, art, easel.progress)
         for size in panel_sizes(job, plan.variant.id, cell.plan.of):
             paint_size(page, size, at, is_mirrored=cell.plan.is_mirrored)
         x += cell.width + gap

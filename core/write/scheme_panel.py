@@ -15,6 +15,7 @@ from core.document.panel import Mark, MarkKind, Panel
 from core.ids import RegionId
 from core.plan.memory import Memory
 from core.plan.model import PanelPlan, Piece, Region
+from core.progress import Progress, Silent, stop_if_cancelled
 from core.write.badge_wall import BadgeWall
 from core.write.drawing import Look, Shape
 from core.write.film_patterns import FilmPattern, pattern_ink, pattern_lines
@@ -95,16 +96,14 @@ def _hidden(plan: PanelPlan) -> Iterator[tuple[Piece, Region, BaseGeometry]]:
             yield piece, region, band
 
 
-def paint_panel(page: Page, art: PanelArt) -> None:
-    """Paint a panel, from what lies lowest to what must be read."""
-    _paint_films(page, art)
-    _paint_patterns(page, art)
-    _paint_laps(page, art)
-    _paint_seams(page, art)
-    _paint_rims(page, art)
-    for mark in art.panel.marks:
-        _paint_mark(page, art, mark)
-    _paint_numbers(page, art)
+def paint_panel(page: Page, art: PanelArt, progress: Progress | None = None) -> None:
+    """Paint a panel, from what lies lowest to what must be read; Cancelled when stopped."""
+    for paint in (
+        *(_paint_films, _paint_patterns, _paint_laps, _paint_seams),
+        *(_paint_rims, _paint_marks, _paint_numbers),
+    ):
+        stop_if_cancelled(progress or Silent())
+        paint(page, art)
 
 
 def _paint_films(page: Page, art: PanelArt) -> None:
@@ -178,6 +177,11 @@ def _paint_seams(page: Page, art: PanelArt) -> None:
         for tick in piece.map_ticks:
             page.line(art.place(tick), LIGHT, 0.26)
             page.line(art.place(tick), DARK, 0.12)
+
+
+def _paint_marks(page: Page, art: PanelArt) -> None:
+    for mark in art.panel.marks:
+        _paint_mark(page, art, mark)
 
 
 def _paint_mark(page: Page, art: PanelArt, mark: Mark) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from core.errors import InputError
 from core.plan.model import JobPlan, PanelPlan, Piece
-from core.progress import Progress
+from core.progress import Progress, watched
 from core.units import format_length
 from core.write.crop import cropped
 from core.write.drawing import Drawing
@@ -61,18 +61,25 @@ def panel_kinds(plan: JobPlan) -> list[PanelPlan]:
 
 
 def template_pages(
-    plan: JobPlan, panel: PanelPlan, options: TemplateOptions | None = None
+    plan: JobPlan,
+    panel: PanelPlan,
+    options: TemplateOptions | None = None,
+    progress: Progress | None = None,
 ) -> tuple[Drawing, ...]:
     """Return the pages of a panel: the whole of it, if wanted, then its pieces in lay order.
 
     Raises:
         ExportFailed: a piece is longer than one page may be.
+        Cancelled: it was stopped.
     """
     chosen = options or TemplateOptions()
-    arts = [(piece_art(plan, panel, p), _piece_heading(plan, panel, p)) for p in panel.pieces]
+    pages: list[Drawing] = []
     if chosen.has_panel:
-        arts.insert(0, (panel_art(plan, panel), _panel_heading(plan, panel)))
-    return tuple(page for art, heading in arts for page in _pages(art, heading, chosen))
+        pages += _pages(panel_art(plan, panel), _panel_heading(plan, panel), chosen)
+    for piece in watched(panel.pieces, "piece", progress):
+        art, heading = piece_art(plan, panel, piece), _piece_heading(plan, panel, piece)
+        pages += _pages(art, heading, chosen)
+    return tuple(pages)
 
 
 def templates_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -> bytes:

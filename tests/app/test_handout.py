@@ -1,6 +1,8 @@
 """Handing out: files listed, looked at, written and printed from one window."""
 
 import io
+import itertools
+import threading
 
 import pypdfium2
 import pytest
@@ -14,10 +16,12 @@ from app.handout.foot import EXISTING
 from app.handout.printing import print_pages
 from app.handout.window import HandOutWindow
 from core.plan.plan import plan_job
+from core.progress import tell_or_stop
 from core.write.atomic import Existing
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, closed_run
 from core.write.outputs import OutputOptions
 from core.write.papers import Paper
+from core.write.planned_file import FileKind, PlannedFile
 from core.write.plotter import PlotterFormat
 from core.write.preview import Preview
 from helpers.gui import type_into
@@ -45,8 +49,8 @@ def names(window):
 
 def test_files_are_listed_and_the_first_is_looked_at(qtbot, hand_out):
     assert any(name.endswith(".dxf") for name in names(hand_out))
-    qtbot.waitUntil(lambda: hand_out.pages.is_sharp, timeout=30_000)
-    width, height = hand_out.pages.preview.sizes_mm[0]
+    qtbot.waitUntil(lambda: hand_out.sight.pages.is_sharp, timeout=30_000)
+    width, height = hand_out.sight.pages.preview.sizes_mm[0]
     assert width > 100
     assert height > 100
 
@@ -88,6 +92,9 @@ def test_ticked_files_are_written_and_what_is_there_stays(qtbot, hand_out, tmp_p
         assert len(heard.args[0]) == len(wanted)
         settle(qtbot, hand_out)
         assert len(list(tmp_path.rglob("*.*"))) == round_ * len(wanted)
+        number = round_ + 1
+        qtbot.waitUntil(lambda: f"gets -{number} behind" in hand_out.foot.names.text())  # noqa: B023
+    assert "each with -2 behind its name" in hand_out.foot.said.text()
     assert not (tmp_path / unticked).exists()
     assert str(tmp_path) in hand_out.foot.said.text()
     assert hand_out.foot.open_folder.isVisible()
@@ -96,6 +103,8 @@ def test_ticked_files_are_written_and_what_is_there_stays(qtbot, hand_out, tmp_p
 def test_nothing_is_written_where_files_are_if_so_wished(qtbot, hand_out, tmp_path):
     (tmp_path / names(hand_out)[0]).write_text("old")
     hand_out.foot.existing.show_choice(EXISTING, Existing.REFUSE)
+    hand_out.foot.existing.activated.emit(2)
+    qtbot.waitUntil(lambda: "nothing will be written" in hand_out.foot.names.text())
     hand_out.write()
     settle(qtbot, hand_out)
     assert "there already" in hand_out.foot.problem.text()
@@ -112,13 +121,42 @@ def test_a_blocked_folder_is_told_of(qtbot, hand_out, tmp_path):
     assert hand_out.foot.write_button.isEnabled()
 
 
+def test_a_long_preview_tells_how_far_it_is_and_is_stopped(qtbot, hand_out):
+    """A file that draws until it is told to stop, then one that ends."""
+    qtbot.waitUntil(lambda: not hand_out.sight.is_busy, timeout=30_000)
+    sight, may_end, stopped = hand_out.sight, threading.Event(), threading.Event()
+    page = Drawing("page", (0, 0, 210, 297), (), (), ())
+
+    def draw(progress):
+        try:
+            for number in itertools.count():
+                if may_end.wait(0.02):
+                    return (page,)
+                tell_or_stop(progress, "panel", number % 9, 9)
+        finally:
+            stopped.set()
+
+    slow = PlannedFile("slow.pdf", FileKind.BENCH, lambda _, __: b"", draw)
+    sight.look_at(slow)
+    qtbot.waitUntil(lambda: sight.waiting.isVisible() and "of 9" in sight.waiting.words.text())
+    assert not hand_out.foot.print_button.isEnabled()
+    sight.waiting.button.click()
+    qtbot.waitUntil(lambda: not sight.is_busy)
+    assert stopped.is_set()
+    assert sight.waiting.words.text().startswith("Stopped")
+    may_end.set()
+    sight.waiting.button.click()
+    qtbot.waitUntil(lambda: sight.has_pages)
+    assert sight.pages.page_count == 1
+
+
 def test_tables_are_shown_in_cells(qtbot, hand_out):
     item = hand_out.files.findItems(
         "pieces.csv", Qt.MatchFlag.MatchEndsWith | Qt.MatchFlag.MatchRecursive
     )[0]
     hand_out.files.setCurrentItem(item)
-    qtbot.waitUntil(lambda: hand_out.shown.currentWidget() is hand_out.text, timeout=30_000)
-    assert hand_out.text.table.rowCount() == len(hand_out.plan.pieces)
+    qtbot.waitUntil(lambda: hand_out.sight.is_text, timeout=30_000)
+    assert hand_out.sight.text.table.rowCount() == len(hand_out.plan.pieces)
     assert not hand_out.foot.print_button.isEnabled()
 
 
@@ -183,10 +221,10 @@ def test_the_printer_is_asked_and_gets_the_pages(qtbot, hand_out, tmp_path, monk
         ".pdf", Qt.MatchFlag.MatchEndsWith | Qt.MatchFlag.MatchRecursive
     )[0]
     hand_out.files.setCurrentItem(item)
-    qtbot.waitUntil(lambda: hand_out.pages.page_count > 1, timeout=30_000)
+    qtbot.waitUntil(lambda: hand_out.sight.pages.page_count > 1, timeout=30_000)
     hand_out.ask_printer()
     document = pypdfium2.PdfDocument(tmp_path / "print.pdf")
-    assert len(document) == hand_out.pages.page_count
+    assert len(document) == hand_out.sight.pages.page_count
     assert "sent to the printer" in hand_out.foot.said.text()
 
 

@@ -130,7 +130,19 @@ def test_writing_tells_how_far_it_is_and_can_be_stopped(tmp_path):
     assert pages == [f"Making {sheet.name}: page {i + 1} of {count}" for i in range(count)]
 
 
-def test_a_long_file_is_stopped_at_any_of_its_steps_and_made_anew_later():
+@pytest.mark.parametrize(
+    ("ending", "step"),
+    [
+        ("bench-sheet.pdf", "panel 1 of 2"),
+        ("bench-sheet.pdf", "rolls: piece 1 of 2"),
+        ("chalk-white-rolls.svg", "piece 2 of 2"),
+        ("scheme.png", "panel 2 of 2"),
+        ("left-template.pdf", "piece 2 of 2"),
+        ("hand-cutting.pdf", "sheet 2 of 2"),
+        ("chalk-white-r1.dxf", "piece 2 of 2"),
+    ],
+)
+def test_a_long_file_is_stopped_at_any_of_its_steps_and_made_anew_later(ending, step):
     class Listener:
         def __init__(self, patience):
             self.words, self.patience = [], patience
@@ -141,17 +153,19 @@ def test_a_long_file_is_stopped_at_any_of_its_steps_and_made_anew_later():
         def is_cancelled(self):
             return len(self.words) >= self.patience
 
-    def bench_sheet():
-        files = planned_outputs(plan, hand_rolls(plan), PLAIN)
-        return next(f for f in files if f.kind is FileKind.BENCH)
+    def file():
+        options = OutputOptions(
+            has_hand_cut=True, templates=TemplateOptions(paper=Paper.LONG), png_width_px=200
+        )
+        files = planned_outputs(plan, hand_rolls(plan), options)
+        return next(f for f in files if f.name.endswith(ending))
 
     plan = hand_plan()
     all_of_it = Listener(100)
-    whole = bench_sheet().data(all_of_it)
-    assert "panel 1 of 2" in all_of_it.words
-    first_page = next(i for i, w in enumerate(all_of_it.words) if w.startswith("page 1 of"))
-    for patience in (0, 1, first_page, len(all_of_it.words) - 1):
-        stopped = bench_sheet()
+    whole = file().data(all_of_it)
+    at = all_of_it.words.index(step)
+    for patience in {0, 1, at, at + 1} - {len(all_of_it.words)}:
+        stopped = file()
         with pytest.raises(Cancelled):
             stopped.data(Listener(patience))
         assert stopped.data() == whole
