@@ -97,17 +97,22 @@ def cut_shape(final: Polygon, spec: CutSpec, reliefs: tuple[FilmRelief, ...] = (
     Notches of relief cuts and the holes at their ends stay as they are, however narrow. A blank
     has none of either: it is cut and trimmed on the part.
     """
+    whole = without_notches(final, reliefs)
     if spec.is_blank:
-        return blank_around(final, spec)
-    notches = [r.notch for r in reliefs if r.notch is not None]
-    holes = [r.hole for r in reliefs if r.hole is not None]
-    if not notches and not holes:
-        return round_inside_corners(final, spec.inside_radius_mm)
-    whole = _largest(shapely.union_all([final, *notches])) if notches else final
+        return blank_around(whole, spec)
     rounded = round_inside_corners(whole, spec.inside_radius_mm)
-    cut = _largest(shapely.difference(rounded, shapely.union_all([*notches, *holes])))
+    taken = [part for r in reliefs for part in (r.notch, r.hole) if part is not None]
+    if not taken:
+        return rounded
+    cut = _largest(shapely.difference(rounded, shapely.union_all(taken)))
     oriented: Polygon = shapely.orient_polygons(cut)
     return oriented
+
+
+def without_notches(final: Polygon, reliefs: tuple[FilmRelief, ...]) -> Polygon:
+    """Return a shape with the notches of its relief cuts filled."""
+    notches = [r.notch for r in reliefs if r.notch is not None]
+    return _largest(shapely.union_all([final, *notches])) if notches else final
 
 
 def _largest(shape: shapely.Geometry) -> Polygon:

@@ -19,7 +19,14 @@ from core.document.job import Job
 from core.document.lines import SeamCut, Side
 from core.document.variant import Variant
 from core.ids import CopyId, FilmId, LineId, PanelId, PieceId, RegionId
-from core.plan.cutting import CutSpec, FilmRelief, ReliefCut, cut_shape, match_ticks
+from core.plan.cutting import (
+    CutSpec,
+    FilmRelief,
+    ReliefCut,
+    cut_shape,
+    match_ticks,
+    without_notches,
+)
 from core.plan.film_shape import FilmShape, Ground, on_film
 from core.shape.model import Development, Network
 
@@ -200,7 +207,11 @@ class Piece:
     @cached_property
     def film_shape(self) -> FilmShape:
         """What becomes of the film; worked out when it is first asked for."""
-        return FilmShape() if self.ground is None else self.ground.film_of(self.final, self.relief_cuts)
+        return (
+            FilmShape()
+            if self.ground is None
+            else self.ground.film_of(self.final, self.relief_cuts)
+        )
 
     @property
     def development(self) -> Development | None:
@@ -228,6 +239,11 @@ class Piece:
         Relief cuts are notches in it where they open, with the hole at their end.
         """
         return cut_shape(self.flat, self.spec, self.reliefs)
+
+    @cached_property
+    def cut_but_reliefs(self) -> Polygon:
+        """``cut`` as it would be without relief cuts."""
+        return cut_shape(without_notches(self.flat, self.reliefs), self.spec)
 
     @cached_property
     def reliefs(self) -> tuple[FilmRelief, ...]:

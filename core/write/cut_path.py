@@ -1,8 +1,8 @@
 """The way of the knife: in which order lines are cut, where each starts, how it closes.
 
-Openings are cut before the outline about them, and what lies in an opening before that: film
-that is cut free may shift. Within this the order keeps the travel between cuts short. What is
-drawn by a pen comes first, in the order of the pieces.
+Openings and lines within a piece are cut before the outline about them, and what lies in an
+opening before that: film that is cut free may shift. Within this the order keeps the travel
+between cuts short. What is drawn by a pen comes first, in the order of the pieces.
 """
 
 from collections.abc import Iterable, Sequence
@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import LineString
 
 from core.write.cut_starts import ring_from, start_places
 from core.write.drawing import Drawing, Run, Shape
@@ -61,7 +62,8 @@ def ordered_cuts(drawing: Drawing, overcut_mm: float) -> Drawing:
     """Return the drawing with its cuts in order, each a shape of its own, after all else.
 
     Args:
-        drawing: its cut layers hold rings, and open lines where pieces are cut in parts.
+        drawing: its cut layers hold rings, and open lines within them or where pieces are cut
+            in parts.
         overcut_mm: rings become lines that run on over their beginning; 0 leaves them rings.
     """
     cuts, others = [], []
@@ -83,23 +85,27 @@ def ordered_cuts(drawing: Drawing, overcut_mm: float) -> Drawing:
 
 
 def _cut_order(cuts: Sequence[_Cut]) -> list[int]:
-    """Return the order: rings from the inside out, then open lines, of openings first."""
+    """Return the order: rings from the inside out, each after what lies in it; then open lines.
+
+    Open lines are those that lie in no ring, of openings first.
+    """
     rings = [i for i, cut in enumerate(cuts) if cut.run.is_closed]
+    lines = [i for i, cut in enumerate(cuts) if not cut.run.is_closed]
     around = _rings_around([cuts[i].run.points for i in rings])
     inside: dict[int | None, list[int]] = {}
     for i, parent in zip(rings, around, strict=True):
         inside.setdefault(None if parent is None else rings[parent], []).append(i)
+    within = [i for i in lines if cuts[i].run.is_opening]
+    for i, ring in _rings_of_lines(cuts, within, rings):
+        inside.setdefault(ring, []).append(i)
+        lines.remove(i)
     order: list[int] = []
     here = np.zeros(2)
     for i in _toured(cuts, inside.get(None, []), here):
         order += _inside_out(cuts, inside, i)
         here = cuts[i].entries[0]
     for is_opening in (True, False):
-        loose = [
-            i
-            for i, cut in enumerate(cuts)
-            if not cut.run.is_closed and cut.run.is_opening is is_opening
-        ]
+        loose = [i for i in lines if cuts[i].run.is_opening is is_opening]
         order += _toured(cuts, loose, here)
         here = cuts[order[-1]].exits[0] if order else here
     return order
@@ -129,6 +135,24 @@ def _toured(cuts: Sequence[_Cut], which: Sequence[int], here: Points) -> list[in
         return list(which)
     places = np.array([cuts[i].entries[0] for i in which])
     return [which[i] for i in short_tour(places, here)]
+
+
+def _rings_of_lines(
+    cuts: Sequence[_Cut], lines: Sequence[int], rings: Sequence[int]
+) -> list[tuple[int, int]]:
+    """Return each open line that lies in a ring, with the smallest that it lies in."""
+    if not lines or not rings:
+        return []
+    areas = np.array([shapely.Polygon(cuts[i].run.points) for i in rings], dtype=object)
+    sizes = shapely.area(areas)
+    drawn = [LineString(cuts[i].run.points) for i in lines]
+    middles = [line.interpolate(0.5, normalized=True) for line in drawn]
+    found: dict[int, int] = {}
+    who, whom = shapely.STRtree(areas).query(middles, predicate="within")
+    for i, j in zip(who.tolist(), whom.tolist(), strict=True):
+        if i not in found or sizes[j] < sizes[found[i]]:
+            found[i] = j
+    return [(lines[i], rings[j]) for i, j in found.items()]
 
 
 def _rings_around(rings: Sequence[Points]) -> list[int | None]:

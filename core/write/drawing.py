@@ -77,7 +77,8 @@ class Run:
     """One polyline; a closed one does not repeat its first point.
 
     Attributes:
-        is_opening: an inner ring of an area, or a part of one: cut before the outer one.
+        is_opening: an inner ring of an area or a part of one, or a line within it: cut before
+            the outer one.
     """
 
     points: Points
@@ -185,11 +186,13 @@ def closed_run(
     return Run(ring, is_closed=True, is_opening=is_opening)
 
 
-def open_run(points: Iterable[tuple[float, float]] | Points) -> Run:
+def open_run(
+    points: Iterable[tuple[float, float]] | Points, *, is_opening: bool = False
+) -> Run:
     """Return an open run through the points."""
     line = np.array(points if isinstance(points, np.ndarray) else list(points), dtype=float)
     line.setflags(write=False)
-    return Run(line, is_closed=False)
+    return Run(line, is_closed=False, is_opening=is_opening)
 
 
 def area_runs(geometry: BaseGeometry) -> tuple[Run, ...]:

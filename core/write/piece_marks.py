@@ -40,6 +40,7 @@ class LaidPiece:
         is_mirrored: whether its panel is the mirrored one of a pair.
         is_from_liner: whether it is cut from the liner side.
         up_deg: where the panel's upper side is.
+        inner_cuts: relief cuts in it that have no width.
         flow_deg: along which the panel's flow runs, or None when it has none.
     """
 
@@ -55,6 +56,7 @@ class LaidPiece:
     centres: tuple[LineString, ...]
     up_deg: float
     flow_deg: float | None
+    inner_cuts: tuple[LineString, ...] = ()
 
     @property
     def words(self) -> str:

@@ -138,7 +138,7 @@ def plotter_findings(plan: JobPlan, plotter: Plotter) -> tuple[Finding, ...]:
 
 def _findings(plan: JobPlan, least: float) -> Iterator[Finding]:
     for piece in plan.pieces:
-        found = small_features(piece.cut, least)
+        found = small_features(piece.cut_but_reliefs, least)
         if found:
             yield Finding(
                 "N521",

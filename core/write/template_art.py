@@ -100,9 +100,17 @@ def _piece_lines(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Iterator[Line
     if piece.is_blank:
         yield TemplateLine.TRIM, piece.flat.boundary
     yield TemplateLine.CUT, piece.cut
+    yield TemplateLine.RELIEF, _union(_relief_lines(piece))
     seams = _seams(piece_seams(panel, piece), piece.final.buffer(_NEAR_MM))
     yield TemplateLine.SEAM, piece.on_film(seams)
     yield TemplateLine.TICK, MultiLineString(list(piece.ticks))
+
+
+def _relief_lines(piece: Piece) -> list[BaseGeometry]:
+    """Return the relief cuts that are no part of the outline; of a blank all."""
+    if not piece.is_blank:
+        return list(piece.inner_cuts)
+    return [r.path if r.notch is None else r.notch.exterior for r in piece.reliefs]
 
 
 def _panel_lines(plan: JobPlan, panel: PanelPlan, flow_deg: float) -> Iterator[Lines]:
@@ -114,6 +122,8 @@ def _panel_lines(plan: JobPlan, panel: PanelPlan, flow_deg: float) -> Iterator[L
     yield TemplateLine.CENTRE, _centre_lines(panel.outline, panel.outline, flow_deg)
     yield TemplateLine.MARK, _marks(plan, panel, panel.outline)
     yield TemplateLine.CUT, panel.outline
+    reliefs = [cut.path for piece in panel.pieces for cut in piece.relief_cuts]
+    yield TemplateLine.RELIEF, _only_lines(shapely.intersection(_union(reliefs), panel.outline))
     yield TemplateLine.SEAM, _seams(panel.stretches, panel.outline)
     ticks = [tick for piece in panel.pieces for tick in piece.map_ticks]
     yield TemplateLine.TICK, _only_lines(shapely.intersection(_union(ticks), panel.outline))

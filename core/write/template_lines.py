@@ -17,6 +17,7 @@ class TemplateLine(Enum):
     """What a line on a template stands for."""
 
     CUT = _Pen("#000000", 0.6, (), "outline: cut here")
+    RELIEF = _Pen("#000000", 0.6, (2.4, 1.2), "relief cut: cut first; its sides meet when laid")
     TRIM = _Pen("#8a4b00", 0.5, (7.0, 1.5, 1.0, 1.5, 1.0, 1.5), "film ends; outside is grip")
     RIM = _Pen("#1253a4", 0.4, (3.0, 1.8), "rim; outside is edge turn")
     SEAM = _Pen("#b3121d", 0.5, (5.0, 1.4, 0.8, 1.4), "seam")
