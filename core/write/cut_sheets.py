@@ -9,6 +9,7 @@ core/write/piece_marks.py.
 import math
 from collections.abc import Iterable, Iterator
 
+import shapely
 from shapely import MultiLineString, Polygon, box
 from shapely.affinity import affine_transform
 
@@ -129,7 +130,9 @@ def _drawing(
     if has_frame:
         shapes.append(Shape(FRAME.name, area_runs(frame)))
     for one in laid:
-        inner = [open_run(line.coords, is_opening=True) for line in one.inner_cuts]
+        inner = [
+            open_run(shapely.get_coordinates(line), is_opening=True) for line in one.inner_cuts
+        ]
         cuts = (*area_runs(one.cut), *inner)
         shapes.append(Shape(CUT.name, cuts, one.source, label=one.label))
         for layer, lines in ((TICKS, one.ticks), (CENTRES, one.centres)):
