@@ -1,9 +1,10 @@
 """The main window: puts canvas and panes together and keeps the actions in step."""
 
+from collections.abc import Callable
 from importlib import metadata
 from pathlib import Path
 
-from PySide6.QtCore import QMimeData, QSize, Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QApplication,
@@ -22,9 +23,10 @@ from app.dialogs.find_action import FindActionDialog
 from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
 from app.file_commands import FileCommands
 from app.hand_out_commands import HandOutCommands
-from app.import_commands import ImportCommands, dropped_drawing
+from app.import_commands import DRAWINGS, ImportCommands
 from app.job_commands import JobCommands
 from app.jobs import cancel_all
+from app.opening import Source
 from app.outline_commands import OutlineCommands
 from app.panes.films import FilmsPane
 from app.panes.header import Header
@@ -34,12 +36,12 @@ from app.panes.selected import SelectedPane
 from app.panes.start_card import StartCard
 from app.panes.status import StatusStrip
 from app.panes.tools import TOOLS, ToolStrip
-from app.photo_commands import PhotoCommands, dropped_photo
+from app.photo_commands import PHOTOS, PhotoCommands
 from app.readiness import Readiness
 from app.recovery import Recovery
 from app.reveal import Reveal
 from app.rolls.pane import RollsPane
-from app.scan_commands import ScanCommands, dropped_scan
+from app.scan_commands import SCANS, ScanCommands
 from app.selection import NOTHING, Selection
 from app.session import Session
 from app.settings import AppSettings
@@ -116,6 +118,7 @@ class MainWindow(QMainWindow):
         column.setSpacing(0)
         column.addWidget(self.tools)
         column.addWidget(self._ground, 1)
+        column.addWidget(self.shape.layer.legend)
         left = _splitter(Qt.Orientation.Vertical, (self.films, self.lay_order), (260, 320))
         right = _splitter(Qt.Orientation.Vertical, (self.selected, self.review), (420, 180))
         upper = _splitter(Qt.Orientation.Horizontal, (left, middle, right), (264, 800, 280))
@@ -187,8 +190,8 @@ class MainWindow(QMainWindow):
         session.job_changed.connect(lambda: self.tools.show_film(self.films.film))
         self.review.chosen.connect(self.show_finding)
         self.files.busy_changed.connect(self.status.show_busy)
-        self.photos.busy_changed.connect(self.status.show_busy)
-        self.scans.busy_changed.connect(self.status.show_busy)
+        self.photos.reading.busy_changed.connect(self.status.show_busy)
+        self.scans.reading.busy_changed.connect(self.status.show_busy)
         canvas.set_film(self.films.film)
         self.tools.show_film(self.films.film)
         self._show_choices()
@@ -293,30 +296,26 @@ class MainWindow(QMainWindow):
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802
         """Take job files, drawings, photos and scans."""
-        data = event.mimeData()
-        if any(
-            find(data) for find in (_dropped_job, dropped_drawing, dropped_photo, dropped_scan)
-        ):
+        if any(source.dropped(event.mimeData()) for source, _ in self._dropping()):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802
         """Open what was dropped: a job, a drawing, a photo or a scan."""
-        path = _dropped_job(event.mimeData())
-        drawing = dropped_drawing(event.mimeData())
-        photo = dropped_photo(event.mimeData())
-        scan = dropped_scan(event.mimeData())
-        if path is not None:
-            event.acceptProposedAction()
-            self.files.open(path)
-        elif drawing is not None:
-            event.acceptProposedAction()
-            self.imports.open(drawing)
-        elif photo is not None:
-            event.acceptProposedAction()
-            self.photos.open(photo)
-        elif scan is not None:
-            event.acceptProposedAction()
-            self.scans.open(scan)
+        for source, open_ in self._dropping():
+            path = source.dropped(event.mimeData())
+            if path is not None:
+                event.acceptProposedAction()
+                open_(path)
+                return
+
+    def _dropping(self) -> tuple[tuple[Source, Callable[[Path], None]], ...]:
+        """Return what may be dropped, and what opens it."""
+        return (
+            (JOBS, self.files.open),
+            (DRAWINGS, self.imports.open),
+            (PHOTOS, self.photos.open),
+            (SCANS, self.scans.open),
+        )
 
 
 def wanted_theme(look: str) -> Theme:
@@ -345,10 +344,3 @@ def _splitter(
         splitter.addWidget(part)
     splitter.setSizes(list(sizes))
     return splitter
-
-
-def _dropped_job(data: QMimeData) -> Path | None:
-    for url in data.urls():
-        if url.isLocalFile() and url.toLocalFile().lower().endswith(".lapline"):
-            return Path(url.toLocalFile())
-    return None

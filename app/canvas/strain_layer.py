@@ -10,19 +10,21 @@ from app.solid.legend import StrainLegend
 from core.plan.lookup import find_panel_at, to_panel
 from core.plan.strain_map import strain_words
 
-MARGIN_PX = 14
 STALE = 0.45
 """How strongly the strain of the plan before is shown while the new one is worked out."""
 
 
 class StrainLayer(QObject):
-    """Shows the strain of all panels over their film, or nothing."""
+    """Shows the strain of all panels over their film, or nothing.
+
+    Its ``legend`` stands below the canvas, where the window puts it.
+    """
 
     def __init__(self, session: Session, canvas: CanvasView, shapes: Shapes) -> None:
         super().__init__(canvas)
         self._session, self._canvas, self._shapes = session, canvas, shapes
         self._is_shown = False
-        self.legend = StrainLegend(canvas.viewport())
+        self.legend = StrainLegend()
         self.legend.hide()
         canvas.viewport().installEventFilter(self)
         shapes.changed.connect(self.refresh)
@@ -47,17 +49,14 @@ class StrainLayer(QObject):
         limits = {known for found in strains.values() for _, known in found.pieces}
         self.legend.show_limits(limits.pop() if len(limits) == 1 else None)
         self.legend.setVisible(bool(strains))
-        self._place()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802
-        """Follow the pointer, and keep the legend in its corner."""
+        """Follow the pointer."""
         if self._is_shown:
             if isinstance(event, QMouseEvent) and event.type() == QEvent.Type.MouseMove:
                 self._point_at(event)
             elif event.type() == QEvent.Type.Leave:
                 self.legend.show_value("", None)
-            elif event.type() == QEvent.Type.Resize:
-                self._place()
         return super().eventFilter(watched, event)
 
     def _point_at(self, event: QMouseEvent) -> None:
@@ -69,8 +68,3 @@ class StrainLayer(QObject):
             self.legend.show_value("", None)
         else:
             self.legend.show_value(strain_words(found).capitalize(), found.share)
-
-    def _place(self) -> None:
-        port = self._canvas.viewport()
-        x = port.width() - self.legend.width() - MARGIN_PX
-        self.legend.move(x, port.height() - self.legend.height() - MARGIN_PX)

@@ -1,4 +1,7 @@
-"""The legend of bunching and stretch, with the value under the pointer."""
+"""The legend of bunching and stretch, with the value under the pointer.
+
+A strip that stands beside what it explains, never on it.
+"""
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
@@ -9,23 +12,25 @@ from app.panes.rows import paint_text, sized
 from app.theme import current_theme
 from core.shape.strain_colours import MOST, Limits, colours_of
 
-BAR_PX = 220
+BAR_PX = 232
+HIGH_PX = 46
+_PAD_PX = 16.0
 
 
 class StrainLegend(QWidget):
-    """A bar of colours with the two limits, and a line of words below."""
+    """A bar of colours with the two limits, and beside it what is under the pointer."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._limits: Limits | None = None
         self._words = ""
         self._share: float | None = None
-        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
-        self.setFixedSize(self.sizeHint())
+        self.setFixedHeight(HIGH_PX)
+        self.setMinimumWidth(round(BAR_PX + 2 * _PAD_PX))
 
     def sizeHint(self) -> QSize:  # noqa: N802
         """Ask for the bar, its labels and the words."""
-        return QSize(BAR_PX + 40, 78)
+        return QSize(round(2 * BAR_PX + 3 * _PAD_PX), HIGH_PX)
 
     def show_limits(self, limits: Limits | None) -> None:
         """Show the limits of one film in percent; None where there are several films."""
@@ -44,21 +49,18 @@ class StrainLegend(QWidget):
         return self._words
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802, ARG002
-        """Paint the card, the bar, its marks and the words."""
+        """Paint the bar, its marks and the words."""
         theme = current_theme()
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(QColor(theme.line), 1))
-        painter.setBrush(QColor(theme.surface_raised))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 8, 8)
-        bar = QRectF(20, 28, BAR_PX, 12)
+        bar = QRectF(_PAD_PX, 25, BAR_PX, 11)
         self._paint_bar(painter, bar)
         self._paint_marks(painter, bar)
+        left = bar.right() + _PAD_PX
+        room = QRectF(left, 0, max(self.width() - left - _PAD_PX, 0), self.height())
         painter.setFont(sized(painter.font(), 12))
-        box = QRectF(12, bar.bottom() + 6, self.width() - 24, 24)
         words = self._words or "Point at the film to see how much."
-        ink = theme.ink if self._words else theme.ink_soft
-        paint_text(painter, box, words, ink, Qt.AlignmentFlag.AlignHCenter)
+        paint_text(painter, room, words, theme.ink if self._words else theme.ink_soft)
         painter.end()
 
     def _paint_bar(self, painter: QPainter, bar: QRectF) -> None:
@@ -82,7 +84,7 @@ class StrainLegend(QWidget):
             x = _x(bar, share)
             painter.setPen(QPen(QColor(theme.ink), 1.5))
             painter.drawLine(QPointF(x, bar.top() - 4), QPointF(x, bar.bottom() + 3))
-            box = QRectF(x - 64, bar.top() - 22, 128, 16)
+            box = QRectF(x - 58, bar.top() - 21, 116, 16)
             paint_text(painter, box, words, theme.ink, Qt.AlignmentFlag.AlignHCenter)
         if self._share is not None:
             x = _x(bar, max(-MOST, min(MOST, self._share)))

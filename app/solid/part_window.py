@@ -1,6 +1,5 @@
 """A part in space: the variant's films on it, or where film bunches and stretches."""
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QButtonGroup,
     QDialog,
@@ -45,7 +44,7 @@ class PartWindow(QDialog):
         self._pictures: dict[str, MapPicture] = {}
         self._strain: StrainMap | None = None
         self.view = SolidView()
-        self.legend = StrainLegend(self.view)
+        self.legend = StrainLegend()
         self.buttons: dict[str, QPushButton] = {}
         self.words, self.note = QLabel(HINT), QLabel()
         dress(self.words, "quiet")
@@ -134,15 +133,12 @@ class PartWindow(QDialog):
             self.buttons[look] = button
             head.addWidget(button)
         self.buttons["films"].setChecked(True)
-        corner = QVBoxLayout(self.view)
-        corner.setContentsMargins(12, 12, 12, 12)
-        corner.addStretch()
-        corner.addWidget(self.legend, 0, Qt.AlignmentFlag.AlignLeft)
         column = QVBoxLayout(self)
         column.setContentsMargins(20, 16, 20, 14)
         column.setSpacing(10)
         column.addLayout(head)
         column.addWidget(self.view, 1)
+        column.addWidget(self.legend)
         column.addWidget(self.note)
         column.addWidget(self.words)
         self.note.hide()

@@ -35,7 +35,8 @@ from core.shape.view_raster import Picture, Raster
 REST_MS = 90
 FINE, COARSE = 2.0, 0.5
 """Pixels of a picture for each of the window's, at rest and while the part moves."""
-MOST_FINE_PX = 900_000
+MOST_FINE_PX = 4_500_000
+"""A larger window gets fewer for each of its own, so that the picture is there in a second."""
 CLICK_PX = 4
 KEY_PX = 24
 ZOOM_STEP = 1.2
@@ -189,7 +190,7 @@ class SolidView(QWidget):
             return
         solid, camera, skin = self._solid, self._camera, self._skin
         width, height = camera.size
-        scale = FINE if FINE**2 * width * height <= MOST_FINE_PX * FINE else 1.0
+        scale = max(1.0, min(FINE, (MOST_FINE_PX / (width * height)) ** 0.5))
         self._work = Work(lambda _: _shot(solid, camera, skin, scale))
         self._work.done.connect(lambda shot: self._on_refined(shot, skin))
         self._work.ended.connect(self._on_ended)

@@ -48,6 +48,9 @@ def test_a_measured_part_is_seen_with_films_strain_and_honest_words(qtbot, qapp,
     for step in (QPoint(0, 0), QPoint(3, 2)):
         QTest.mouseMove(part.view, middle + step)
     assert "tretches" in part.legend.words
+    assert not part.legend.geometry().intersects(part.view.geometry())
+    # Edges are smooth in a window of this size, too: finer pixels are blended to the window's.
+    assert part.view.raster.size[0] == 2 * part.view.width()
     # Another outline: the same look at another shape; readings that are missing: none.
     camera = part.view.camera
     narrower = dataclasses.replace(plan, outline=plan.outline.buffer(-40))
