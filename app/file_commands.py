@@ -10,11 +10,12 @@ from PySide6.QtWidgets import QFileDialog, QMenu, QMessageBox, QWidget
 
 from app.actions import Actions
 from app.messages import show_error, sign, waiting
+from app.opening import Source
 from app.session import Session
 from app.settings import AppSettings
 from core.errors import LaplineError
 
-FILTER = "Lapline jobs (*.lapline)"
+JOBS = Source("job", "Open a job", "Lapline jobs", (".lapline",))
 SAMPLES = Path(__file__).parent.parent / "sample_projects"
 
 
@@ -47,11 +48,9 @@ class FileCommands(QObject):
 
     def ask_open(self) -> None:
         """Ask for a job and open it."""
-        path, _ = QFileDialog.getOpenFileName(
-            self._window, "Open a job", self._folder(), FILTER
-        )
-        if path:
-            self.open(Path(path))
+        path = JOBS.ask(self._folder(), self._window)
+        if path is not None:
+            self.open(path)
 
     def open(self, path: Path) -> bool:
         """Open a job, after asking about unsaved work; tell whether it is open."""
@@ -88,7 +87,9 @@ class FileCommands(QObject):
         """Ask for a file and save to it; tell whether it is saved."""
         name = f"{self._session.committed_job.name}.lapline".replace("/", "-")
         start = self._session.path or Path(self._folder()) / name
-        path, _ = QFileDialog.getSaveFileName(self._window, "Save the job", str(start), FILTER)
+        path, _ = QFileDialog.getSaveFileName(
+            self._window, "Save the job", str(start), JOBS.filter
+        )
         if not path:
             return False
         target = Path(path)

@@ -7,11 +7,11 @@ their own.
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QMimeData
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.actions import Actions
 from app.messages import show_error
+from app.opening import Source
 from app.selection import Selection
 from app.session import Session
 from app.settings import AppSettings
@@ -21,8 +21,7 @@ from core.ids import PanelId
 if TYPE_CHECKING:
     from app.dialogs.import_outlines import ImportDialog
 
-SUFFIXES = (".dxf", ".svg", ".svgz", ".pdf")
-FILTER = f"Drawings ({' '.join(f'*{suffix}' for suffix in SUFFIXES)})"
+DRAWINGS = Source("import", "Import outlines", "Drawings", (".dxf", ".svg", ".svgz", ".pdf"))
 
 
 class ImportCommands:
@@ -38,10 +37,9 @@ class ImportCommands:
 
     def ask(self) -> None:
         """Ask for a file and open it."""
-        folder = self._settings.text("import_folder", str(Path.home()))
-        path, _ = QFileDialog.getOpenFileName(self._window, "Import outlines", folder, FILTER)
-        if path:
-            self.open(Path(path))
+        path = DRAWINGS.ask(DRAWINGS.folder(self._settings), self._window)
+        if path is not None:
+            self.open(path)
 
     def open(self, path: Path) -> None:
         """Show what a file holds, and import what the user takes of it."""
@@ -49,7 +47,7 @@ class ImportCommands:
 
         if self.dialog is not None:
             return
-        self._settings.set_text("import_folder", str(path.absolute().parent))
+        DRAWINGS.remember(self._settings, path)
         self.dialog = ImportDialog(path, self._session.committed_job, self._window)
         self.dialog.failed.connect(self._on_failed)
         self.dialog.finished.connect(self._on_finished)
@@ -71,11 +69,3 @@ class ImportCommands:
             self._session.select(Selection("panel", fresh, only))
             self._actions["zoom_fit"].trigger()
         dialog.deleteLater()
-
-
-def dropped_drawing(data: QMimeData) -> Path | None:
-    """Return the first drawing file among what is dragged, or None."""
-    for url in data.urls():
-        if url.isLocalFile() and url.toLocalFile().lower().endswith(SUFFIXES):
-            return Path(url.toLocalFile())
-    return None

@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
-from PySide6.QtCore import QMimeData, QObject, Signal
+from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QWidget
 
 from app.actions import Actions
 from app.jobs import Work
 from app.messages import show_error
+from app.opening import Reading, Source
 from app.selection import Selection
 from app.session import Session
 from app.settings import AppSettings
@@ -26,15 +27,14 @@ if TYPE_CHECKING:
     from app.photo.window import PhotoWindow
     from core.read.photo import Picture
 
-ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
-FILTER = f"Photos ({' '.join(f'*{e} *{e.upper()}' for e in ENDINGS)})"
+PHOTOS = Source(
+    "photo", "Open a photo", "Photos", (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif")
+)
 SHEETS = tuple((paper, sheet) for paper in ("A4", "Letter") for sheet in (1, 2, 3, 4))
 
 
 class PhotoCommands(QObject):
     """The commands of photos."""
-
-    busy_changed = Signal(str)
 
     def __init__(
         self, window: QWidget, session: Session, settings: AppSettings, actions: Actions
@@ -42,7 +42,7 @@ class PhotoCommands(QObject):
         super().__init__(window)
         self._window, self._session, self._settings = window, session, settings
         self._actions = actions
-        self._work: Work | None = None
+        self.reading = Reading(window)
         self.dialog: PhotoWindow | None = None
         actions.on("from_photo", self.ask)
         actions.on("save_board", self.ask_board)
@@ -54,28 +54,24 @@ class PhotoCommands(QObject):
 
     def ask(self) -> None:
         """Ask for a photo and open it."""
-        folder = self._settings.text("photo_folder", str(Path.home()))
-        path, _ = QFileDialog.getOpenFileName(self._window, "Open a photo", folder, FILTER)
-        if path:
-            self.open(Path(path))
+        path = PHOTOS.ask(PHOTOS.folder(self._settings), self._window)
+        if path is not None:
+            self.open(path)
 
     def open(self, path: Path) -> None:
         """Read a photo and show the window in which a panel is traced on it."""
-        if self._work is not None or self.dialog is not None:
+        if self.reading.is_busy or self.dialog is not None:
             return
-        self._settings.set_text("photo_folder", str(path.absolute().parent))
+        PHOTOS.remember(self._settings, path)
 
         def read() -> "Picture":
             from core.read.photo import load_picture  # noqa: PLC0415 - see the module
 
             return load_picture(path)
 
-        self._work = Work(lambda _: read())
-        self._work.done.connect(self.show_picture)
-        self._work.failed.connect(self._on_failed)
-        self._work.ended.connect(self._on_ended)
-        self.busy_changed.emit(f"Opening {path.name}…")
-        self._work.start()
+        work = Work(lambda _: read())
+        work.done.connect(self.show_picture)
+        self.reading.start(work, f"Opening {path.name}…")
 
     def show_picture(self, picture: "Picture") -> None:
         """Show the photo window with a picture."""
@@ -85,15 +81,6 @@ class PhotoCommands(QObject):
         self.dialog.board_wanted.connect(self.ask_board)
         self.dialog.finished.connect(self._on_finished)
         self.dialog.open()
-
-    def _on_failed(self, error: Exception) -> None:
-        if not isinstance(error, LaplineError):
-            raise error
-        show_error(error, self._window)
-
-    def _on_ended(self) -> None:
-        self._work = None
-        self.busy_changed.emit("")
 
     def _on_finished(self, _result: int) -> None:
         dialog, self.dialog = self.dialog, None
@@ -198,11 +185,3 @@ class PhotoCommands(QObject):
         for name in ("show_photo", "photo_strength"):
             self._actions.set_ready(name, unless=unless)
         self._actions["show_photo"].setChecked(photo is not None and photo.is_shown)
-
-
-def dropped_photo(data: QMimeData) -> Path | None:
-    """Return the photo among what is dropped, or None."""
-    for url in data.urls():
-        if url.isLocalFile() and url.toLocalFile().lower().endswith(ENDINGS):
-            return Path(url.toLocalFile())
-    return None

@@ -21,7 +21,7 @@ from app.canvas.view import CanvasView
 from app.canvas_commands import CanvasCommands
 from app.dialogs.find_action import FindActionDialog
 from app.dialogs.help import ABOUT, CAUTIONS, HelpDialog, keys_html
-from app.file_commands import FileCommands
+from app.file_commands import JOBS, FileCommands
 from app.hand_out_commands import HandOutCommands
 from app.import_commands import DRAWINGS, ImportCommands
 from app.job_commands import JobCommands
@@ -308,7 +308,7 @@ class MainWindow(QMainWindow):
                 open_(path)
                 return
 
-    def _dropping(self) -> tuple[tuple[Source, Callable[[Path], None]], ...]:
+    def _dropping(self) -> tuple[tuple[Source, Callable[[Path], object]], ...]:
         """Return what may be dropped, and what opens it."""
         return (
             (JOBS, self.files.open),

@@ -10,7 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel
 from shapely import LineString
 
-from app.scan_commands import dropped_scan
+from app.scan_commands import SCANS
 from app.selection import Selection
 from app.solid import seam_search
 from core.document.edits.panels import replace_panel
@@ -258,7 +258,7 @@ def test_a_scan_becomes_a_panel_in_one_step(qtbot, blank_window, stl):
     window = blank_window
     data = QMimeData()
     data.setUrls([QUrl.fromLocalFile(str(stl))])
-    assert dropped_scan(data) == stl
+    assert SCANS.dropped(data) == stl
     window.scans.open(stl)
     qtbot.waitUntil(lambda: window.scans.dialog is not None, timeout=LONG_MS)
     dialog = window.scans.dialog
@@ -277,11 +277,11 @@ def test_a_scan_becomes_a_panel_in_one_step(qtbot, blank_window, stl):
 
 def test_what_is_no_scan_is_refused(qtbot, blank_window, tmp_path, monkeypatch):
     told = []
-    monkeypatch.setattr("app.scan_commands.show_error", lambda error, _: told.append(error))
+    monkeypatch.setattr("app.opening.show_error", lambda error, _: told.append(error))
     path = tmp_path / "notes.obj"
     path.write_text("nothing of the kind")
     blank_window.scans.open(path)
     qtbot.waitUntil(lambda: bool(told), timeout=LONG_MS)
     assert told[0].where == "notes.obj"
-    qtbot.waitUntil(lambda: not blank_window.scans.is_busy)
+    qtbot.waitUntil(lambda: not blank_window.scans.reading.is_busy)
     assert blank_window.scans.dialog is None

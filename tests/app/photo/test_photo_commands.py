@@ -10,7 +10,7 @@ from PIL import Image
 from PySide6.QtCore import QMimeData, QUrl
 from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox
 
-from app.photo_commands import dropped_photo
+from app.photo_commands import PHOTOS
 from app.selection import NOTHING
 from core.document.edits.panels import delete_panels
 from core.document.file import load_job
@@ -157,13 +157,13 @@ def test_the_board_is_saved(main, tmp_path, monkeypatch):
 def test_photos_can_be_dropped(name, tmp_path):
     data = QMimeData()
     data.setUrls([QUrl.fromLocalFile(str(tmp_path / name))])
-    assert dropped_photo(data).name == name
+    assert PHOTOS.dropped(data).name == name
 
 
 def test_other_things_are_no_photos(tmp_path):
     data = QMimeData()
     data.setUrls([QUrl.fromLocalFile(str(tmp_path / "a.dxf"))])
-    assert dropped_photo(data) is None
+    assert PHOTOS.dropped(data) is None
 
 
 def test_a_photo_goes_with_its_panel_and_comes_back_with_it(traced, tmp_path, picture):
