@@ -19,8 +19,8 @@ from core.plan.model import JobPlan
 from core.plan.seam_proposals import (
     accent_film,
     adopt,
-    can_be_drawn,
-    drawable,
+    cuts_only,
+    distinct,
     edges_of,
     pieces_of,
     question_for,
@@ -32,8 +32,8 @@ from core.units import format_length
 
 SHOWN = 3
 RELIEF = (
-    "Cut into the film while it is laid, over cutting tape, never with a blade on the part. "
-    "Such cuts divide nothing, so none is drawn."
+    "The film stays in one piece; the sides of each cut meet when it is laid. Cut it before it "
+    "is laid; on the part only over cutting tape, never with a blade over paint."
 )
 
 
@@ -47,7 +47,7 @@ class SeamSearch(QObject):
         self._session, self._shapes, self._panel = session, shapes, panel
         self._work: Work | None = None
         self._plan: JobPlan = session.plan
-        self._drawable: list[Proposal] = []
+        self._shown: list[Proposal] = []
         name = session.job.panel(panel).name
         self.window = ProposalsWindow(name, parent)
         self.window.adopted.connect(self._adopt)
@@ -101,14 +101,12 @@ class SeamSearch(QObject):
         )
         if not answer.needs_seam:
             self.window.show_state("fine", "No seam is needed", needs)
-        self._drawable = drawable(answer.proposals)[:SHOWN]
+        self._shown = distinct(answer.proposals)[:SHOWN]
         area = drawn_plans(self._plan)[PanelId(self._panel)].outline
         job = self._session.job
-        reliefs = [p for p in answer.proposals if not can_be_drawn(p)]
-        shown = [*self._drawable, *reliefs][:SHOWN]
-        self.window.show_proposals([_card(p, area, job) for p in shown])
+        self.window.show_proposals([_card(p, area, job) for p in self._shown])
         if answer.needs_seam:
-            self.window.show_note(_note(needs, has_any=bool(shown)))
+            self.window.show_note(_note(needs, has_any=bool(self._shown)))
 
     def _on_failed(self, error: Exception) -> None:
         if not isinstance(error, LaplineError):
@@ -119,20 +117,21 @@ class SeamSearch(QObject):
         self._work = None
 
     def _adopt(self, number: int) -> None:
-        proposal, job = self._drawable[number], self._session.committed_job
+        proposal, job = self._shown[number], self._session.committed_job
         drawn = drawn_plans(self._session.plan)[PanelId(self._panel)]
         panel = job.panel(self._panel)
         try:
             film = accent_film(job, panel.base_film)
             fresh = adopt(job, self._session.variant, drawn, proposal, film)
-            self._session.do(f"Draw the seams proposed for {panel.name}", fresh)
+            what = "relief cuts" if cuts_only(proposal) else "seams"
+            self._session.do(f"Draw the {what} proposed for {panel.name}", fresh)
         except LaplineError as error:
             show_error(error, self.window)
 
 
 def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
     tone = "fine" if proposal.can_lay else "warn"
-    note = RELIEF if not can_be_drawn(proposal) else ""
+    note = RELIEF if cuts_only(proposal) else ""
     if not proposal.can_lay:
         note = "It comes nearest, but is still too much."
     hidden = f"{100 * proposal.hidden_share:.0f} %" if proposal.hidden_share else "none of it"
@@ -147,7 +146,10 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
                 "Hardest piece needs",
                 f"{proposal.worst_range_pct:.1f} % of {proposal.limit_pct:.1f} %",
             ),
-            ("Seam length", format_length(proposal.seam_mm, job.units, decimals=0)),
+            (
+                "Length of the cuts" if cuts_only(proposal) else "Seam length",
+                format_length(proposal.seam_mm, job.units, decimals=0),
+            ),
             ("Hidden by ridges and lines", hidden),
         ),
         note=note,
@@ -156,8 +158,8 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
 
 
 def _verb(proposal: Proposal) -> str:
-    if not can_be_drawn(proposal):
-        return ""
+    if cuts_only(proposal):
+        return "Draw these relief cuts"
     if all(line.kind is LineKind.STRIPE for line in proposal.lines):
         return "Draw the stripe"
     return "Draw this seam" if len(proposal.lines) == 1 else "Draw these seams"

@@ -10,9 +10,11 @@ from shapely.affinity import affine_transform
 
 from core.document.panel import Panel
 from core.ids import CopyId, PieceId, RegionId
+from core.plan.cutting import ReliefCut
 from core.plan.film_shape import Ground
 from core.plan.memory import Memory
 from core.plan.model import Finding, LabelledRing, PanelPlan, Piece, Region, Stretch, TapeRun
+from core.plan.side_words import swapped
 
 G = TypeVar("G", bound=shapely.Geometry)
 
@@ -150,10 +152,12 @@ class _Copier:
             spec=replace(piece.spec, grain_deg=flow),
             seam_paths=tuple(self._moved(p) for p in piece.seam_paths),
             ground=self._ground(piece.ground),
-            relief_cuts=tuple(
-                replace(cut, path=self._moved(cut.path)) for cut in piece.relief_cuts
-            ),
+            relief_cuts=tuple(self._relief_cut(cut) for cut in piece.relief_cuts),
         )
+
+    def _relief_cut(self, cut: ReliefCut) -> ReliefCut:
+        start = swapped(cut.start) if self.copy.is_mirrored else cut.start
+        return replace(cut, path=self._moved(cut.path), start=start)
 
     def _ground(self, ground: Ground | None) -> Ground | None:
         if ground is None or not self.copy.is_mirrored:

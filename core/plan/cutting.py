@@ -47,7 +47,7 @@ class ReliefCut:
         line: what was drawn; ``name`` is what it is called.
         path: from the piece's own edge to the inner end, in the panel's map.
         seen_mm: how much of it runs through film that is seen.
-        start: what it starts at: "the rim", an opening or a line by its name.
+        start: what it starts at: "the rear rim", an opening or a line by its name.
         hole_mm: across, of the round hole at the inner end; 0 for none.
     """
 

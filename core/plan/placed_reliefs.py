@@ -25,6 +25,7 @@ from core.plan.cutting import ReliefCut
 from core.plan.memory import Memory
 from core.plan.model import Finding, Piece, Region, Severity, Stretch
 from core.plan.panel_shape import PanelShape
+from core.plan.side_words import rim_words
 from core.shape.relief import opened
 from core.tolerance import JOIN_MM, REACH_MM
 
@@ -92,7 +93,7 @@ def _cut_in(relief: Relief, home: Region, final: Polygon, ground: Cuttable) -> R
     )
     made = _made.recall(
         (relief, ground.shape),
-        (home.polygon.wkb, final.wkb, tuple(name for name, _ in around), _names(ground.panel)),
+        (home.polygon.wkb, final.wkb, tuple(name for name, _ in around), _named(ground.panel)),
         partial(_tried, relief, home.polygon, final, around, ground),
     )
     if isinstance(made, _Flaw):
@@ -100,8 +101,9 @@ def _cut_in(relief: Relief, home: Region, final: Polygon, ground: Cuttable) -> R
     return made
 
 
-def _names(panel: Panel) -> tuple[str, ...]:
-    return tuple(o.name for o in panel.openings)
+def _named(panel: Panel) -> tuple[object, ...]:
+    """Return what the words for a place on a panel depend on."""
+    return panel.flow_deg, *(o.name for o in panel.openings)
 
 
 def _told(relief: Relief, flaw: _Flaw) -> Finding:
@@ -202,7 +204,8 @@ def _rim_words(at: Point, ground: Cuttable) -> str:
     distances = [r.distance(at) for r in (outline.exterior, *outline.interiors)]
     nearest = int(np.argmin(distances))
     if nearest == 0:
-        return "the rim"
+        words = rim_words(outline, ground.panel.flow_deg, (float(at.x), float(at.y)))
+        return f"the {words}" if words else "the rim"
     opening = ground.panel.openings[nearest - 1]
     return opening.name or f"Opening {opening.id[1:]}"
 

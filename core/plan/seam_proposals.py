@@ -1,7 +1,7 @@
 """Where a seam must go on a panel of a plan: the question put together, an answer adopted.
 
-A proposal becomes seams and stripes of the variant, which are lines like all others from then
-on. Relief cuts divide nothing, so they are told of and not drawn.
+A proposal becomes seams, stripes and relief cuts of the variant, which are lines like all
+others from then on.
 """
 
 import dataclasses
@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from core.document.edits.ids import free_id
 from core.document.edits.lines import add_line
 from core.document.job import Job
-from core.document.lines import Line, Seam, Stripe
+from core.document.lines import Line, Relief, Seam, Stripe
 from core.document.panel import MarkKind
 from core.document.path import Node, Path, straight_path
 from core.document.surface import MeasuredSurface
@@ -112,16 +112,16 @@ def _ridges(job: Job, panel: str) -> tuple[LineString, ...]:
     )
 
 
-def can_be_drawn(proposal: Proposal) -> bool:
-    """Return whether a proposal consists of lines that divide the panel."""
-    return all(line.kind is not LineKind.RELIEF for line in proposal.lines)
+def cuts_only(proposal: Proposal) -> bool:
+    """Return whether a proposal is relief cuts alone, which divide nothing."""
+    return all(line.kind is LineKind.RELIEF for line in proposal.lines)
 
 
-def drawable(proposals: Iterable[Proposal]) -> list[Proposal]:
-    """Return the proposals that can be drawn and that differ to the eye."""
+def distinct(proposals: Iterable[Proposal]) -> list[Proposal]:
+    """Return the proposals that differ to the eye, in their order."""
     chosen: list[Proposal] = []
     for proposal in proposals:
-        if can_be_drawn(proposal) and not any(_look_alike(proposal, c) for c in chosen):
+        if not any(_look_alike(proposal, c) for c in chosen):
             chosen.append(proposal)
     return chosen
 
@@ -132,7 +132,7 @@ def _look_alike(a: Proposal, b: Proposal) -> bool:
 
 
 def adopt(job: Job, variant: str, plan: PanelPlan, proposal: Proposal, stripe_film: str) -> Job:
-    """Draw a proposal's seams and stripes in a variant.
+    """Draw a proposal's seams, stripes and relief cuts in a variant.
 
     Lines that are there already are not drawn twice.
 
@@ -144,18 +144,19 @@ def adopt(job: Job, variant: str, plan: PanelPlan, proposal: Proposal, stripe_fi
         stripe_film: film of a stripe in it.
 
     Raises:
-        EditRefused: it cannot be drawn, or all of it is there already.
+        EditRefused: all of it is there already.
     """
-    if not can_be_drawn(proposal):
-        raise EditRefused("Relief cuts divide nothing.", mend="Take another proposal.")
-    there = _drawn_lines(plan)
+    there = {
+        LineKind.SEAM: _drawn_lines(plan),
+        LineKind.RELIEF: [cut.path for p in plan.pieces for cut in p.relief_cuts],
+    }
     before = job
     for line in proposal.lines:
-        if line.kind is LineKind.SEAM and any(_is_same(line.path, own) for own in there):
+        if any(_is_same(line.path, own) for own in there.get(line.kind, ())):
             continue
         job = add_line(job, variant, plan.of, _line(job, line, stripe_film))
     if job is before:
-        raise EditRefused("These seams are drawn already.")
+        raise EditRefused("These lines are drawn already.")
     return job
 
 
@@ -165,6 +166,8 @@ def _line(job: Job, line: ProposedLine, film: str) -> Line:
         width = round(line.width_mm, 1)
         name = LineId(free_id(job, "t"))
         return Stripe(id=name, nodes=nodes, start_width_mm=width, end_width_mm=width, film=film)
+    if line.kind is LineKind.RELIEF:
+        return Relief(id=LineId(free_id(job, "e")), nodes=nodes)
     return Seam(id=LineId(free_id(job, "s")), nodes=nodes)
 
 

@@ -17,7 +17,8 @@ from core.ids import CopyId, FilmId, LineId, PieceId
 from core.plan.film_shape import Ground
 from core.plan.memory import Memory
 from core.plan.model import Finding, JobPlan, PanelPlan, Piece, Severity
-from core.plan.shape_words import swapped, worst_places
+from core.plan.shape_words import worst_places
+from core.plan.side_words import swapped
 from core.plan.tries import HARD_SHARE
 from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.shape.answer import Answer, answer_for, widest_strip_mm

@@ -20,7 +20,8 @@ from core.shape.proposals.families import (
 )
 from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine, Question
 from core.shape.proposals.partition import Cuts, Partition
-from core.shape.proposals.relief import COUNTS, DEPTHS, relief_cuts, slit
+from core.shape.proposals.relief import COUNTS, DEPTHS, relief_cuts
+from core.shape.relief import opened
 
 SHOWN = 3
 _COARSE_TRIANGLES = 1000
@@ -168,10 +169,10 @@ class _Search:
             for depth in DEPTHS:
                 stop_if_cancelled(self._progress)
                 cuts = relief_cuts(self._question.network, area, count, depth)
-                opened = slit(area, cuts)
-                if quick_range(self._question.network, opened, 500) <= self._goal:
+                piece = opened(area, cuts)
+                if quick_range(self._question.network, piece, 500) <= self._goal:
                     lines = tuple(ProposedLine(LineKind.RELIEF, cut) for cut in cuts)
-                    return [self._judged(lines, "relief cuts from the rim", [opened])]
+                    return [self._judged(lines, "relief cuts from the rim", [piece])]
         return []
 
     def _by_shortest_ways(self, proposal: Proposal) -> Proposal:

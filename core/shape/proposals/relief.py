@@ -15,7 +15,6 @@ from core.shape.topology import rim_triangles
 
 COUNTS = (2, 4, 6)
 DEPTHS = (0.3, 0.5)
-_SLIT_MM = 0.2
 _TRIANGLES = 900
 
 
@@ -45,15 +44,6 @@ def relief_cuts(network: Network, area: Polygon, count: int, depth: float) -> li
             break
     middle = _inner_point(area)
     return [_cut(rim, place, middle, depth) for place in sorted(places)]
-
-
-def slit(area: Polygon, cuts: list[LineString]) -> Polygon:
-    """Return an area that is open along cuts."""
-    opened = shapely.difference(
-        area, shapely.union_all([c.buffer(_SLIT_MM / 2, cap_style="flat") for c in cuts])
-    )
-    largest: Polygon = max(shapely.get_parts(opened), key=lambda part: float(part.area))
-    return largest
 
 
 def _cut(rim: shapely.LinearRing, place: float, middle: Points, depth: float) -> LineString:

@@ -10,7 +10,7 @@ from core.errors import Cancelled
 from core.plan.model import Severity
 from core.plan.plan import plan_job
 from core.plan.shape_check import Verdict, judge_piece, shape_report
-from core.plan.shape_words import swapped
+from core.plan.side_words import swapped
 from core.progress import Step
 from helpers.jobs import film, job_with, rect_panel, scheme, seam
 from helpers.taped import BALL, FLAT, SHOULDERS, Part, girth_circle_cone, misread

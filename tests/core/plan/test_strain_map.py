@@ -15,8 +15,7 @@ from core.plan.plan import plan_job
 from core.plan.seam_proposals import (
     accent_film,
     adopt,
-    can_be_drawn,
-    drawable,
+    distinct,
     pieces_of,
     question_for,
 )
@@ -150,15 +149,7 @@ def test_what_is_drawn_already_is_not_drawn_twice(made):
 def test_proposals_that_look_alike_are_shown_once():
     one, near, other = (proposal(across(x)) for x in (0.0, 3.0, 60.0))
     relief = proposal(across(9.0, LineKind.RELIEF))
-    assert drawable([relief, one, near, other]) == [one, other]
-
-
-def test_relief_cuts_are_not_drawn(made):
-    job, plan = planned(made)
-    wanted = proposal(across(0.0, LineKind.RELIEF))
-    assert not can_be_drawn(wanted)
-    with pytest.raises(EditRefused, match="Relief"):
-        adopt(job, "v1", drawn_of(plan), wanted, "f2")
+    assert distinct([relief, one, near, other]) == [relief, one, other]
 
 
 def test_the_question_holds_the_film_and_what_hides_seams(made):

@@ -20,7 +20,8 @@ from core.shape.proposals.families import bent_families, beside, straight_famili
 from core.shape.proposals.model import LineKind, Question
 from core.shape.proposals.partition import POSITIONS, Partition
 from core.shape.proposals.proposing import propose
-from core.shape.proposals.relief import relief_cuts, slit
+from core.shape.proposals.relief import relief_cuts
+from core.shape.relief import opened
 from helpers.surfaces import cap, cylinder
 from sample_projects.domed_hood import hood_mesh
 
@@ -59,7 +60,7 @@ def judged(hood, outline, proposal):
         else:
             edges.append(line.path)
     if proposal.lines[0].kind is LineKind.RELIEF:
-        return [develop(hood, slit(outline, edges)).range_pct]
+        return [develop(hood, opened(outline, edges)).range_pct]
     longer = [run_on(edge) for edge in edges]
     faces = shapely.polygonize([shapely.union_all([outline.boundary, *longer])])
     return [develop(hood, f).range_pct for f in shapely.get_parts(faces) if f.area > 500]
@@ -178,10 +179,10 @@ def test_the_shortest_way_over_a_ball_is_a_great_circle():
 
 def test_relief_cuts_open_the_rim_and_lower_the_range(hood, outline):
     cuts = relief_cuts(hood, outline, 4, 0.5)
-    opened = slit(outline, cuts)
-    assert opened.area > 0.998 * outline.area
-    assert opened.exterior.length > outline.exterior.length + 1.9 * sum(c.length for c in cuts)
-    assert develop(hood, opened).range_pct < 0.6 * develop(hood, outline).range_pct
+    piece = opened(outline, cuts)
+    assert piece.area > 0.998 * outline.area
+    assert piece.exterior.length > outline.exterior.length + 1.9 * sum(c.length for c in cuts)
+    assert develop(hood, piece).range_pct < 0.6 * develop(hood, outline).range_pct
 
 
 def test_where_nothing_is_enough_the_nearest_is_said(hood, outline):
