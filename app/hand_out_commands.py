@@ -44,6 +44,16 @@ class HandOutCommands(QObject):
         actions.on("hand_out", self.open)
         actions.on("open_folder", self.open_folder)
 
+    def reasons(self) -> dict[str, str]:
+        """Return why a command cannot be done now, "" when it can."""
+        plan = self._session.plan
+        reason = "" if plan.panels else "There is no panel yet"
+        stopped = reason or ("A finding stops the job: see Review" if plan.is_stopped else "")
+        return {
+            "hand_out": stopped,
+            "open_folder": "" if self.folder else "Nothing was written yet",
+        }
+
     def open(self) -> None:
         """Open the window on the plan as it is now."""
         with waiting():

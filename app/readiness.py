@@ -1,30 +1,54 @@
 """Which actions can be done now, and why the others cannot."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
+from typing import Protocol
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, SignalInstance
 
-if TYPE_CHECKING:
-    from app.window import MainWindow
+from app.actions import Actions
+from app.session import Session
+from app.tightening import Tightening
 
 DELETABLE = ("panel", "line", "node", "region", "opening", "mark", "guide", "dimension")
 
 
-class Readiness(QObject):
-    """Keeps the actions of a window enabled or explained."""
+class KnowsReasons(Protocol):
+    """Commands that know themselves which of them cannot be done."""
 
-    def __init__(self, window: "MainWindow") -> None:
-        super().__init__(window)
-        self._window = window
-        self._session = window.session
+    def reasons(self) -> dict[str, str]:
+        """Return for each action why it cannot be done now, "" when it can."""
+
+
+class Readiness(QObject):
+    """Keeps the actions enabled or explained."""
+
+    def __init__(
+        self,
+        session: Session,
+        actions: Actions,
+        packing: Tightening,
+        others: Sequence[KnowsReasons],
+        signals: Iterable[SignalInstance],
+    ) -> None:
+        """Look at everything now, and whenever something changes.
+
+        Args:
+            session: what most depends on.
+            actions: kept enabled or explained.
+            packing: of the rolls.
+            others: tell of actions of their own.
+            signals: tell that something else has changed.
+        """
+        super().__init__(packing)
+        self._session, self._actions, self._packing = session, actions, packing
+        self._others = others
         for signal in (
-            self._session.file_changed,
-            self._session.selection_changed,
-            self._session.plan_changed,
-            self._session.rolls_changed,
-            window.tightening.changed,
-            window.films.picked,
-            window.hand_out.changed,
+            session.file_changed,
+            session.selection_changed,
+            session.plan_changed,
+            session.rolls_changed,
+            packing.changed,
+            *signals,
         ):
             signal.connect(self.refresh)
         self.refresh()
@@ -36,14 +60,13 @@ class Readiness(QObject):
             *self._files().items(),
             *self._drawing().items(),
             *self._job().items(),
-            *self._window.outlines.reasons().items(),
-            *self._window.stock.reasons().items(),
             *self._rolls().items(),
+            *(pair for other in self._others for pair in other.reasons().items()),
         ):
-            self._window.actions_by_id.set_ready(action, unless=reason)
+            self._actions.set_ready(action, unless=reason)
 
     def _history(self) -> dict[str, str]:
-        session, actions = self._session, self._window.actions_by_id
+        session, actions = self._session, self._actions
         actions["undo"].setText(f"Undo {_inside(session.undo_text)}".strip())
         actions["redo"].setText(f"Redo {_inside(session.redo_text)}".strip())
         return {
@@ -52,15 +75,8 @@ class Readiness(QObject):
         }
 
     def _files(self) -> dict[str, str]:
-        plan = self._session.plan
-        reason = "" if plan.panels else "There is no panel yet"
-        stopped = reason or ("A finding stops the job: see Review" if plan.is_stopped else "")
         is_saved = not self._session.is_dirty and self._session.path is not None
-        return {
-            "save": "Everything is saved" if is_saved else "",
-            "hand_out": stopped,
-            "open_folder": "" if self._window.hand_out.folder else "Nothing was written yet",
-        }
+        return {"save": "Everything is saved" if is_saved else ""}
 
     def _drawing(self) -> dict[str, str]:
         has_panels = bool(self._session.job.panels)
@@ -88,7 +104,7 @@ class Readiness(QObject):
         return {"edit_film": films, "delete_film": films, "delete_variant": one_left}
 
     def _rolls(self) -> dict[str, str]:
-        report, packing = self._session.rolls, self._window.tightening
+        report, packing = self._session.rolls, self._packing
         sheets = [s for f in report.rolls.films for s in f.sheets] if report else []
         has_pieces = any(s.placements for s in sheets)
         empty = "" if has_pieces else "No piece lies on a roll yet"

@@ -86,7 +86,13 @@ class MainWindow(QMainWindow):
             *self.outlines.menu_for(selection),
             *self.shape.menu_for(selection),
         )
-        self.readiness = Readiness(self)
+        self.readiness = Readiness(
+            session,
+            self.actions_by_id,
+            self.tightening,
+            (self.hand_out, self.outlines, self.stock),
+            (self.films.picked, self.hand_out.changed),
+        )
         self._reveal = Reveal(session, self.canvas)
         self._lay_out()
         self._connect_actions()
