@@ -105,7 +105,9 @@ class _Filler:
 
     def __init__(self, items: Sequence[Item], film: FreeFilm) -> None:
         self.items = items
-        self.profiles = item_profiles(items, film.width_mm, film.gap_mm, film.band_mm)
+        self.profiles = item_profiles(
+            items, film.width_mm, film.gap_mm, film.band_mm, has_edges=True
+        )
         self._film = film
         least = min((p.breadth_mm for ps in self.profiles for p in ps), default=0.0)
         self._merge_mm = _MERGE_SHARE * least

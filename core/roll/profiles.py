@@ -18,7 +18,7 @@ from shapely import Polygon
 from core.plan.memory import Memory
 from core.roll.model import Item
 from core.roll.outlines import grown_outlines
-from core.roll.turns import candidate_turns, turns_within
+from core.roll.turns import candidate_turns, turns_within, with_edge_turns
 
 _OUTLINE_MM = 0.5
 """How far corners may be dropped; half a millimetre costs no length worth having."""
@@ -61,16 +61,22 @@ class Profile:
 
 
 def item_profiles(
-    items: Sequence[Item], width_mm: float, gap_mm: float, band_mm: float
+    items: Sequence[Item],
+    width_mm: float,
+    gap_mm: float,
+    band_mm: float,
+    *,
+    has_edges: bool = False,
 ) -> list[list[Profile]]:
     """Return, for each item, its profile at each turn worth trying.
 
     An item that may lie any way is tried at quarter turns, along its narrowest rectangle when
-    it is drawn at a slant. Turns at which an item is wider than ``width_mm`` are left out; so
+    it is drawn at a slant; with ``has_edges`` also with its longest side along and across the
+    roll. Turns at which an item is wider than ``width_mm`` are left out; so
     no profile has many more bands than the sheet. What was made of an outline is remembered:
     after an edit most pieces are the same.
     """
-    asked = [(i.angles_deg, width_mm, gap_mm, band_mm) for i in items]
+    asked = [(i.angles_deg, width_mm, gap_mm, band_mm, has_edges) for i in items]
     kept = [_known.find((i.polygon,), a) for i, a in zip(items, asked, strict=True)]
     new = {
         (id(i.polygon), i.angles_deg): i
@@ -78,7 +84,9 @@ def item_profiles(
         if known is None
     }
     fresh = list(new.values())
-    made = dict(zip(new, _made(fresh, width_mm, gap_mm, band_mm), strict=True))
+    made = dict(
+        zip(new, _made(fresh, width_mm, gap_mm, band_mm, has_edges=has_edges), strict=True)
+    )
     for i, a in zip(items, asked, strict=True):
         if (id(i.polygon), i.angles_deg) in made:
             _known.keep((i.polygon,), a, made[id(i.polygon), i.angles_deg])
@@ -89,13 +97,16 @@ def item_profiles(
 
 
 def _made(
-    items: Sequence[Item], width_mm: float, gap_mm: float, band_mm: float
+    items: Sequence[Item], width_mm: float, gap_mm: float, band_mm: float, *, has_edges: bool
 ) -> list[list[Profile]]:
     """Make the profiles of items that were not met before."""
     if not items:
         return []
     outlines = grown_outlines([i.polygon for i in items], gap_mm / 2, _OUTLINE_MM)
     candidates = candidate_turns(items, outlines, width_mm)
+    if has_edges:
+        both = zip(items, candidates, strict=True)
+        candidates = [with_edge_turns(item, turns) for item, turns in both]
     turns = [turns_within(i, t, width_mm) for i, t in zip(items, candidates, strict=True)]
     # Of two opposite turns one is made and the other flipped from it.
     wanted = [(i, a) for i, angles in enumerate(turns) for a in angles]

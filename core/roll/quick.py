@@ -24,10 +24,19 @@ from core.roll.shelves import lay_on_shelves
 _BANDS = 200
 _POCKETS = 6
 """Only the largest closed pockets are kept: small ones cost time and take nothing."""
-_TRIALS = 240
-"""Profiles laid in all; a small job is laid in several orders and the best is kept."""
+_EFFORT = 360.0
+"""Items and profiles laid in all; a small job is laid in several ways and the best is kept."""
 _WEIGHTS = (0.3, 0.5, 0.7, 1.0)
 """Shares of a piece's own length that count when the place for it is chosen."""
+_WAYS = (
+    (by_longest, 0.5, False),
+    (by_area, 0.5, False),
+    (by_longest, 1.0, False),
+    (by_length, 0.5, False),
+    (by_area, 0.5, True),
+    (by_length, 1.0, True),
+)
+"""Order, weight, and whether pieces are also turned with their longest side along the roll."""
 _EPS_MM = 1e-9
 
 
@@ -46,12 +55,22 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
     band = (width + gap_mm) / _BANDS
     profiles = item_profiles(items, width, gap_mm, band)
     layouts = [lay_on_shelves(items, profiles, sheet, gap_mm)]
-    ways = ((by_longest, 0.5), (by_area, 0.5), (by_longest, 1.0), (by_length, 0.5))
-    runs = min(len(ways), max(1, _TRIALS // max(1, sum(map(len, profiles)))))
-    for order, weight in ways[:runs]:
+    spent = 0.0
+    for order, weight, has_edges in _WAYS:
+        tried = profiles
+        if has_edges and spent + _effort(profiles) < _EFFORT:
+            tried = item_profiles(items, width, gap_mm, band, has_edges=True)
+        spent += _effort(tried)
+        if spent > _EFFORT and len(layouts) > 1:
+            break
         room = _Room(length + gap_mm, band, weight)
-        layouts.append(_lay(items, profiles, order(profiles), room, sheet, gap_mm))
+        layouts.append(_lay(items, tried, order(tried), room, sheet, gap_mm))
     return _with_left(min(layouts, key=lambda layout: layout.rank), too_wide)
+
+
+def _effort(profiles: Sequence[Sequence[Profile]]) -> float:
+    """Return how much work it is to lay profiles once."""
+    return len(profiles) / 2 + sum(map(len, profiles))
 
 
 def shuffled_layouts(
