@@ -1,10 +1,12 @@
 """What pieces cost: the range of strain of an area, on a coarse mesh, reckoned once."""
 
 from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from core.progress import Progress, stop_if_cancelled
 from core.shape.clip import clip_network
@@ -22,6 +24,8 @@ _FREE_PATIENCE = Patience(steps=60, gain=1e-3)
 _PATIENCE = Patience(steps=10, gain=1e-2)
 _CRUMB_MM2 = 400.0
 """Smaller bits of a piece are corners that a line cut off; they lie anyhow."""
+_ON_LINE_MM = 0.01
+_SAME_LINE_MM, _SAME_SHARE = 3.0, 0.2
 
 
 def parts_of(area: shapely.Geometry) -> list[Polygon]:
@@ -45,20 +49,56 @@ def quick_range(network: Network, area: Polygon, triangles: int = COARSE_TRIANGL
     return range_of(elements.strains(film), elements.areas)
 
 
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """What is to be divided.
+
+    Attributes:
+        network: the panel's surface.
+        area: the whole panel, in the map.
+        faces: the pieces that are to be divided further.
+        drawn: the lines that divide the panel already, as one geometry; new ones along them
+            are none.
+        hidden: where seams are hidden.
+    """
+
+    network: Network
+    area: Polygon
+    faces: tuple[Polygon, ...]
+    drawn: shapely.Geometry = field(default_factory=LineString)
+    hidden: shapely.Geometry = field(default_factory=Polygon)
+
+    @cached_property
+    def _along_drawn(self) -> shapely.Geometry:
+        return shapely.buffer(self.drawn, _SAME_LINE_MM, cap_style="flat")
+
+    @cached_property
+    def _open(self) -> shapely.Geometry:
+        return shapely.union_all(self.faces)
+
+    def new_part(self, line: shapely.Geometry) -> shapely.Geometry:
+        """Return what of a line lies on the faces and not along a line that is drawn."""
+        inside = shapely.intersection(line, self._open)
+        if shapely.is_empty(self.drawn):
+            return inside
+        along = shapely.intersection(inside, self._along_drawn)
+        if shapely.length(along) < _SAME_SHARE * shapely.length(inside):
+            return inside  # it only crosses what is drawn
+        return shapely.difference(inside, self._along_drawn)
+
+
 class StripCosts:
     """The ranges of the pieces between lines of a family, each reckoned when first asked."""
 
-    def __init__(
-        self, network: Network, area: Polygon, family: Family, progress: Progress
-    ) -> None:
-        self._network, self._area, self._family = network, area, family
-        self._progress = progress
+    def __init__(self, ground: Ground, family: Family, progress: Progress) -> None:
+        self._ground, self._family, self._progress = ground, family, progress
         self._ranges: dict[tuple[float, float], float] = {}
-        self._below: dict[float, shapely.Geometry] = {}
+        self._below: dict[float, list[shapely.Geometry]] = {}
 
     def pieces_between(self, low: float, high: float) -> list[Polygon]:
         """Return the pieces between two lines."""
-        return parts_of(shapely.difference(self.below(high), self.below(low)))
+        sides = zip(self.below(high), self.below(low), strict=True)
+        return [part for up, down in sides for part in parts_of(shapely.difference(up, down))]
 
     def range_between(self, low: float, high: float) -> float:
         """Return the range of the worst piece between two lines, in percent."""
@@ -66,29 +106,31 @@ class StripCosts:
         if found is None:
             stop_if_cancelled(self._progress)
             pieces = self.pieces_between(low, high)
-            ranges = [quick_range(self._network, piece) for piece in pieces]
+            ranges = [quick_range(self._ground.network, piece) for piece in pieces]
             found = self._ranges[(low, high)] = max(ranges, default=0.0)
         return found
 
     def seam_mm(self, number: float) -> float:
-        """Return the length of a line on the area, in the map."""
-        inside = shapely.intersection(self._family.line_at(number), self._area)
-        return float(shapely.length(inside))
+        """Return how long a line is to the eye: in the map, where it is new and not hidden."""
+        line = self._ground.new_part(self._family.line_at(number))
+        hidden = shapely.intersection(line, self._ground.hidden)
+        return float(shapely.length(line) - shapely.length(hidden) / 2)
 
-    def below(self, number: float) -> shapely.Geometry:
-        """Return the part of the area on the low side of a line."""
+    def below(self, number: float) -> list[shapely.Geometry]:
+        """Return, of each face, the part on the low side of a line."""
         found = self._below.get(number)
         if found is None:
-            found = self._below[number] = self._low_side(number)
+            found = [self._low_side(face, number) for face in self._ground.faces]
+            self._below[number] = found
         return found
 
-    def _low_side(self, number: float) -> shapely.Geometry:
+    def _low_side(self, face: Polygon, number: float) -> shapely.Geometry:
         family = self._family
         if number <= family.low:
             return Polygon()
         if number >= family.high:
-            return self._area
-        return low_side(self._area, family.line_at(number), family.value_at, number)
+            return face
+        return low_side(face, family.line_at(number), family.value_at, number)
 
 
 def low_side(
@@ -104,12 +146,19 @@ def low_side(
     if not len(faces):
         return area
     inside = shapely.contains_xy(area, middles)
-    # A face belongs to the side on which most of it lies, not one point of it.
-    values = np.array([_mean_value(face, value_at) for face in faces])
+    values = np.array([_mean_value(face, line, value_at) for face in faces])
     return shapely.union_all(np.array(faces)[inside & (values < number)])
 
 
-def _mean_value(face: Polygon, value_at: Callable[[np.ndarray], np.ndarray]) -> float:
+def _mean_value(
+    face: Polygon, line: shapely.Geometry, value_at: Callable[[np.ndarray], np.ndarray]
+) -> float:
+    """Return about what a face's number is: that of most of its corners off the line.
+
+    A face belongs to the side on which most of it lies, not one point of it.
+    """
     corners = np.asarray(face.exterior.coords)[:-1]
+    off = corners[shapely.distance(line, shapely.points(corners)) > _ON_LINE_MM]
     middle = face.representative_point().coords[0]
-    return float(np.median(value_at(np.vstack((corners, [middle] * len(corners))))))
+    weighed = np.vstack((off, [middle] * max(len(off), 1)))
+    return float(np.median(value_at(weighed)))

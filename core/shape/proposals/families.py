@@ -4,8 +4,9 @@ Lines of one family never cross, so that any of them in order cut a panel into p
 side.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 import shapely
@@ -15,7 +16,9 @@ from shapely import LineString, MultiLineString, Polygon
 from core.shape.elements import elements_of, factored
 from core.shape.locating import locator_of
 from core.shape.mesh import is_on_rim, vertex_curvatures
+from core.shape.metric import Metric, metric_of
 from core.shape.model import Network, Points
+from core.shape.proposals.bending import shortest_way
 
 _DIRECTIONS = (0.0, 90.0, 45.0, 135.0)
 _NODE_MM = 1.5
@@ -23,6 +26,9 @@ _NODE_MM = 1.5
 _END_SHARE = 0.12
 _CURVATURE_PULL = 4.0
 _DARE_MM = 40.0
+_SAME_MM = 0.01
+_TANGENT_MM = 0.5
+"""So far before and behind a place a line is looked at for its direction there."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +41,7 @@ class Family:
         line_at: from a number to its line, run on past the rim.
         is_true: whether numbers are millimetres, so that a stripe has the same width all along.
         value_at: from points, shape (k, 2), to their numbers.
+        marks: numbers of lines that are worth trying for themselves.
     """
 
     words: str
@@ -43,6 +50,7 @@ class Family:
     line_at: Callable[[float], LineString | MultiLineString]
     value_at: Callable[[Points], Points]
     is_true: bool = True
+    marks: tuple[float, ...] = ()
 
 
 def straight_families(area: Polygon) -> list[Family]:
@@ -60,10 +68,73 @@ def straight_families(area: Polygon) -> list[Family]:
     ]
 
 
-def beside(area: Polygon, line: LineString, words: str) -> Family:
-    """Return the straight family that runs as one of the user's lines does, end to end."""
-    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
-    return _straight(area, float(np.degrees(np.arctan2(y1 - y0, x1 - x0))), words)
+def along(area: Polygon, line: LineString, words: str) -> Family:
+    """Return a line of the user's and what runs beside it at an even distance.
+
+    The line itself has the number 0. It is run on at both ends, so that it divides the panel.
+
+    Degenerate input: on the hollow side of a bend, lines farther off than its radius have no
+    bend any more; past an end, they run round it.
+    """
+    axis = run_on(line, area.length)
+
+    def value_at(points: Points) -> Points:
+        places = shapely.points(points)
+        away = shapely.line_locate_point(axis, places)
+        before, after = (
+            shapely.get_coordinates(
+                shapely.line_interpolate_point(axis, np.maximum(away + d, 0))
+            )
+            for d in (-_TANGENT_MM, _TANGENT_MM)
+        )
+        way, out = after - before, points - (before + after) / 2
+        is_left = way[:, 0] * out[:, 1] - way[:, 1] * out[:, 0] > 0
+        return np.asarray(np.where(is_left, -1, 1) * shapely.distance(axis, places))
+
+    def line_at(number: float) -> LineString | MultiLineString:
+        if abs(number) < _SAME_MM:
+            return axis
+        found = shapely.offset_curve(axis, -number, quad_segs=16).simplify(_NODE_MM / 3)
+        assert isinstance(found, LineString | MultiLineString)
+        return found
+
+    rim = shapely.get_coordinates(shapely.segmentize(area.boundary, area.length / 200))
+    values = value_at(rim)
+    return Family(
+        words, float(values.min()), float(values.max()), line_at, value_at, marks=(0,)
+    )
+
+
+def shortest_families(
+    network: Network, area: Polygon, straight: Iterable[Family]
+) -> list[Family]:
+    """Return shortest ways over the surface between the ends of straight lines of the map.
+
+    Shortest ways whose ends follow each other along the rim do not cross: two such ways meet
+    at most once.
+
+    Args:
+        network: the panel's surface.
+        area: in the map.
+        straight: the families that the ends are taken of.
+    """
+    metric = metric_of(network)
+    return [_shortest(metric, area, family) for family in straight]
+
+
+def _shortest(metric: Metric, area: Polygon, family: Family) -> Family:
+    @cache
+    def line_at(number: float) -> LineString | MultiLineString:
+        inside = shapely.get_parts(shapely.intersection(family.line_at(number), area))
+        ways = [
+            run_on(shortest_way(metric, part), _DARE_MM)
+            for part in inside
+            if isinstance(part, LineString) and part.length > _DARE_MM
+        ]
+        return ways[0] if len(ways) == 1 else MultiLineString(ways)
+
+    words = family.words.replace("straight", "by the shortest ways")
+    return replace(family, words=words, line_at=line_at, is_true=False)
 
 
 def bent_families(network: Network, area: Polygon) -> list[Family]:
@@ -167,14 +238,14 @@ def _level_line(network: Network, field: Points, number: float) -> LineString | 
         return LineString()
     segments = np.round(kept[np.isfinite(kept)].reshape(-1, 2, 2), 6)
     merged = shapely.line_merge(MultiLineString(list(segments)))
-    parts = [_run_on(line.simplify(_NODE_MM)) for line in shapely.get_parts(merged)]
+    parts = [run_on(line.simplify(_NODE_MM), _DARE_MM) for line in shapely.get_parts(merged)]
     return parts[0] if len(parts) == 1 else MultiLineString(parts)
 
 
-def _run_on(line: LineString) -> LineString:
+def run_on(line: LineString, by_mm: float) -> LineString:
     """Run a line on at both ends, as it ends."""
     points = np.asarray(line.coords)
     first, last = points[0] - points[1], points[-1] - points[-2]
-    start = points[0] + _DARE_MM * first / max(float(np.hypot(*first)), 1e-9)
-    end = points[-1] + _DARE_MM * last / max(float(np.hypot(*last)), 1e-9)
+    start = points[0] + by_mm * first / max(float(np.hypot(*first)), 1e-9)
+    end = points[-1] + by_mm * last / max(float(np.hypot(*last)), 1e-9)
     return LineString([start, *points[1:-1], end])

@@ -44,6 +44,7 @@ class Proposal:
         limit_pct: what the film can take.
         sentence: the whole in plain words.
         reserve_pct: what is kept free below the limit, as readings are not exact.
+        drawn: lines along which films end already; they divide the panel as well.
     """
 
     lines: tuple[ProposedLine, ...]
@@ -54,6 +55,7 @@ class Proposal:
     limit_pct: float
     sentence: str
     reserve_pct: float = 0.0
+    drawn: tuple[LineString, ...] = ()
 
     @property
     def pieces(self) -> int:
@@ -84,8 +86,10 @@ class Question:
         network: the panel's surface over its map.
         area: the panel's outline with its openings, in the map.
         window: what the film can take.
-        own_lines: the user's lines and stripe edges; lines beside them are tried too.
-        hiding: what hides a seam: ridges, edges of a part, borders of dark film.
+        own_lines: seams and edges of stripes along which films end already: they stay, divide
+            the panel and cost nothing; lines beside them are tried too.
+        hiding: what hides a seam: ridges, edges of a part, borders of dark film; lines along
+            them are tried too.
         stripe_mm: the width of the stripe that is tried as a relief.
         reserve_pct: how much more the surface may need than it seems to, as readings are not
             exact; pieces are kept so far below what the film can take.

@@ -46,19 +46,22 @@ class Partition:
     def __init__(self, costs: StripCosts, family: Family, limit_pct: float) -> None:
         self._costs, self._limit = costs, limit_pct
         self._at = np.linspace(family.low, family.high, POSITIONS + 2)
-        inner = [costs.seam_mm(float(t)) for t in self._at[1:-1]]
-        self._seam_mm = [0.0, *inner, 0.0]
+        for mark in family.marks:
+            nearest = int(np.argmin(np.abs(self._at[1:-1] - mark))) + 1
+            if self._at[nearest - 1] < mark < self._at[nearest + 1]:
+                self._at[nearest] = mark
+        self._known: dict[tuple[int, int], float] = {}
         self._last = POSITIONS + 1
 
-    def count(self) -> int | None:
-        """Return how many pieces it takes at least; None where no number is enough."""
-        steps = self._greedy(self._limit)
-        return len(steps) - 1 if steps and len(steps) - 1 <= MOST_PIECES else None
+    def count(self, at_most: int = MOST_PIECES) -> int | None:
+        """Return how many pieces it takes at least; None where it takes more than so many."""
+        steps = self._greedy(self._limit, at_most)
+        return len(steps) - 1 if steps else None
 
     def fewest(self) -> Cuts | None:
         """Return the fewest cuts with which every piece can lay; None where no number does."""
         steps = self._greedy(self._limit)
-        if steps is None or len(steps) - 1 > MOST_PIECES:
+        if steps is None:
             return None
         count = len(steps) - 1
         best = self._balanced(count, self._worst(steps))
@@ -138,41 +141,60 @@ class Partition:
         return result
 
     def _cost(self, i: int, j: int) -> float:
-        return self._costs.range_between(float(self._at[i]), float(self._at[j]))
+        found = self._known.get((i, j))
+        if found is None:
+            found = self._costs.range_between(float(self._at[i]), float(self._at[j]))
+            self._known[i, j] = found
+        return found
+
+    def _told(self, i: int, j: int, limit: float) -> bool | None:
+        """Return whether a piece can lie, where wider and narrower ones tell; else None."""
+        for (low, high), needed in self._known.items():
+            if low <= i and high >= j and needed <= limit:
+                return True
+            if low >= i and high <= j and needed > limit:
+                return False
+        return None
 
     def _reach(self, start: int, limit: float | None = None) -> int:
         """Return the farthest position that a piece from a start can reach."""
         limit = self._limit if limit is None else limit
-        return self._farthest(lambda step: self._cost(start, start + step), start, limit)
+        far = self._farthest(lambda step: (start, start + step), self._last - start, limit)
+        return start + far
 
     def _reach_back(self, end: int, limit: float | None = None) -> int:
         """Return the farthest position back that a piece which ends there can reach."""
         limit = self._limit if limit is None else limit
-        far = self._farthest(lambda step: self._cost(end - step, end), self._last - end, limit)
-        return self._last - far
+        return end - self._farthest(lambda step: (end - step, end), end, limit)
 
-    def _farthest(self, cost: Callable[[int], float], start: int, limit: float) -> int:
-        """Return the farthest position from a start, by how wide a piece can be.
+    def _farthest(
+        self, piece: Callable[[int], tuple[int, int]], most: int, limit: float
+    ) -> int:
+        """Return how wide a piece can be.
 
         What a piece needs grows about as its width squared, which tells where to look next.
         """
-        low, high = 0, self._last - start
+        low, high = 0, most
         guess = max(1, (high + 1) // 3)
         while low < high:
-            needed = cost(guess)
-            if needed <= limit:
+            fits = self._told(*piece(guess), limit)
+            wanted = (low + high + 1) / 2
+            if fits is None:
+                needed = self._cost(*piece(guess))
+                fits = needed <= limit
+                wanted = guess * (limit / max(needed, 1e-6)) ** 0.5
+            if fits:
                 low = guess
             else:
                 high = guess - 1
-            wanted = guess * (limit / max(needed, 1e-6)) ** 0.5
             guess = min(max(int(wanted), low + 1), high)
-        return start + low
+        return low
 
-    def _greedy(self, limit: float) -> list[int] | None:
+    def _greedy(self, limit: float, at_most: int = MOST_PIECES) -> list[int] | None:
         steps = [0]
         while steps[-1] < self._last:
             onwards = self._reach(steps[-1], limit)
-            if onwards == steps[-1]:
+            if onwards == steps[-1] or len(steps) > at_most:
                 return None
             steps.append(onwards)
         return steps
@@ -185,8 +207,8 @@ class Partition:
         low = 0.4 * high
         while high - low > _NEAR_ENOUGH * high:
             middle = (low + high) / 2
-            steps = self._greedy(middle)
-            if steps is None or len(steps) - 1 > count:
+            steps = self._greedy(middle, count)
+            if steps is None:
                 low = middle
             else:
                 high = min(middle, self._worst(steps))
@@ -200,12 +222,15 @@ class Partition:
             onwards: dict[int, tuple[float, list[int]]] = {}
             for i, (length, steps) in best.items():
                 for j in range(max(i + 1, must[number]), self._reach(i, limit) + 1):
-                    total = length + self._seam_mm[j]
+                    total = length + self._seam_mm(j)
                     if j not in onwards or total < onwards[j][0] - 1e-6:
                         onwards[j] = (total, [*steps, j])
             best = onwards
         done = best.get(self._last)
         return done[1] if done else None
+
+    def _seam_mm(self, j: int) -> float:
+        return self._costs.seam_mm(float(self._at[j])) if 0 < j < self._last else 0.0
 
     def _must_reach(self, count: int, limit: float) -> list[int]:
         """Return where so many pieces must have come to, so that the rest can do the rest."""

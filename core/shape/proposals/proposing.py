@@ -1,6 +1,7 @@
 """Where must a seam go? Three proposals with their numbers, and relief cuts besides."""
 
 import itertools
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -10,17 +11,19 @@ from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.shape.clip import clip_network
 from core.shape.developing import develop
 from core.shape.metric import metric_of
-from core.shape.proposals.bending import shortest_way
-from core.shape.proposals.costs import StripCosts, parts_of, quick_range
+from core.shape.proposals.costs import Ground, StripCosts, quick_range
+from core.shape.proposals.drawn import divided, runs_along, whole_lines
 from core.shape.proposals.families import (
     Family,
+    along,
     bent_families,
-    beside,
+    shortest_families,
     straight_families,
 )
 from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine, Question
-from core.shape.proposals.partition import Cuts, Partition
+from core.shape.proposals.partition import MOST_PIECES, Cuts, Partition
 from core.shape.proposals.relief import COUNTS, DEPTHS, relief_cuts
+from core.shape.proposals.telling import told
 from core.shape.relief import opened
 
 SHOWN = 3
@@ -30,14 +33,20 @@ _MARGIN = 0.97
 """On the coarse mesh pieces keep this far below the limit, to keep below it on the fine."""
 _HIDDEN_WITHIN_MM = 15.0
 _BEST_FAMILIES = 3
+_MOST_OWN = 3
+_LEAST_OWN_MM = 60.0
+"""Shorter lines of the user's say little of where a seam may run."""
+_LEAST_SEAM_MM = 5.0
 
 
 def propose(question: Question, progress: Progress | None = None) -> Answer:
     """Propose where seams must go on a panel.
 
-    Families of lines are tried (straight in four directions, beside the user's own lines, bent
-    with the surface), then the shortest ways instead of straight ones, a stripe whose edges
-    are seams, and relief cuts. Every proposal is judged again on a fine mesh.
+    Lines that are drawn already stay: where they are enough, nothing else is proposed; else
+    only what cannot lie is divided further. Families of lines are tried (along the user's own
+    lines and ridges, straight in four directions, the shortest ways over the surface, bent
+    with the surface), a stripe whose edges are seams, and relief cuts. Every proposal is judged
+    again on a fine mesh.
 
     Raises:
         GeometryError: an area without width.
@@ -50,6 +59,8 @@ def propose(question: Question, progress: Progress | None = None) -> Answer:
     if whole.range_pct <= question.goal_pct:
         return Answer(whole.range_pct, limit, ())
     search = _Search(question, progress)
+    if search.is_solved:
+        return Answer(whole.range_pct, limit, (search.as_drawn(),))
     found = [*search.strips(), *search.reliefs()]
     progress.tell(Step("Comparing", 0.97))
     return Answer(whole.range_pct, limit, _best(found))
@@ -94,6 +105,16 @@ def _rank(proposal: Proposal) -> tuple[bool, int, float, float]:
     return False, effort, visible + 40 * proposal.worst_range_pct, visible
 
 
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """A family that was tried, and how many strips it takes."""
+
+    count: int
+    family: Family
+    costs: StripCosts
+    partition: Partition
+
+
 class _Search:
     """One search for proposals."""
 
@@ -102,68 +123,99 @@ class _Search:
         self._limit = question.window.range_pct
         self._goal = _MARGIN * question.goal_pct
         self._metric = metric_of(question.network)
+        pieces = divided(question.area, question.own_lines)
+        ranges = [self._fine_range(piece) for piece in pieces] if len(pieces) > 1 else [np.inf]
+        judged = list(zip(pieces, ranges, strict=True))
+        self._lying = [needed for _, needed in judged if needed <= question.goal_pct]
+        self._drawn = question.own_lines if len(pieces) > 1 else ()
+        near = [line.buffer(_HIDDEN_WITHIN_MM) for line in question.hiding]
+        self._ground = Ground(
+            network=question.network,
+            area=question.area,
+            faces=tuple(piece for piece, needed in judged if needed > question.goal_pct),
+            drawn=shapely.union_all(self._drawn),
+            hidden=shapely.union_all(near),
+        )
+
+    @property
+    def is_solved(self) -> bool:
+        """Whether the lines that are drawn already let every piece lie."""
+        return not self._ground.faces
+
+    def as_drawn(self) -> Proposal:
+        """Return the proposal to leave it at what is drawn."""
+        return self._judged((), "as drawn", [])
 
     def strips(self) -> list[Proposal]:
         """Return the proposals by strips, of all families."""
         families = self._families()
-        tried: list[tuple[int, Family, StripCosts, Partition]] = []
+        tried: list[_Tried] = []
+        most = MOST_PIECES
         for number, family in enumerate(families):
             self._progress.tell(
                 Step(f"Trying seams: {family.words}", 0.05 + 0.35 * number / len(families))
             )
-            costs = self._costs(family)
+            costs = StripCosts(self._ground, family, self._progress)
             partition = Partition(costs, family, self._goal)
-            count = partition.count()
+            count = partition.count(most)
             if count is not None:
-                tried.append((count, family, costs, partition))
+                tried.append(_Tried(count, family, costs, partition))
+                most = min(most, count + 1)  # a family that needs two more is not the best
         if not tried:
-            return [self._next_best(families[0])]
-        tried.sort(key=lambda t: t[0])
+            return [self._next_best(families[-1])]
+        tried.sort(key=lambda t: t.count)
         result = []
-        for number, (_, family, costs, partition) in enumerate(tried[:_BEST_FAMILIES]):
-            self._progress.tell(Step(f"Placing seams: {family.words}", 0.4 + 0.12 * number))
-            result += self._of_family(family, costs, partition, is_first=number == 0)
+        for number, found in enumerate(tried[:_BEST_FAMILIES]):
+            words = f"Placing seams: {found.family.words}"
+            self._progress.tell(Step(words, 0.4 + 0.3 * number / _BEST_FAMILIES))
+            result += self._of_family(found)
         return result
 
-    def _costs(self, family: Family) -> StripCosts:
-        question = self._question
-        return StripCosts(question.network, question.area, family, self._progress)
-
     def _families(self) -> list[Family]:
-        area = self._question.area
-        own = [
-            beside(area, line, "straight, beside your own line")
-            for line in self._question.own_lines
-            if line.length > 1.0
+        question, area = self._question, self._question.area
+        coarse = clip_network(question.network, area, _COARSE_TRIANGLES)
+        straight = straight_families(area)
+        return [
+            *self._own_families(),
+            *straight,
+            *shortest_families(question.network, area, straight[:2]),
+            *bent_families(coarse, area),
         ]
-        coarse = clip_network(self._question.network, area, _COARSE_TRIANGLES)
-        return [*straight_families(area), *own[:2], *bent_families(coarse, area)]
 
-    def _of_family(
-        self, family: Family, costs: StripCosts, partition: Partition, *, is_first: bool
-    ) -> list[Proposal]:
+    def _own_families(self) -> list[Family]:
+        """Return the families along the user's lines and ridges, the longest first."""
+        question = self._question
+        lines = [*whole_lines(question.own_lines), *whole_lines(question.hiding)]
+        chosen: list[Family] = []
+        for line in sorted(lines, key=lambda line: -line.length):
+            if line.length > _LEAST_OWN_MM and not any(runs_along(line, f) for f in chosen):
+                chosen.append(along(question.area, line, "along a line of yours"))
+        return chosen[:_MOST_OWN]
+
+    def _of_family(self, found: _Tried) -> list[Proposal]:
+        partition = found.partition
         cuts = partition.fewest()
         if cuts is None:
             return []
-        result = [self._proposal(family, costs, cuts)]
-        if family.is_true:
-            if is_first:
-                result.append(self._by_shortest_ways(result[0]))
+        result = [self._proposal(found.family, found.costs, cuts)]
+        if found.family.is_true:
             striped = partition.with_stripe(self._question.stripe_mm)
             if striped is not None and len(striped.numbers) < len(cuts.numbers):
                 saved = len(cuts.numbers) - len(striped.numbers)
-                result.append(self._proposal(family, costs, striped, saved))
+                result.append(self._proposal(found.family, found.costs, striped, saved))
         return result
 
     def _next_best(self, family: Family) -> Proposal:
         """Return five pieces that come nearest, where no number of them is enough."""
-        costs = self._costs(family)
+        costs = StripCosts(self._ground, family, self._progress)
         cuts = Partition(costs, family, self._goal).least_worst(5)
         return self._proposal(family, costs, cuts)
 
     def reliefs(self) -> list[Proposal]:
-        """Return the least relief cuts that are enough, if any are."""
-        area = self._question.area
+        """Return the least relief cuts that are enough, if one piece fails and any are."""
+        if len(self._ground.faces) != 1:
+            return []
+        (area,) = self._ground.faces
         for step, count in enumerate(COUNTS):
             self._progress.tell(Step(f"Trying {count} relief cuts", 0.75 + 0.07 * step))
             for depth in DEPTHS:
@@ -174,20 +226,6 @@ class _Search:
                     lines = tuple(ProposedLine(LineKind.RELIEF, cut) for cut in cuts)
                     return [self._judged(lines, "relief cuts from the rim", [piece])]
         return []
-
-    def _by_shortest_ways(self, proposal: Proposal) -> Proposal:
-        """Return a proposal with its seams as the shortest ways over the surface."""
-        lines = tuple(
-            ProposedLine(line.kind, shortest_way(self._metric, line.path), line.width_mm)
-            for line in proposal.lines
-        )
-        cut = shapely.union_all(
-            [self._question.area.boundary, *(_run_on(line.path) for line in lines)]
-        )
-        faces = shapely.get_parts(shapely.polygonize([cut]))
-        inside = [f for f in faces if self._question.area.contains(f.representative_point())]
-        pieces = [p for face in inside for p in parts_of(face)]
-        return self._judged(lines, "shortest ways over the surface", pieces)
 
     def _proposal(
         self, family: Family, costs: StripCosts, cuts: Cuts, saved: int = 0
@@ -203,25 +241,28 @@ class _Search:
             for number in cuts.numbers
             for path in self._within(family.line_at(number))
         ]
-        words = family.words
         if cuts.stripe is not None:
             low, high = cuts.stripe
             lines += [
                 ProposedLine(LineKind.STRIPE, path, high - low)
                 for path in self._within(family.line_at((low + high) / 2))
             ]
-            words += ", with a stripe"
-        return self._judged(tuple(lines), words, pieces, saved)
+        return self._judged(tuple(lines), family.words, pieces, saved)
 
     def _within(self, line: shapely.Geometry) -> list[LineString]:
-        """Return the stretches of a line that lie on the panel."""
-        inside = shapely.intersection(line, self._question.area)
-        merged = shapely.line_merge(inside) if inside.geom_type != "LineString" else inside
+        """Return the new stretches of a line on what is to be divided."""
+        inside = self._ground.new_part(line)
+        merged = inside if isinstance(inside, LineString) else shapely.line_merge(inside)
         return [
             part
             for part in shapely.get_parts(merged)
-            if isinstance(part, LineString) and part.length > 5.0
+            if isinstance(part, LineString) and part.length > _LEAST_SEAM_MM
         ]
+
+    def _fine_range(self, piece: Polygon) -> float:
+        stop_if_cancelled(self._progress)
+        network = self._question.network
+        return develop(network, piece, target_triangles=_FINE_TRIANGLES).range_pct
 
     def _judged(
         self,
@@ -230,26 +271,24 @@ class _Search:
         pieces: list[Polygon],
         saved: int = 0,
     ) -> Proposal:
-        """Judge a proposal's pieces on a fine mesh."""
-        stop_if_cancelled(self._progress)
-        ranges = [
-            develop(self._question.network, piece, target_triangles=_FINE_TRIANGLES).range_pct
-            for piece in pieces
-        ]
+        """Judge a proposal's pieces, and those that lie already, on a fine mesh."""
+        ranges = [*self._lying, *map(self._fine_range, pieces)]
         edges = [edge for line in lines for edge in _cut_edges(line)]
         lengths = [self._length(edge) for edge in edges]
         hidden = [self._hidden(edge) * mm for edge, mm in zip(edges, lengths, strict=True)]
         total = sum(lengths)
         ranges.sort(reverse=True)
+        drawn = len(whole_lines(self._drawn))
         return Proposal(
             lines=lines,
             family=family,
             ranges_pct=tuple(ranges),
             seam_mm=total,
-            hidden_share=sum(hidden) / total if total else 0.0,
+            hidden_share=sum(hidden) / total if total else 1.0,
             limit_pct=self._limit,
-            sentence=f"{_what(lines, family, saved)}: {_numbers(ranges, self._limit)}",
+            sentence=told(lines, family, ranges, self._limit, saved=saved, drawn=drawn),
             reserve_pct=self._limit - self._question.goal_pct,
+            drawn=self._drawn,
         )
 
     def _length(self, edge: LineString) -> float:
@@ -257,12 +296,8 @@ class _Search:
         return float(self._metric.lengths(points[:-1], points[1:]).sum())
 
     def _hidden(self, edge: LineString) -> float:
-        if not self._question.hiding or edge.length <= 0:
-            return 0.0
-        near = shapely.union_all(
-            [line.buffer(_HIDDEN_WITHIN_MM) for line in self._question.hiding]
-        )
-        return float(edge.intersection(near).length / edge.length)
+        inside = shapely.intersection(edge, self._ground.hidden)
+        return float(shapely.length(inside) / max(edge.length, 1e-9))
 
 
 def _cut_edges(line: ProposedLine) -> list[LineString]:
@@ -271,38 +306,3 @@ def _cut_edges(line: ProposedLine) -> list[LineString]:
     half = line.width_mm / 2
     edges = [line.path.offset_curve(side) for side in (half, -half)]
     return [LineString(shapely.get_coordinates(edge)) for edge in edges if edge.length > 0]
-
-
-def _run_on(line: LineString) -> LineString:
-    points = np.asarray(line.coords)
-    first, last = points[0] - points[1], points[-1] - points[-2]
-    start = points[0] + 5.0 * first / max(float(np.hypot(*first)), 1e-9)
-    end = points[-1] + 5.0 * last / max(float(np.hypot(*last)), 1e-9)
-    return LineString([start, *points[1:-1], end])
-
-
-def _what(lines: tuple[ProposedLine, ...], family: str, saved: int) -> str:
-    """Say what is drawn."""
-    kinds = [line.kind for line in lines]
-    seams = kinds.count(LineKind.SEAM)
-    if LineKind.RELIEF in kinds:
-        return f"{_counted(len(lines), 'relief cut')} from the rim"
-    if LineKind.STRIPE not in kinds:
-        return f"{_counted(seams, 'seam')}, {family}"
-    width = max(line.width_mm for line in lines)
-    beside = f" and {_counted(seams, 'seam')}" if seams else ""
-    saves = f"a stripe of {width:.0f} mm here saves {_counted(saved, 'seam')}"
-    return f"A stripe{beside}, {family.removesuffix(', with a stripe')} ({saves})"
-
-
-def _numbers(ranges: list[float], limit: float) -> str:
-    """Say what the pieces need."""
-    fits = "can lie" if ranges[0] <= limit else "is still too much"
-    return (
-        f"{_counted(len(ranges), 'piece')}; the hardest needs {ranges[0]:.1f} %, of "
-        f"{limit:.1f} % that the film takes, and {fits}."
-    )
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"

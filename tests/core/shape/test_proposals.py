@@ -15,8 +15,8 @@ from core.shape.metric import metric_of
 from core.shape.model import Window
 from core.shape.proposals import proposing
 from core.shape.proposals.bending import shortest_way
-from core.shape.proposals.costs import StripCosts
-from core.shape.proposals.families import bent_families, beside, straight_families
+from core.shape.proposals.costs import Ground, StripCosts
+from core.shape.proposals.families import along, bent_families, straight_families
 from core.shape.proposals.model import LineKind, Question
 from core.shape.proposals.partition import POSITIONS, Partition
 from core.shape.proposals.proposing import propose
@@ -105,7 +105,7 @@ def test_what_lies_in_one_piece_gets_no_seam():
 
 def test_well_placed_strips_need_no_more_than_even_ones(hood, outline):
     family = straight_families(outline)[0]
-    costs = StripCosts(hood, outline, family, Silent())
+    costs = StripCosts(Ground(hood, outline, (outline,)), family, Silent())
     even = np.linspace(family.low, family.high, 4)
     worst = max(costs.range_between(a, b) for a, b in itertools.pairwise(even))
     placed = Partition(costs, family, 7.0).least_worst(3)
@@ -151,9 +151,19 @@ def test_no_number_of_pieces_is_said(outline):
 
 
 def test_families_run_as_they_say(hood, outline):
-    own = beside(outline, LineString([(0, 0), (30, 40)]), "own")
-    direction = np.diff(np.asarray(own.line_at(0.0).coords), axis=0)[0]
-    assert np.cross([*direction, 0], [3, 4, 0])[2] == pytest.approx(0, abs=1e-6)
+    # An arc of 500 mm radius about (0, -600): lines beside it are arcs about the same point,
+    # and numbers rise to its right, which is outwards.
+    angles = np.radians(np.linspace(60, 120, 31))
+    arc = LineString(np.column_stack((500 * np.cos(angles), 500 * np.sin(angles) - 600)))
+    own = along(outline, arc, "own")
+    for number in (-90.0, 0.0, 140.0):
+        inside = own.line_at(number).intersection(outline.buffer(-90))
+        points = np.asarray(shapely.segmentize(inside, 10.0).coords)
+        near = np.abs(points[:, 0]) < 180
+        radii = np.hypot(points[near, 0], points[near, 1] + 600)
+        assert near.sum() > 20
+        assert radii == pytest.approx(500 + number, abs=1.0)
+        assert own.value_at(points[near]) == pytest.approx(number, abs=1.0)
     for family in bent_families(hood, outline):
         for share in (0.2, 0.5, 0.8):
             number = family.low + share * (family.high - family.low)
