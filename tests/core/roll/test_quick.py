@@ -11,7 +11,7 @@ from core.roll.outlines import grown_outlines
 from core.roll.profiles import item_profiles
 from core.roll.quick import fill_up, quick_layout, shelf_layout, shuffled_layouts
 from core.roll.room import sheet_plan
-from core.roll.turns import narrowest_turn
+from core.roll.turns import narrowest_turn, with_edge_turns
 from core.roll.verify import verify_sheet
 from helpers.film_pieces import items, panel_like_shapes
 
@@ -220,4 +220,15 @@ def test_after_an_edit_only_its_pieces_are_measured_anew(monkeypatch):
     assert built == []
     edited = [*pieces[:-1], items([box(0, 0, 300, 200)])[0]]
     quick_layout(edited, OPEN, 5.0)
-    assert built == [1]
+    assert set(built) == {1}
+
+
+def test_a_free_piece_is_also_turned_with_its_longest_side_along_the_roll():
+    gusset = Polygon([(0, 0), (400, 0), (0, 300)])  # its longest side falls by 3 in 4
+    free, tied = items([gusset])[0], items([gusset], (0.0, 180.0))[0]
+    quarters = (0.0, 90.0, 180.0, 270.0)
+    turns = with_edge_turns(free, quarters)
+    slope = np.degrees(np.arctan2(3, 4))
+    assert turns[:4] == quarters
+    assert sorted(turns[4:]) == pytest.approx([slope + quarter for quarter in quarters])
+    assert with_edge_turns(tied, (0.0, 180.0)) == (0.0, 180.0)
