@@ -46,20 +46,34 @@ class Stock:
         """Return the block that lies so."""
         return self._blocks[int(self.owner[way])]
 
-    def longest(self) -> int:
-        """Return the way to begin a section with: of the block hardest to lay."""
-        least = np.where(self.is_left, np.minimum(self.length, self.width), -1.0)
+    def left(self) -> list[Block]:
+        """Return the blocks that were not taken, those too wide for the film included."""
+        taken = set(self.owner[~self.is_left].tolist())
+        return [b for k, b in enumerate(self._blocks) if k not in taken]
+
+    def lead(self, length: float, width: float) -> int | None:
+        """Return the way to begin a section of a room with: of the block hardest to lay.
+
+        None where nothing fits the room.
+        """
+        fits = self._fits(length, width)
+        if not fits.any():
+            return None
+        least = np.where(fits, np.minimum(self.length, self.width), -1.0)
         sides = self.length if self._by_length else np.maximum(self.length, self.width)
-        most = np.where(self.is_left, sides * self._spread, -1.0)
+        most = np.where(fits, sides * self._spread, -1.0)
         owner = self.owner[int(np.argmax(most + 1e-3 * least))]
-        ways = np.flatnonzero((self.owner == owner) & self.is_left)
+        ways = np.flatnonzero((self.owner == owner) & fits)
         return int(ways[np.argmax(self._first[ways])])
+
+    def _fits(self, length: float, width: float) -> NDArray[np.bool_]:
+        fits = self.is_left & (self.length <= length + HAIR_MM)
+        fits &= self.width <= width + HAIR_MM
+        return fits
 
     def best(self, length: float, width: float) -> int | None:
         """Return the way that fits a room best: a side that matches counts most, then area."""
-        fits = self.is_left & (self.length <= length + HAIR_MM)
-        fits &= self.width <= width + HAIR_MM
-        found = np.flatnonzero(fits)
+        found = np.flatnonzero(self._fits(length, width))
         if not len(found):
             return None
         slack_l, slack_w = length - self.length[found], width - self.width[found]
@@ -68,7 +82,7 @@ class Stock:
         score += (waste <= HAIR_MM / length) * length * 0.5
         return int(found[np.argmax(score)])
 
-    def section_length(self, k: int) -> float:
+    def section_length(self, k: int, most: float) -> float:
         """Return how long a section that begins with ``k`` is: as it, or as a stack of two."""
         own = float(self.length[k])
         if self._chance.random() > _STACK_SHARE:
@@ -76,13 +90,12 @@ class Stock:
         others = np.flatnonzero(self.is_left & (self.owner != self.owner[k]))
         if not len(others):
             return own
-        return own + float(self.length[int(self._chance.choice(others))])
+        stacked = own + float(self.length[int(self._chance.choice(others))])
+        return stacked if stacked <= most else own
 
     def column(self, length: float, width: float, lead: int | None) -> list[int]:
         """Return ways stacked along the roll that fill a column of a section best, or none."""
-        fits = self.is_left & (self.length <= length + HAIR_MM)
-        fits &= self.width <= width + HAIR_MM
-        found = np.flatnonzero(fits)
+        found = np.flatnonzero(self._fits(length, width))
         if not len(found):
             return []
         ranked = found[np.argsort(-self.width[found] - 1e-3 * self.length[found])].tolist()

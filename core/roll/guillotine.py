@@ -11,7 +11,6 @@ All is in the frame of the usable film: x along the roll, y across.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -20,11 +19,11 @@ from core.roll.blank_blocks import (
     Blank,
     Block,
     Laid,
-    along,
     blanks_of,
     unfolded,
 )
 from core.roll.blank_joining import Joining
+from core.roll.blank_sections import Section, SectionFiller, length_of_sections
 from core.roll.blank_stock import Stock
 
 __all__ = ["Blank", "Laid", "guillotine_layouts", "least_length", "length_of"]
@@ -36,25 +35,8 @@ _LIMITS = (0.0, 0.0, 0.01, 0.03, 0.06, 0.1, 0.2)
 _NOISES = (0.2, 0.6, 1.2)
 _FRESH_SHARE = 0.3
 """How often a layout is built from nothing later on: it may find a joint missed before."""
-_COLUMN_SHARE = 0.4
-"""How often sections are filled by columns, where any number of stages is allowed."""
-_SLIT_FIRST = 0.25
-"""How often what a block leaves of its room is parted across before it is parted along."""
 _TOLERATED = 0.004
 """A new layout may be this much longer than the one before and still be gone on from."""
-
-
-@dataclass(slots=True)
-class _Section:
-    """A stretch of the roll over its whole width, with the blocks that lie in it."""
-
-    length: float
-    blocks: list[tuple[Block, bool, float, float]] = field(default_factory=list)
-
-    @property
-    def area(self) -> float:
-        """Area of its blocks, without the waste in them."""
-        return sum(b.length * b.width - b.waste for b, _, _, _ in self.blocks)
 
 
 def least_length(blanks: Sequence[Blank], width_mm: float) -> float:
@@ -139,9 +121,10 @@ class _Search:
         self._blanks = [
             Block(b.length_mm, b.width_mm, b.may_turn, (i,)) for i, b in enumerate(blanks)
         ]
+        self._filler = SectionFiller(self._chance, is_staged=self._is_staged)
         self._steps = 0
-        self._now: list[_Section] = []
-        self._best: list[_Section] = []
+        self._now: list[Section] = []
+        self._best: list[Section] = []
         self._best_length = np.inf
 
     def step(self) -> float:
@@ -149,15 +132,15 @@ class _Search:
         self._steps += 1
         if self._steps <= _BUILDS:
             found = self._build(self._blanks, 0.0 if self._steps == 1 else None)
-            if self._steps == 1 or _length(found) < _length(self._now):
+            if self._steps == 1 or length_of_sections(found) < length_of_sections(self._now):
                 self._now = found
         elif self._chance.random() < _FRESH_SHARE:
             found = self._build(self._blanks, 0.0)
-            if _length(found) < _length(self._now):
+            if length_of_sections(found) < length_of_sections(self._now):
                 self._now = found
         else:
             self._now = self._rebuilt(self._now)
-        length = _length(self._now)
+        length = length_of_sections(self._now)
         if length < self._best_length - HAIR_MM:
             self._best, self._best_length = self._now, length
         elif length > self._best_length * (1 + 4 * _TOLERATED):
@@ -177,17 +160,13 @@ class _Search:
                 found += unfolded(block, x + dx, dy, is_turned=is_turned)
             x += section.length
         if out:
-            rest = _Section(length_mm - x)
             stock = Stock(out, self._width, self._chance, 0.0)
-            if self._is_staged:
-                self._put_columns(stock, rest, None)
-            else:
-                self._put(stock, rest, None, (0.0, 0.0, rest.length, self._width))
+            rest = self._filler.fill_whole(stock, length_mm - x, self._width)
             for block, is_turned, dx, dy in rest.blocks:
                 found += unfolded(block, x + dx, dy, is_turned=is_turned)
         return tuple(found)
 
-    def _rebuilt(self, sections: list[_Section]) -> list[_Section]:
+    def _rebuilt(self, sections: list[Section]) -> list[Section]:
         """Return the layout with a few sections, wasteful ones for choice, built again."""
         chance = self._chance
         waste = np.array([s.length * self._width - s.area for s in sections]) + HAIR_MM
@@ -204,9 +183,9 @@ class _Search:
                     blocks += self._broken(block)
         new = self._build(blocks, None)
         old_length = sum(sections[i].length for i in out)
-        total = _length(sections)
+        total = length_of_sections(sections)
         tolerated = total * _TOLERATED * chance.random() ** 3
-        if _length(new) > old_length + tolerated:
+        if length_of_sections(new) > old_length + tolerated:
             return sections
         return [*(s for i, s in enumerate(sections) if i not in out), *new]
 
@@ -218,69 +197,10 @@ class _Search:
             return [block]
         return [b for part, _ in block.parts for b in self._broken(part)]
 
-    def _build(self, blocks: Sequence[Block], limit: float | None) -> list[_Section]:
+    def _build(self, blocks: Sequence[Block], limit: float | None) -> list[Section]:
         chance = self._chance
         share = float(chance.choice(_LIMITS)) if limit is None else limit
         noise = float(chance.choice(_NOISES))
         joined = Joining(blocks, self._width, chance, noise, is_staged=self._is_staged)
-        return self._fill(joined.run(share), noise)
-
-    def _fill(self, blocks: list[Block], noise: float) -> list[_Section]:
-        """Lay blocks in sections, the longest first, filling up each section by what fits."""
-        stock = Stock(blocks, self._width, self._chance, noise)
-        in_columns = self._is_staged or self._chance.random() < _COLUMN_SHARE
-        sections = []
-        while stock.is_left.any():
-            k = stock.longest()
-            section = _Section(float(stock.length[k]))
-            if in_columns:
-                section.length = stock.section_length(k)
-                self._put_columns(stock, section, k)
-            else:
-                self._put(stock, section, k, (0.0, 0.0, section.length, self._width))
-            section.length = max(x + along(b, is_turned=t) for b, t, x, _ in section.blocks)
-            sections.append(section)
-        return sections
-
-    def _put_columns(self, stock: "Stock", section: _Section, k: int | None) -> None:
-        """Fill a section by columns, stacks along the roll; the first begins with ``k``."""
-        y = 0.0
-        column = stock.column(section.length, self._width, k)
-        while column:
-            x = 0.0
-            for way in column:
-                stock.take(way)
-                section.blocks.append((stock.block(way), bool(stock.turned[way]), x, y))
-                x += float(stock.length[way])
-            y += max(float(stock.width[way]) for way in column)
-            column = stock.column(section.length, self._width - y, None)
-
-    def _put(
-        self,
-        stock: "Stock",
-        section: _Section,
-        k: int | None,
-        room: tuple[float, float, float, float],
-    ) -> None:
-        """Lay way ``k``, or what fits best, in a room, and fill what that leaves of it."""
-        rooms = [room]
-        first = k
-        while rooms:
-            x, y, length, width = rooms.pop()
-            way = first if first is not None else stock.best(length, width)
-            first = None
-            if way is None:
-                continue
-            stock.take(way)
-            used_l, used_w = float(stock.length[way]), float(stock.width[way])
-            section.blocks.append((stock.block(way), bool(stock.turned[way]), x, y))
-            if self._chance.random() < _SLIT_FIRST and (x, y) != (0.0, 0.0):
-                rooms.append((x, y + used_w, used_l, width - used_w))
-                rooms.append((x + used_l, y, length - used_l, width))
-            else:
-                rooms.append((x, y + used_w, length, width - used_w))
-                rooms.append((x + used_l, y, length - used_l, used_w))
-
-
-def _length(sections: Sequence[_Section]) -> float:
-    return sum(s.length for s in sections)
+        stock = Stock(joined.run(share), self._width, chance, noise)
+        return self._filler.fill(stock, math.inf, self._width)

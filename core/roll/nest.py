@@ -4,7 +4,8 @@
 layout on the way. Which engine works depends on what is asked:
 
 * small pieces go into openings of large ones first (``openings``);
-* blanks come next, as one stretch of straight cuts from the start (``blanks``);
+* blanks come next, as one stretch of straight cuts from the start, on odd film in rectangles
+  that it is trimmed to first (``blanks``);
 * the rest lies behind them: where the film is free all over by the quick layout at once, then
   by the strip solver; else by filling, or the polygon solver where it is installed.
 """
@@ -14,9 +15,10 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from core.roll.blanks import blank_layouts, least_blank_length
+from core.roll.blanks import blank_layouts, least_blank_length, odd_blank_layouts
+from core.roll.cut_lanes import lanes_around
 from core.roll.filling import fill_layout, fill_layouts
-from core.roll.model import Item, Placement, Sheet, SheetPlan
+from core.roll.model import Item, ItemKey, Placement, Sheet, SheetPlan
 from core.roll.openings import Hosted, fill_openings
 from core.roll.packing import has_packing, packing_layouts
 from core.roll.quick import quick_layout, shelf_layout, shuffled_layouts
@@ -50,6 +52,7 @@ class NestOptions:
         gap_mm: kept between pieces; blanks lie edge to edge.
         pinned: pieces that lie on the sheet already, in their places.
         stages: how often the cuts that free blanks may turn; None for any, else three.
+        loose: blanks that are laid as other pieces are, as straight cuts cannot free them.
         seconds: time to search; 0 lays at once.
         seed: of all chance.
         is_cancelled: asked all the time; the best so far is kept.
@@ -58,6 +61,7 @@ class NestOptions:
     gap_mm: float = 5.0
     pinned: tuple[Placement, ...] = ()
     stages: int | None = None
+    loose: frozenset[ItemKey] = frozenset()
     seconds: float = 0.0
     seed: int = 1
     is_cancelled: Callable[[], bool] = _never
@@ -131,10 +135,10 @@ class _Table:
 
     def layouts(self, items: Sequence[Item]) -> Iterator[Nest]:
         """Yield layouts as they come, better or not."""
-        is_straight = is_straight_cut(self.sheet, self.options.pinned)
-        blanks = [i for i in items if i.is_blank and is_straight]
-        others = [i for i in items if not (i.is_blank and is_straight)]
-        search = blank_layouts(blanks, self.sheet, self.options.stages, self.options.seed)
+        loose = self.options.loose
+        blanks = [i for i in items if i.is_blank and i.key not in loose]
+        others = [i for i in items if not i.is_blank or i.key in loose]
+        search = self._blank_layouts(blanks)
         block = next(search)
         assert block is not None
         rest = _Rest(self, others)
@@ -153,6 +157,19 @@ class _Table:
         if others:
             yield rest.at_once(block)
             yield from rest.searched(block)
+
+    @property
+    def is_odd(self) -> bool:
+        """Whether blanks find no plain film: an odd offcut, damage, or pinned pieces."""
+        sheet = self.sheet
+        return sheet.outline is not None or bool(sheet.blocked or self.options.pinned)
+
+    def _blank_layouts(self, blanks: Sequence[Item]) -> Iterator[Layout | None]:
+        options = self.options
+        if not self.is_odd:
+            return blank_layouts(blanks, self.sheet, options.stages, options.seed)
+        pinned, gap = options.pinned, options.gap_mm
+        return odd_blank_layouts(blanks, self.sheet, pinned, gap, options.stages, options.seed)
 
     def _on_shelves(self, items: Sequence[Item], first: Nest) -> Nest:
         """Return all on shelves where blanks and other pieces mix: none may be longer."""
@@ -201,32 +218,36 @@ class _Rest:
         return table.composed(block, self._inner, layout, engine)
 
     def _quick(self, block: Layout) -> tuple[Layout, str]:
-        options, sheet = self._table.options, self._behind(block)
-        if sheet.is_plain and not options.pinned:
-            return quick_layout(self._inner.items, sheet, options.gap_mm), QUICK
-        return (
-            fill_layout(self._inner.items, sheet, options.gap_mm, options.pinned),
-            FILL,
-        )
+        gap, (sheet, taken) = self._table.options.gap_mm, self._behind(block)
+        if sheet.is_plain and not taken:
+            return quick_layout(self._inner.items, sheet, gap), QUICK
+        return fill_layout(self._inner.items, sheet, gap, taken), FILL
 
     def searched(self, block: Layout) -> Iterator[Nest]:
         """Yield layouts of the rest for as long as there is time."""
-        sheet = self._behind(block)
-        is_free = sheet.is_plain and not self._table.options.pinned
+        sheet, taken = self._behind(block)
+        is_free = sheet.is_plain and not taken
         if len(self._inner.items) < 2 and is_free:
             return
-        ways = self._on_free_film(sheet) if is_free else self._on_any_film(sheet)
+        ways = self._on_free_film(sheet) if is_free else self._on_any_film(sheet, taken)
         for layout, engine in ways:
             if engine != STRIP or layout.length_mm <= usable_size(sheet)[0]:
                 yield self._table.composed(block, self._inner, layout, engine)
 
-    def _behind(self, block: Layout) -> Sheet:
-        """Return the sheet as if it began behind the blanks."""
-        sheet = self._table.sheet
+    def _behind(self, block: Layout) -> tuple[Sheet, tuple[Placement, ...]]:
+        """Return the film beside or behind the blanks, and what lies on it already."""
+        sheet, pinned = self._table.sheet, self._table.options.pinned
         if not block.placements:
-            return sheet
-        lead = sheet.start_mm + block.length_mm + self._table.options.gap_mm
-        return replace(sheet, lead_mm=lead)
+            return sheet, pinned
+        if not self._table.is_odd:
+            lead = sheet.start_mm + block.length_mm + self._table.options.gap_mm
+            return replace(sheet, lead_mm=lead), ()
+        # Pieces may lie anywhere but in the lanes of the cuts that free the blanks.
+        taken = (*pinned, *block.placements)
+        options = self._table.options
+        is_staged = options.stages is not None
+        lanes = lanes_around(taken, sheet, options.gap_mm, is_staged=is_staged)
+        return replace(sheet, blocked=(*sheet.blocked, *lanes)), taken
 
     def _on_free_film(self, sheet: Sheet) -> Iterator[tuple[Layout, str]]:
         """Shuffle quick layouts, then let the strip solver search."""
@@ -256,7 +277,7 @@ class _Rest:
             ):
                 yield _layout_of(placed, sheet), STRIP
         if has_left and math.isfinite(length):
-            yield from self._on_any_film(sheet)
+            yield from self._on_any_film(sheet, ())
 
     def _in_parts(self, sheet: Sheet, until: float) -> Iterator[tuple[Layout, str]]:
         """Let the strip solver search a large job part by part, laid one behind the other.
@@ -287,7 +308,9 @@ class _Rest:
             missed = {i.key for i in ranked} - {p.item.key for p in whole.placements}
             yield replace(whole, left=tuple(i for i in ranked if i.key in missed)), STRIP
 
-    def _on_any_film(self, sheet: Sheet) -> Iterator[tuple[Layout, str]]:
+    def _on_any_film(
+        self, sheet: Sheet, taken: tuple[Placement, ...]
+    ) -> Iterator[tuple[Layout, str]]:
         """Fill in shuffled orders; the polygon solver has half the time where there is one."""
         table, items = self._table, self._inner.items
         options = table.options
@@ -295,22 +318,13 @@ class _Rest:
         if has_packing() and sheet.length_mm is not None:
             half = (options.seconds - table.spent) / 2
             for layout in packing_layouts(
-                items, sheet, options.gap_mm, options.pinned, half, options.is_cancelled
+                items, sheet, options.gap_mm, taken, half, options.is_cancelled
             ):
                 yield layout, PACKING
-        for layout in fill_layouts(items, sheet, options.gap_mm, options.pinned, options.seed):
+        for layout in fill_layouts(items, sheet, options.gap_mm, taken, options.seed):
             yield layout, FILL
             if not table.has_time(until):
                 return
-
-
-def is_straight_cut(sheet: Sheet, pinned: Sequence[Placement] = ()) -> bool:
-    """Whether blanks on this film are laid so that straight cuts free them.
-
-    On an offcut of any outline, beside damage or around pinned pieces they are laid as other
-    pieces are.
-    """
-    return sheet.outline is None and not sheet.blocked and not pinned
 
 
 def _nothing() -> Layout:

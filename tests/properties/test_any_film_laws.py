@@ -12,7 +12,7 @@ from core.document.film import DamagedStretch, Grain, Offcut, Roll
 from core.document.job import Settings
 from core.ids import StockId
 from core.roll.model import Placement, Sheet
-from core.roll.nest import NestOptions, is_straight_cut, nest
+from core.roll.nest import NestOptions, nest
 from core.roll.problem import FilmProblem, film_problems
 from core.roll.room import sheet_plan
 from core.roll.sheets import quick_rolls
@@ -95,7 +95,6 @@ def test_straight_cuts_free_blanks_beside_other_pieces(sides, shapes, turns, sta
     wanted = items([*level, *shapes], turns)
     wanted = [replace(i, is_blank=k < len(level)) for k, i in enumerate(wanted)]
     sheet = Sheet(StockId("r1"), "roll", 620.0, length, 10.0)
-    assert is_straight_cut(sheet)
     found = nest(wanted, sheet, NestOptions(gap_mm=5.0, stages=stages))
     assert verify_sheet(found.plan, 5.0) == ()
     assert list(straight_cut_breaches(found.plan, stages)) == []

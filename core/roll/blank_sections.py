@@ -1,0 +1,114 @@
+"""Sections of film filled with blanks: stretches over the whole width of a room.
+
+A section is parted from the next by one cut across the room; within it blocks lie in rooms
+beside and behind each other, or in columns where the cuts may take three stages alone.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from core.roll.blank_blocks import Block, along
+from core.roll.blank_stock import Stock
+
+_COLUMN_SHARE = 0.4
+"""How often sections are filled by columns, where any number of stages is allowed."""
+_SLIT_FIRST = 0.25
+"""How often what a block leaves of its room is parted across before it is parted along."""
+
+
+@dataclass(slots=True)
+class Section:
+    """A stretch of a room over its whole width, with the blocks that lie in it."""
+
+    length: float
+    blocks: list[tuple[Block, bool, float, float]] = field(default_factory=list)
+
+    @property
+    def area(self) -> float:
+        """Area of its blocks, without the waste in them."""
+        return sum(b.length * b.width - b.waste for b, _, _, _ in self.blocks)
+
+
+def length_of_sections(sections: Sequence[Section]) -> float:
+    """Return how long sections are, one behind the other."""
+    return sum(s.length for s in sections)
+
+
+class SectionFiller:
+    """Fills rooms section by section, by chance."""
+
+    def __init__(self, chance: np.random.Generator, *, is_staged: bool) -> None:
+        self._chance, self._is_staged = chance, is_staged
+
+    def fill(self, stock: Stock, length: float, width: float) -> list[Section]:
+        """Lay what is in stock, the longest first, filling up each section by what fits.
+
+        Args:
+            stock: what it takes of this is gone from it.
+            length: of the room; may be infinite.
+            width: of the room.
+        """
+        in_columns = self._is_staged or self._chance.random() < _COLUMN_SHARE
+        sections: list[Section] = []
+        rest = length
+        while (k := stock.lead(rest, width)) is not None:
+            section = Section(float(stock.length[k]))
+            if in_columns:
+                section.length = stock.section_length(k, rest)
+                self._put_columns(stock, section, k, width)
+            else:
+                self._put(stock, section, k, (0.0, 0.0, section.length, width))
+            section.length = max(x + along(b, is_turned=t) for b, t, x, _ in section.blocks)
+            sections.append(section)
+            rest -= section.length
+        return sections
+
+    def fill_whole(self, stock: Stock, length: float, width: float) -> Section:
+        """Lay what fits best in a room as one section."""
+        section = Section(length)
+        if self._is_staged:
+            self._put_columns(stock, section, None, width)
+        else:
+            self._put(stock, section, None, (0.0, 0.0, length, width))
+        return section
+
+    def _put_columns(self, stock: Stock, section: Section, k: int | None, width: float) -> None:
+        """Fill a section by columns, stacks along the roll; the first begins with ``k``."""
+        y = 0.0
+        column = stock.column(section.length, width, k)
+        while column:
+            x = 0.0
+            for way in column:
+                stock.take(way)
+                section.blocks.append((stock.block(way), bool(stock.turned[way]), x, y))
+                x += float(stock.length[way])
+            y += max(float(stock.width[way]) for way in column)
+            column = stock.column(section.length, width - y, None)
+
+    def _put(
+        self,
+        stock: Stock,
+        section: Section,
+        k: int | None,
+        room: tuple[float, float, float, float],
+    ) -> None:
+        """Lay way ``k``, or what fits best, in a room, and fill what that leaves of it."""
+        rooms = [room]
+        first = k
+        while rooms:
+            x, y, length, width = rooms.pop()
+            way = first if first is not None else stock.best(length, width)
+            first = None
+            if way is None:
+                continue
+            stock.take(way)
+            used_l, used_w = float(stock.length[way]), float(stock.width[way])
+            section.blocks.append((stock.block(way), bool(stock.turned[way]), x, y))
+            if self._chance.random() < _SLIT_FIRST and (x, y) != (0.0, 0.0):
+                rooms.append((x, y + used_w, used_l, width - used_w))
+                rooms.append((x + used_l, y, length - used_l, width))
+            else:
+                rooms.append((x, y + used_w, length, width - used_w))
+                rooms.append((x + used_l, y, length - used_l, used_w))
