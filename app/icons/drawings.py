@@ -17,6 +17,11 @@ DRAWINGS: dict[str, Drawing] = {
         ("M 3 17 C 10 16 14 11 21 8 L 21 12 C 15 14 10 18 3 19 Z", True),
     ),
     "inlay": ((_PANEL, False), ("M 8 15 C 8 11 10 9 14 9 L 17 12 L 15 16 Z", True)),
+    "relief": (
+        (_PANEL, False),
+        ("M 9.6 20 L 12 11.4 L 14.4 20 Z", True),
+        ("O 12 9.8 1.6", False),
+    ),
     "paint": (
         (_PANEL, False),
         ("M 3 20 L 3 10 C 3 6 6 4 10 4 L 12 4 L 12 20 Z", True),

@@ -10,6 +10,7 @@ from app.panes.editor_line import LineEditor
 from app.panes.editor_node import NodeEditor
 from app.panes.editor_panel import PanelEditor
 from app.panes.editor_region import RegionEditor
+from app.panes.editor_relief import ReliefEditor
 from app.panes.pane import Pane
 from app.panes.shape_card import ShapeCard
 from app.session import Selection, Session
@@ -60,7 +61,7 @@ def _editor_for(session: Session) -> Editor:
     selection = session.selection
     match selection.kind:
         case "line":
-            return LineEditor(session, selection.ids)
+            return _line_editor(session, selection.ids)
         case "panel":
             return PanelEditor(session, selection.ids)
         case "mark" | "opening":
@@ -73,6 +74,14 @@ def _editor_for(session: Session) -> Editor:
             return JobEditor(session)
 
 
+def _line_editor(session: Session, ids: tuple[str, ...]) -> Editor:
+    """Return the editor of lines; of relief cuts among others it is that of the others."""
+    schemes = session.job.variant(session.variant).schemes
+    reliefs = {relief.id for s in schemes for relief in s.reliefs}
+    dividing = tuple(line for line in ids if line not in reliefs)
+    return LineEditor(session, dividing) if dividing else ReliefEditor(session, ids)
+
+
 def _belonging_editor(session: Session, selection: Selection) -> Editor:
     if selection.kind == "mark":
         return MarkEditor(session, selection.ids)
@@ -82,5 +91,5 @@ def _belonging_editor(session: Session, selection: Selection) -> Editor:
 def _node_editor(session: Session, selection: Selection) -> Editor:
     schemes = session.job.variant(session.variant).schemes
     if selection.ids[0] in {line.id for s in schemes for line in s.lines}:
-        return LineEditor(session, selection.ids[:1])
+        return _line_editor(session, selection.ids[:1])
     return NodeEditor(session, selection)

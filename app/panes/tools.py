@@ -15,14 +15,17 @@ from app.theme import current_theme
 from core.document.panel import MarkKind
 
 TOOLS = (
-    "select", "seam", "stripe", "inlay", "paint", "flip", "opening", "mark", "measure",
+    "select", "seam", "stripe", "inlay", "relief", "paint", "flip", "opening", "mark",
+    "measure",
 )  # fmt: skip
-WORDS_PX, UNDER_PX = 1040, 740
+WORDS_PX, UNDER_PX = 1155, 860
 """From these widths on the tools have their words beside their icons, or below them; narrower,
 the word of the one in hand stands behind the icons, and tips say those of the others."""
-ZOOM_PX, ROOMY_PX = {False: 690, True: 1110}, {False: 730, True: 1170}
+ZOOM_PX, ROOMY_PX = {False: 725, True: 1225}, {False: 765, True: 1285}
 """From these widths on, with words or without: all zoom buttons; words in the choices."""
-TIGHT_PX = 620
+UNDER_ROOMY_PX = 905
+"""The same for words in the choices, where the tools have theirs below."""
+TIGHT_PX = 655
 """Narrower than this a choice is its list alone."""
 
 
@@ -80,7 +83,8 @@ class ToolStrip(QFrame):
         self.opening.set_tight(is_tight=is_tight)
         self.mark.set_tight(is_tight=is_tight)
         self.film.set_short(is_short=self.width() < ROOMY_PX[False])
-        self.mark.set_short(is_short=self.width() < ROOMY_PX[with_words])
+        roomy = UNDER_ROOMY_PX if is_below else ROOMY_PX[with_words]
+        self.mark.set_short(is_short=self.width() < roomy)
 
     def show_tool(self, tool: str) -> None:
         """Press the button of a tool, and show what can be chosen for it."""

@@ -250,6 +250,11 @@ class Piece:
         """Its relief cuts on the film."""
         return self.film_shape.reliefs(self.relief_cuts)
 
+    @property
+    def known_reliefs(self) -> tuple[FilmRelief, ...]:
+        """``reliefs`` if the film was worked out before, else none: for who must not wait."""
+        return self.reliefs if self._is_film_known else ()
+
     @cached_property
     def inner_cuts(self) -> tuple[LineString, ...]:
         """What is cut within ``cut``, as lines without width; a blank has none."""

@@ -18,7 +18,7 @@ from core.document.hit import (
     point_from,
 )
 from core.document.job import Job
-from core.document.lines import Inlay, Line, Seam, line_name
+from core.document.lines import Inlay, Line, Relief, Seam, line_name
 from core.document.panel import Panel
 from core.document.path import Node, Path, Point
 from core.geometry.snapping import Catch, CatchKind, guide_from, on_track
@@ -210,7 +210,13 @@ class DrawPath(Gesture):
 
 
 class DrawLine(DrawPath):
-    """Draws a line of the variant."""
+    """Draws a line of the variant.
+
+    Attributes:
+        starts_on: where the first click goes, in words.
+    """
+
+    starts_on = "a panel"
 
     def line(self, path: Path) -> Line:
         """Return the line that a path gives."""
@@ -237,6 +243,26 @@ class DrawSeam(DrawLine):
     def line(self, path: Path) -> Line:
         """Return the seam."""
         return Seam(id=free_id(self.base, "s"), nodes=path)
+
+
+class DrawRelief(DrawLine):
+    """Draws a relief cut: from a rim to its inner end, two clicks."""
+
+    hint = "Click where the cut ends inside · digits: length · Esc: drop"
+    starts_on = "a panel's rim"
+
+    def line(self, path: Path) -> Line:
+        """Return the relief cut."""
+        return Relief(id=free_id(self.base, "e"), nodes=path)
+
+    def is_end(self, caught: Catch | None) -> bool:  # noqa: ARG002 - the second node ends it
+        """The second node ends it; more are inserted later."""
+        ends = self.nodes[0].at, self.nodes[-1].at
+        return len(self.nodes) >= self.least and distance_mm(*ends) > self.desk.reach_mm
+
+    def is_whole(self, at: Point, caught: Catch | None) -> bool:  # noqa: ARG002
+        """From two nodes on it can be shown."""
+        return distance_mm(self.nodes[0].at, at) > self.desk.reach_mm
 
 
 class DrawClosed(DrawPath):
@@ -330,12 +356,12 @@ class PlacingTool(Tool):
 class DrawTool(PlacingTool):
     """Starts a line where one clicks on a panel."""
 
-    def __init__(self, desk: Desk, name: str, kind: type[DrawLine]) -> None:
+    def __init__(self, desk: Desk, name: str, kind: type[DrawLine], words: str = "") -> None:
         super().__init__(desk)
         self.name = name
         self.kind = kind
-        self.article = f"A {name}"
-        self.hint = f"Click on a panel to start the {name}"
+        self.article = f"A {words or name}"
+        self.hint = f"Click on {kind.starts_on} to start the {words or name}"
 
     def gesture_on(self, panel: Panel) -> Gesture:
         """Return the drawing of a line on a panel."""

@@ -19,6 +19,7 @@ from core.document.kept_symmetry import axis_ends
 from core.document.panel import Mark, Panel
 from core.document.variant import Scheme
 from core.ids import RegionId
+from core.plan.cutting import ReliefCut
 from core.plan.lookup import is_same_shape, label_places, scale_marks
 from core.plan.model import PanelPlan, Stretch
 
@@ -28,6 +29,8 @@ SCALE_EVERY_PX = 48.0
 NUMBER_ROOM_PX = 11.0
 AXIS_ROOM_PX = 15.0
 MARK_PX = 14.0
+RELIEF_END_PX = 3.5
+"""A relief cut's inner end is a ring of this radius at least."""
 """Symbols of marks may be larger than the marks by this."""
 
 
@@ -48,6 +51,20 @@ class _Border:
         return stretch.top_side is self.stretch.top_side and is_same_shape(
             stretch.path, self.stretch.path
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _ReliefInk:
+    """A relief cut ready to draw: its line, and the hole at its inner end."""
+
+    cut: ReliefCut
+    path: QPainterPath
+    pen: QPen
+
+    @property
+    def end(self) -> QPointF:
+        """The inner end."""
+        return QPointF(*self.cut.path.coords[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +101,7 @@ class InkItem(QGraphicsItem):
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
         self._borders: dict[str, _Border] = {}
         self._loose: list[tuple[QPainterPath, QPen]] = []
+        self._reliefs: list[_ReliefInk] = []
         self._rings: tuple[object, ...] = ()
         self._rim, self._extended = SeenPath(), SeenPath()
         self._axis = QPainterPath()
@@ -114,7 +132,8 @@ class InkItem(QGraphicsItem):
             self._take_rings(plan, panel, theme)
             self._axis = joined_path([np.array(ends)]) if ends else QPainterPath()
         dirty = self._take_borders(plan, colours)
-        drawn = {s.line for s in plan.stretches}
+        is_whole = self._take_reliefs(plan, colours) or is_whole
+        drawn = {s.line for s in plan.stretches} | {r.cut.line for r in self._reliefs}
         self._loose = [
             (node_path(line.nodes, closed=is_closed(line)), _loose_pen(theme))
             for line in sight.scheme.lines
@@ -169,6 +188,21 @@ class InkItem(QGraphicsItem):
                 dirty |= _grown(border.bounds)
         return dirty
 
+    def _take_reliefs(self, plan: PanelPlan, colours: Mapping[RegionId, str]) -> bool:
+        """Take over the relief cuts; whether they differ from those before."""
+        inks = [
+            (cut, ink_over(*(colours.get(r, "#888888") for r in piece.regions)))
+            for piece in plan.pieces
+            for cut in piece.relief_cuts
+        ]
+        if [(r.cut, r.pen.color()) for r in self._reliefs] == inks:
+            return False
+        self._reliefs = [
+            _ReliefInk(cut, joined_path([np.array(cut.path.coords)]), _relief_pen(ink))
+            for cut, ink in inks
+        ]
+        return True
+
     def _take_numbers(self, numbers: list[_Number], px_mm: float) -> QRectF:
         """Take over the numbers; return where they differ from those before."""
         dirty = QRectF()
@@ -222,6 +256,12 @@ class InkItem(QGraphicsItem):
         for path, pen in self._loose:
             painter.setPen(pen)
             painter.drawPath(path)
+        for relief in self._reliefs:
+            painter.setPen(relief.pen)
+            painter.drawPath(relief.path)
+            radius = max(RELIEF_END_PX / scale, relief.cut.hole_mm / 2)
+            painter.setPen(hair(relief.pen.color()))
+            painter.drawEllipse(relief.end, radius, radius)
         painter.setPen(self._rim_pen)
         painter.drawPath(self._rim.at(1 / scale))
         if not self._axis.isEmpty():
@@ -301,6 +341,13 @@ def _grown(bounds: QRectF) -> QRectF:
 def _loose_pen(theme: Theme) -> QPen:
     pen = stroke(theme.warn, 1.4)
     pen.setStyle(Qt.PenStyle.DashLine)
+    return pen
+
+
+def _relief_pen(ink: QColor) -> QPen:
+    """Return the pen of a relief cut: bold and dashed, where a seam is a hair line."""
+    pen = stroke(ink, 1.8)
+    pen.setDashPattern([4, 2.2])
     return pen
 
 
