@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from core.cli_import import register as register_import
+from core.cli_options import AsJson, File, Seconds, VariantName
 from core.cli_shape import Ways
 from core.cli_shape import register as register_shape
 from core.cli_stock import register as register_stock
@@ -36,19 +37,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-
-File = Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")]
-VariantName = Annotated[
-    str | None, typer.Option("--variant", metavar="NAME", help="Its variant; else the first.")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON (docs/command-line.md).")]
-Seconds = Annotated[
-    float | None,
-    typer.Option(
-        "--seconds", metavar="S", min=0.0, max=86400.0, help="Time to nest in, for all films."
-    ),
-]
 
 
 def run(argv: list[str]) -> int:

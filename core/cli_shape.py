@@ -7,9 +7,11 @@ inside, so that help and mistakes answer at once.
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import typer
+
+from core.cli_options import AsJson, File, VariantName
 
 if TYPE_CHECKING:
     from core.plan.model import Finding, JobPlan
@@ -29,17 +31,7 @@ def register(app: typer.Typer, ways: Ways) -> None:
     """Add the verb to the command."""
 
     @app.command("shape")
-    def shape(
-        file: Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")],
-        *,
-        variant: Annotated[
-            str | None,
-            typer.Option("--variant", metavar="NAME", help="Its variant; else the first."),
-        ] = None,
-        as_json: Annotated[
-            bool, typer.Option("--json", help="Print JSON (docs/command-line.md).")
-        ] = False,
-    ) -> int:
+    def shape(file: File, *, variant: VariantName = None, as_json: AsJson = False) -> int:
         """Tell of every piece on a curved panel whether it lays, needs warmth, or a seam."""
         from core.plan.shape_check import shape_report  # noqa: PLC0415
         from core.write.shape_report import shape_lines, shape_values  # noqa: PLC0415

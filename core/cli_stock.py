@@ -6,13 +6,10 @@ from typing import Annotated, Any
 
 import typer
 
+from core.cli_options import AsJson, File, VariantName
+
 FINE = 0
 
-File = Annotated[Path, typer.Argument(metavar="FILE", help="The job, a .lapline file.")]
-VariantName = Annotated[
-    str | None, typer.Option("--variant", metavar="NAME", help="Its variant; else the first.")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON (docs/command-line.md).")]
 Say = Callable[..., None]
 SayJson = Callable[[dict[str, Any]], None]
 

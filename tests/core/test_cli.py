@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from shapely import Polygon
 
 from core.cli import run
-from core.cli_write import PaperChoice
+from core.cli_write_options import PaperChoice
 from core.document.file import JobFile, save_job
 from core.document.job import Job
 from core.document.lines import PaintSpot, Seam
