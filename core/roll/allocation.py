@@ -69,6 +69,10 @@ def quick_engine(
     """Lay items at once, on film of any shape, blanks so that straight cuts free them."""
     options = NestOptions(gap_mm=problem.gap_mm, pinned=pinned, stages=problem.stages)
     found = nest(items, sheet, options)
+    homeless = frozenset(i.key for i in found.left if i.is_blank and not _has_roll(problem, i))
+    if homeless:  # no other film takes them: here they may lie as other pieces do
+        loose = nest(items, sheet, replace(options, loose=homeless))
+        found = min(found, loose, key=lambda f: f.rank)
     plan = found.plan
     length = plan.used_length_mm - sheet.start_mm - sheet.end_mm if plan.placements else 0.0
     return Layout(plan.placements, found.left, length, plan.engine, plan.least_mm)
@@ -81,6 +85,13 @@ def shelf_engine(
     if pinned or not sheet.is_plain:
         return quick_engine(items, sheet, problem, pinned)
     return shelf_layout(items, sheet, problem.gap_mm)
+
+
+def _has_roll(problem: FilmProblem, item: Item) -> bool:
+    """Whether an item may lie on some roll, or film to buy, that is wide enough for it."""
+    barred = problem.barred.get(item.key, frozenset())
+    rolls = (*rolls_of(problem), problem.buy)
+    return any(s.id not in barred and _fits(s, item) for s in rolls)
 
 
 def _is_bound(problem: FilmProblem, item: Item) -> bool:

@@ -3,10 +3,10 @@
 Each piece counts as the rectangle around it. A cut runs from edge to edge of the part of film
 in hand: a *cross-cut* across the roll, a *slit* along it. The film is parted again and again
 at straight lanes that no rectangle blocks, until each rectangle is by itself; broad waste at
-its sides is cut off on the way. Cuts stand at whole millimetres where their lane lets them,
-measured on the part in hand, from its left end (cross-cuts) or its lower edge (slits): from an
-edge that is there. Where no lane parts two rectangles, that part cannot be cut edge to edge; it
-is named, not forced.
+its sides is trimmed off on the way, so that an offcut of any outline becomes rectangles. Cuts
+stand at whole millimetres where their lane lets them, measured on the part in hand, from its
+left end (cross-cuts) or its lower edge (slits): from an edge that is there. Where no lane parts
+two rectangles, that part cannot be cut edge to edge; it is named, not forced.
 """
 
 import math
@@ -14,8 +14,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from shapely import box
+
 from core.ids import PieceId
-from core.roll.model import Placement, SheetPlan
+from core.roll.model import Placement, Sheet, SheetPlan
 
 SLACK_MM = 2.5
 """Kept beside a rectangle where the lane is wide, as a knife wanders (common practice)."""
@@ -36,12 +38,13 @@ class Knife(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """A rectangle to be cut free."""
+    """A rectangle to be cut free: a blank, or a pre-cut piece's (then ``is_blank`` is not)."""
 
     piece: PieceId
     attempt: int
     label: str
     rectangle: Rectangle
+    is_blank: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,7 @@ class KnifeCut:
         at_mm: from the left end (cross-cut) or lower edge (slit) of that part as it is in hand.
         start, end: on the sheet.
         frees: labels of the pieces that are by themselves, at their size, after it.
+        is_trim: whether it cuts off nothing but waste.
     """
 
     number: int
@@ -63,6 +67,7 @@ class KnifeCut:
     start: tuple[float, float]
     end: tuple[float, float]
     frees: tuple[str, ...]
+    is_trim: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +76,13 @@ class CutSequence:
 
     Attributes:
         parts: the parts of film that are cut on, by number, with where they lie on the sheet.
-        stuck: groups of labels that no straight cut from edge to edge parts.
+        stuck: groups that no straight cut from edge to edge parts.
     """
 
     cuts: tuple[KnifeCut, ...]
     blanks: tuple[Blank, ...]
     parts: tuple[tuple[str, Rectangle], ...]
-    stuck: tuple[tuple[str, ...], ...]
+    stuck: tuple[tuple[Blank, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,24 +118,33 @@ def cut_sequence(sheet: SheetPlan) -> CutSequence:
     length = sheet.sheet.length_mm or sheet.used_length_mm
     taken = max(sheet.used_length_mm, *(b.rectangle[2] for b in blanks))
     area = (0.0, 0.0, max(length, taken), sheet.sheet.width_mm)
-    bench = _Bench()
-    bench.free(_Part("", area, blanks), 0)
+    bench = _Bench(sheet.sheet)
+    bench.free(_Part("", bench.on_film(area), blanks), 0)
     return CutSequence(tuple(bench.cuts), blanks, tuple(bench.parts), tuple(bench.stuck))
 
 
 def _blank(placement: Placement) -> Blank:
     item = placement.item
     label = item.label + (f", retake {item.attempt - 1}" if item.attempt > 1 else "")
-    return Blank(item.piece, item.attempt, label, placement.polygon.bounds)
+    return Blank(item.piece, item.attempt, label, placement.polygon.bounds, item.is_blank)
 
 
 class _Bench:
     """Collects cuts while the film is parted."""
 
-    def __init__(self) -> None:
+    def __init__(self, sheet: Sheet) -> None:
+        self._film = sheet.outline
+        self._is_roll = sheet.kind == "roll"
         self.cuts: list[KnifeCut] = []
         self.parts: list[tuple[str, Rectangle]] = []
-        self.stuck: list[tuple[str, ...]] = []
+        self.stuck: list[tuple[Blank, ...]] = []
+
+    def on_film(self, area: Rectangle) -> Rectangle:
+        """Return how far there is film in an area: its edges are what can be measured from."""
+        if self._film is None:
+            return area
+        film = self._film.intersection(box(*area))
+        return area if film.is_empty else film.bounds
 
     def free(self, part: _Part, first_axis: int) -> None:
         """Cut a part of film into its rectangles.
@@ -148,7 +162,7 @@ class _Bench:
                 return
         labels = tuple(b.label for b in part.blanks)
         if len(labels) > 1:
-            self.stuck.append(labels)
+            self.stuck.append(part.blanks)
         elif part.after is not None:
             cut = self.cuts[part.after]
             self.cuts[part.after] = replace(cut, frees=(*cut.frees, *labels))
@@ -158,11 +172,15 @@ class _Bench:
         rest = part.area
         parts: list[tuple[Rectangle, tuple[Blank, ...]]] = []
         first = len(self.cuts)
-        for lane in lanes:
-            self._cut(part.name, axis, rest, lane.at)
-            near, rest = _split(rest, axis, lane.at)
-            parts.append((near, lane.before))
         done = {blank for lane in lanes for blank in lane.before}
+        for lane in lanes:
+            # What is cut off a roll behind all blanks is no waste.
+            is_rest = not part.name and axis == 0 and self._is_roll
+            is_last = lane is lanes[-1] and len(done) == len(part.blanks) and not is_rest
+            is_trim = not lane.before or is_last
+            self._cut(part.name, axis, rest, lane.at, is_trim=is_trim)
+            near, rest = (self.on_film(a) for a in _split(rest, axis, lane.at))
+            parts.append((near, lane.before))
         parts.append((rest, tuple(b for b in part.blanks if b not in done)))
         filled = [(i, area, blanks) for i, (area, blanks) in enumerate(parts) if blanks]
         for number, (i, area, blanks) in enumerate(filled, 1):
@@ -170,12 +188,13 @@ class _Bench:
             after = first + min(i, len(lanes) - 1)
             self.free(_Part(name, area, blanks, after), 1 - axis)
 
-    def _cut(self, part: str, axis: int, area: Rectangle, at: float) -> None:
+    def _cut(self, part: str, axis: int, area: Rectangle, at: float, *, is_trim: bool) -> None:
         x0, y0, x1, y1 = area
         knife = Knife.CROSS_CUT if axis == 0 else Knife.SLIT
         start, end = ((at, y0), (at, y1)) if axis == 0 else ((x0, at), (x1, at))
         number = len(self.cuts) + 1
-        self.cuts.append(KnifeCut(number, knife, part, at - area[axis], start, end, ()))
+        cut = KnifeCut(number, knife, part, at - area[axis], start, end, (), is_trim)
+        self.cuts.append(cut)
 
 
 def _lanes(part: _Part, axis: int) -> Iterator[_Lane]:

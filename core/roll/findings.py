@@ -1,4 +1,4 @@
-"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N514)."""
+"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N515)."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -6,6 +6,7 @@ from dataclasses import replace
 from core.document.film import Offcut
 from core.plan.model import Finding, Severity
 from core.roll.allocation import fits_roll
+from core.roll.cut_sequence import cut_sequence
 from core.roll.model import FilmRolls
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.room import usable_size
@@ -20,6 +21,7 @@ def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]
         *(replace(f, text=f"{problem.film.name}: {f.text}") for f in problem.told),
         *_stock_findings(problem, rolls),
         *_piece_findings(problem, rolls),
+        *_cut_findings(problem, rolls),
     )
 
 
@@ -83,6 +85,22 @@ def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
                 f"{usable} of width, so a failed piece cannot be cut again."
             )
             yield Finding("N503", Severity.WARNING, text, item.panel)
+
+
+def _cut_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
+    """Say which blanks straight cuts from edge to edge do not free."""
+    for plan in rolls.sheets:
+        if not any(p.item.is_blank for p in plan.placements):
+            continue
+        for group in cut_sequence(plan).stuck:
+            labels = [b.label for b in group if b.is_blank]
+            if labels:
+                text = (
+                    f"{problem.film.name}: on {plan.sheet.id} straight cuts from edge to edge "
+                    f"do not free {', '.join(labels)}. Cut round them one by one, stopping at "
+                    "their corners; or let go of a pin, or allow another roll."
+                )
+                yield Finding("N515", Severity.WARNING, text)
 
 
 def dropped_nest(problem: FilmProblem, why: str) -> Finding:

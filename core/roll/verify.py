@@ -6,19 +6,22 @@ What it finds is a list of breaches in words; an empty list is a pass.
 
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
-from core.roll.model import FilmRolls, Item, Placement, Sheet, SheetPlan
+from core.roll.model import FilmRolls, Item, ItemKey, Placement, Sheet, SheetPlan
 from core.roll.problem import FilmProblem
 
 TOLERANCE_MM = 1e-6
 """A gap this much too small, or an edge this much outside, is rounding and no breach."""
 TOLERANCE_DEG = 1e-6
+TRIM_STAGES = 2
+"""Odd film is trimmed to rectangles first, by cuts across and slits: they count apart."""
 
 
 def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
@@ -33,9 +36,7 @@ def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
         if known.get(plan.sheet.id) != plan.sheet:
             breaches.append(f"sheet {plan.sheet.id} is not in stock as it is drawn")
         breaches += verify_sheet(plan, problem.gap_mm)
-        pins = {p.placement.item.key: p for p in problem.pinned if p.sheet == plan.sheet.id}
-        if not pins and plan.sheet.outline is None and not plan.sheet.blocked:
-            breaches += straight_cut_breaches(plan, problem.stages)
+        breaches += _cut_breaches(problem, plan)
     breaches += _wish_breaches(problem, rolls)
     return tuple(breaches)
 
@@ -127,7 +128,7 @@ def _least_width(item: Item) -> float:
     return min((float(np.ptp((z * turn).imag)) for turn in turns), default=math.inf)
 
 
-def _key(item: Item) -> tuple[str, int]:
+def _key(item: Item) -> ItemKey:
     return item.piece, item.attempt
 
 
@@ -210,18 +211,48 @@ def _film_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str
                 yield f"{piece} lies across the end of a feed of {sheet.section_mm} mm"
 
 
-def straight_cut_breaches(plan: SheetPlan, stages: int | None = None) -> Iterable[str]:
+def _cut_breaches(problem: FilmProblem, plan: SheetPlan) -> Iterable[str]:
+    """Check that straight cuts free the blanks, as far as the user's pins and film allow.
+
+    Where blanks are pinned so that they block each other, the others are still to be freed;
+    and a blank that no roll takes may lie on its offcut in any way.
+    """
+    pinned = {_key(p.placement.item) for p in problem.pinned if p.sheet == plan.sheet.id}
+    alone = tuple(p for p in plan.placements if _key(p.item) in pinned)
+    is_blocked = any(straight_cut_breaches(replace(plan, placements=alone)))
+    homeless = {_key(p.item) for p in plan.placements if not _rolls_for(problem, p.item)}
+    excused = homeless | (pinned if is_blocked else set())
+    yield from straight_cut_breaches(plan, None, excused)
+    if problem.stages is not None:
+        stages, sheet = problem.stages, plan.sheet
+        if pinned or sheet.outline is not None or sheet.blocked:
+            stages += TRIM_STAGES
+        yield from straight_cut_breaches(plan, stages, homeless | pinned)
+
+
+def _rolls_for(problem: FilmProblem, item: Item) -> list[Sheet]:
+    """Return the rolls, bought ones too, that an item may lie on and is not too wide for."""
+    rolls = [s for s in (*problem.stock, problem.buy) if s.kind == "roll"]
+    barred = problem.barred.get(_key(item), frozenset())
+    least = _least_width(item) - TOLERANCE_MM
+    return [s for s in rolls if s.id not in barred and least <= _usable(s)[3] - _usable(s)[1]]
+
+
+def straight_cut_breaches(
+    plan: SheetPlan, stages: int | None = None, excused: Collection[ItemKey] = ()
+) -> Iterable[str]:
     """Check that cuts from edge to edge, the first across the roll, free every blank.
 
     Args:
         plan: a sheet; pieces that are no blanks need not be parted from each other.
         stages: how many times the cuts may change direction; None for any.
+        excused: blanks that need not be freed; no cut may run through them all the same.
     """
     placed = plan.placements
-    if not any(p.item.is_blank for p in placed):
+    is_blank = np.array([p.item.is_blank and _key(p.item) not in excused for p in placed])
+    if not is_blank.any():
         return
     bounds = shapely.bounds([p.polygon for p in placed])
-    is_blank = np.array([p.item.is_blank for p in placed])
     depth = _cut_depth(np.arange(len(placed)), bounds, is_blank, 0, is_whole=True)
     if depth is None:
         yield f"straight cuts do not free the blanks on {plan.sheet.id}"

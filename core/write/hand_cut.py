@@ -73,9 +73,10 @@ def hand_cut_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -
 
 
 def cut_words(cut: KnifeCut, sheet: SheetPlan, units: Units) -> str:
-    """Return a cut in words: "Part 2: slit at 620 mm, frees Lid 1"."""
+    """Return a cut in words: "Part 2: trim with a slit at 620 mm, frees Lid 1"."""
     part = f"Part {cut.part}" if cut.part else sheet.sheet.kind.capitalize()
-    text = f"{part}: {cut.knife.value} at {format_length(cut.at_mm, units)}"
+    knife = f"trim with a {cut.knife.value}" if cut.is_trim else cut.knife.value
+    text = f"{part}: {knife} at {format_length(cut.at_mm, units)}"
     return f"{text}, frees {joined(cut.frees)}" if cut.frees else text
 
 
@@ -139,7 +140,8 @@ def _lines(rows: list[tuple[str, str]], height: float, wide: float) -> int:
 
 
 def _stuck_words(sequence: CutSequence) -> Iterator[str]:
-    for labels in sequence.stuck:
+    for group in sequence.stuck:
+        labels = [b.label for b in group]
         yield (
             f"{joined(labels)} cannot be parted by cuts from edge to edge: cut round one of "
             "them, stopping at its corners, or lay them anew."

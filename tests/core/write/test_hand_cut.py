@@ -38,12 +38,12 @@ def lines_of(page) -> str:
 def test_cuts_are_told_in_order_with_where_to_measure():
     (page,) = hand_cut_pages(hand_plan(), TWO_ROWS)
     text = lines_of(page)
-    told = re.findall(r"\d+ (Roll: \S+ at \S+ mm|Part \d: \S+ at \S+ mm)", text)
+    told = re.findall(r"\d+ (Roll: \S+ at \S+ mm|Part \d: [a-z -]+ at \S+ mm)", text)
     assert told == [
         "Roll: cross-cut at 950 mm",
         "Roll: cross-cut at 553 mm",
         "Part 1: slit at 620 mm",
-        "Part 2: slit at 903 mm",
+        "Part 2: trim with a slit at 903 mm",
     ]
     assert "frees Blank 1" in text
     assert "938 × 608 mm" in text, "each blank has its size in it"
