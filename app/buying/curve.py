@@ -8,7 +8,8 @@ from PySide6.QtWidgets import QWidget
 
 from app.panes.rows import paint_text, sized
 from app.theme import Theme, current_theme
-from core.roll.buying import FilmBuying, TriesPoint
+from core.roll.buying import FilmBuying
+from core.roll.tries_curve import TriesPoint
 
 LEFT_PX, RIGHT_PX, TOP_PX, BOTTOM_PX = 44.0, 20.0, 28.0, 40.0
 _MOST_TICKS = 8

@@ -15,13 +15,14 @@ def kept_nests(plan: JobPlan, rolls: RollPlan) -> tuple[AcceptedNest, ...]:
     """Return the roll plan's layouts as nests to keep in the job, one per film with pieces."""
     problems = {p.film_id: p for p in settled_problems(plan)}
     return tuple(
-        _nest(plan, problems[film.film], film)
+        nest_of(plan, problems[film.film], film)
         for film in rolls.films
         if any(s.placements for s in film.sheets)
     )
 
 
-def _nest(plan: JobPlan, problem: FilmProblem, rolls: FilmRolls) -> AcceptedNest:
+def nest_of(plan: JobPlan, problem: FilmProblem, rolls: FilmRolls) -> AcceptedNest:
+    """Return one film's layout as a nest to keep in the job."""
     return AcceptedNest(
         variant=plan.variant.id,
         film=problem.film.id,

@@ -225,6 +225,16 @@ class FilmRolls:
         """Length used of rolls for the job alone, should no retake be needed."""
         return sum(s.job_length_mm for s in self.sheets if s.sheet.kind == "roll")
 
+    @property
+    def to_buy_mm(self) -> float:
+        """Length of film that the stock does not give."""
+        return sum((s.used_length_mm for s in self.sheets if s.sheet.length_mm is None), 0.0)
+
+    @property
+    def is_needed(self) -> bool:
+        """Whether any piece lies on the film, or should."""
+        return bool(self.missing) or any(s.placements for s in self.sheets)
+
 
 @dataclass(frozen=True, slots=True)
 class RollPlan:

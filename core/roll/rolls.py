@@ -73,7 +73,7 @@ def tighten(
         if problem.film.id in film_ids and problem.items:
             share = clock.left * len(problem.items) / open_items
             open_items -= len(problem.items)
-            rolls, told = _tightened(problem, rolls, clock.part(share), on_better)
+            rolls, told = tightened(problem, rolls, clock.part(share), on_better)
             findings += told
         films.append(rolls)
         findings += roll_findings(problem, rolls)
@@ -91,13 +91,20 @@ def _current(plan: JobPlan, problem: FilmProblem) -> tuple[FilmRolls, tuple[Find
     return quick_rolls(problem), (dropped_nest(problem, kept),)
 
 
-def _tightened(
+def tightened(
     problem: FilmProblem,
     rolls: FilmRolls,
     clock: Clock,
     on_better: Callable[[FilmRolls], None],
 ) -> tuple[FilmRolls, tuple[Finding, ...]]:
-    """Seek a shorter layout of the first tries; retakes are laid behind each better one."""
+    """Seek a shorter layout of a film's first tries; retakes are laid behind each better one.
+
+    Args:
+        problem: the film with all its tries.
+        rolls: to start from.
+        clock: how long it may take, and whether it is stopped.
+        on_better: called with each better, verified layout.
+    """
     job = first_tries(problem)
     if job is problem:
         return tighten_film(problem, rolls, clock, on_better)
