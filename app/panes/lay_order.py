@@ -32,8 +32,10 @@ from app.theme import current_theme
 from core.document.job import Job, Units
 from core.ids import PanelId, PieceId
 from core.plan.model import JobPlan, PanelPlan, Piece
+from core.plan.relief_words import relief_sentence
 from core.plan.shape_check import PieceShape
 from core.units import format_length
+from core.write.wording import counted
 
 _ID, _COLOUR, _ORDER, _NAME, _SIZE, _PANEL, _TONE = (
     Qt.ItemDataRole.UserRole + i for i in range(7)
@@ -173,10 +175,13 @@ def _piece_item(
     film = job.film(piece.film)
     size = rough_size(x1 - x0, y1 - y0, job.units)
     tries = f", {piece.known_tries} tries" if piece.known_tries > 1 else ""
+    cuts = f", {counted(len(piece.relief_cuts), 'relief cut')}" if piece.relief_cuts else ""
     item = QTreeWidgetItem()
-    _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name, _SIZE: size,
+    _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name + cuts, _SIZE: size,
                  _COLOUR: film.colour, _ORDER: str(piece.order)})  # fmt: skip
     tip = f"{piece.label}: {film.name}, {size} {job.units}{tries}"
+    for cut in piece.relief_cuts:
+        tip += f"\n{relief_sentence(cut, job.units)}."
     if shape is not None:
         item.setData(0, _TONE, tone_of(shape))
         tip += f"\n{shape.sentence}"

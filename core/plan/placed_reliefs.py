@@ -82,7 +82,28 @@ def with_reliefs(ground: Cuttable) -> tuple[tuple[Piece, ...], tuple[Finding, ..
         replace(piece, relief_cuts=tuple(cuts[i])) if i in cuts else piece
         for i, piece in enumerate(ground.pieces)
     )
+    findings += [_told_of(pieces[i]) for i in sorted(cuts)]
     return pieces, tuple(findings)
+
+
+def _told_of(piece: Piece) -> Finding:
+    """Say how a piece is cut into, and what that asks of whoever lays it."""
+    cuts = piece.relief_cuts
+    runs = "; ".join(f"{c.name}, {c.seen_mm:.0f} mm in from {c.start}" for c in cuts)
+    sides = "its sides meet" if len(cuts) == 1 else "the sides of each meet"
+    by_hand = (
+        " The piece is cut as a blank: cut it by its template before it is laid; on the part"
+        " only over cutting tape, never with a blade over paint."
+    )
+    text = f"{piece.label} is cut into: {runs}; {sides} when the film is laid."
+    x, y = cuts[0].path.coords[-1]
+    return Finding(
+        "S215",
+        Severity.NOTE,
+        text + (by_hand if piece.is_blank else ""),
+        where=(float(x), float(y)),
+        lines=tuple(c.line for c in cuts),
+    )
 
 
 def _cut_in(relief: Relief, home: Region, final: Polygon, ground: Cuttable) -> ReliefCut:

@@ -169,6 +169,10 @@ def _panel_page(flow: PageFlow, plan: JobPlan, sheet: PanelSheet, progress: Prog
         flow.heading("Seams")
         flow.ticks(sheet.seams, boxes=0)
         flow.space(1.5)
+    if sheet.reliefs:
+        flow.heading("Relief cuts")
+        flow.ticks(sheet.reliefs, boxes=0)
+        flow.space(1.5)
     if sheet.findings:
         flow.heading("Mind")
         flow.ticks(sheet.findings, boxes=0)

@@ -13,6 +13,7 @@ from core.document.lines import SeamCut
 from core.ids import CopyId, FilmId, PieceId
 from core.plan.model import JobPlan, PanelPlan, Piece
 from core.plan.preparation import preparation_of
+from core.plan.relief_words import relief_sentence
 from core.plan.tape_plan import TapeLength, TapePlan, tape_plan
 from core.roll.model import FilmRolls, RollPlan
 from core.units import format_length
@@ -31,7 +32,7 @@ from core.write.wording import (
 CAUTIONS = (
     "Test first: lay a hand-sized try on a hidden place, heat it, pull it off after an hour.",
     "Blades: cut away from hands, never deeper than the film: a scored coating rusts.",
-    "On paint, let cutting tape make the seam instead of a blade.",
+    "On paint, let cutting tape make the seam, or a relief cut, instead of a blade.",
     "Heat: keep it off fuel tanks and lines, batteries, air bags, tyres, soft plastics.",
     "Take a part off the vehicle before heat comes near fuel or a battery.",
     "Cleaners give off vapour that burns and harms: gloves, moving air, no flame or spark.",
@@ -49,6 +50,7 @@ CAUTIONS = (
 class StepKind(StrEnum):
     """What is done in a step."""
 
+    RELIEF = "cut relief"
     TAPE = "lay tape run"
     LAY = "lay piece"
     PULL = "pull filament"
@@ -106,6 +108,7 @@ class PanelSheet:
     steps: tuple[Step, ...]
     pieces: tuple[PieceRow, ...]
     seams: tuple[str, ...]
+    reliefs: tuple[str, ...]
     tape: tuple[TapeLength, ...]
     findings: tuple[str, ...]
 
@@ -188,6 +191,7 @@ def _panel_sheet(
         steps=tuple(_steps(plan, panel, runs)),
         pieces=_piece_rows(plan, panel, rolls),
         seams=tuple(seam_sentence(plan, panel, s) for s in panel.stretches),
+        reliefs=tuple(_reliefs(plan, panel)),
         tape=runs,
         findings=tuple(finding_sentence(plan, finding) for finding in panel.findings),
     )
@@ -199,6 +203,8 @@ def _steps(plan: JobPlan, panel: PanelPlan, runs: tuple[TapeLength, ...]) -> Ite
         own = tuple(run for run in runs if run.piece == piece.id)
         for run in own:
             yield Step(StepKind.TAPE, _tape_text(plan, panel, run), piece.id, (run.number,))
+        if piece.is_blank and piece.relief_cuts:
+            yield Step(StepKind.RELIEF, _relief_text(piece), piece.id)
         yield Step(StepKind.LAY, _lay_text(plan, panel, piece), piece.id)
         numbers = tuple(run.number for run in own)
         for run in own:
@@ -213,6 +219,21 @@ def _steps(plan: JobPlan, panel: PanelPlan, runs: tuple[TapeLength, ...]) -> Ite
         yield Step(StepKind.TURN, text)
     text = "Post-heat edges, laps and stretched places as the film's data sheet says"
     yield Step(StepKind.HEAT, text)
+
+
+def _reliefs(plan: JobPlan, panel: PanelPlan) -> Iterator[str]:
+    """Yield a line on each relief cut."""
+    for piece in panel.pieces:
+        for cut in piece.relief_cuts:
+            yield f"Piece {piece.order}, {relief_sentence(cut, plan.job.units)}"
+
+
+def _relief_text(piece: Piece) -> str:
+    names = joined([cut.name for cut in piece.relief_cuts])
+    return (
+        f"Cut {names} into the blank of piece {piece.order} before it is laid, by its template;"
+        " on the part only over cutting tape, never with a blade over paint"
+    )
 
 
 def _tape_text(plan: JobPlan, panel: PanelPlan, run: TapeLength) -> str:
@@ -241,6 +262,8 @@ def _lay_text(plan: JobPlan, panel: PanelPlan, piece: Piece) -> str:
         text += f"; over {joined(over)}"
     if beneath:
         text += f"; {joined(beneath)} will lie over it"
+    if piece.relief_cuts:
+        text += f"; the sides of {joined([cut.name for cut in piece.relief_cuts])} meet last"
     return text
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import shapely
 from shapely import Polygon
 
+from core.plan.cutting import FilmRelief
 from core.plan.model import Finding, JobPlan, PanelPlan, Piece, Stretch
 from core.roll.model import FilmRolls, Placement, RollPlan, SheetPlan
 
@@ -104,9 +105,24 @@ def _piece(piece: Piece) -> Values:
         "final": rings(piece.final),
         "flat": rings(piece.flat),
         "cut": rings(piece.cut),
+        "relief_cuts": [_relief(relief) for relief in piece.reliefs],
         "blank": piece.is_blank,
         "flow_deg": piece.flow_deg,
         "tries": piece.planned_tries,
+    }
+
+
+def _relief(relief: FilmRelief) -> Values:
+    """Return a relief cut; in the film it is a notch of the cut shape, or a line in it."""
+    return {
+        "line": relief.cut.line,
+        "start": relief.cut.start,
+        "seen_mm": relief.cut.seen_mm,
+        "hole_mm": relief.cut.hole_mm,
+        "path": [list(p) for p in relief.cut.path.coords],
+        "film_path": [list(p) for p in relief.path.coords],
+        "opening_mm": relief.opening_mm,
+        "is_notch": relief.notch is not None,
     }
 
 

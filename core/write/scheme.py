@@ -293,6 +293,7 @@ def _signs(job: Job, panels: Sequence[PanelPlan], cuts: Collection[SeamCut]) -> 
         "seam": SeamCut.PRE_CUT in cuts,
         "tape": SeamCut.CUTTING_TAPE in cuts,
         "butt": SeamCut.BUTT in cuts,
+        "relief": any(piece.relief_cuts for p in panels for piece in p.pieces),
         "lap": laps,
         "tick": ticks,
         "turn": has_turn,

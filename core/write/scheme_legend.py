@@ -12,7 +12,13 @@ from core.write.hatching import hatch_lines
 from core.write.inks import DARK, LIGHT, apart, mix
 from core.write.measures import area_text
 from core.write.page import PAPER, SOFT, Page, shortened
-from core.write.scheme_panel import HATCH_DEG, SEAM_DASHES, badge, hatch_spacing
+from core.write.scheme_panel import (
+    HATCH_DEG,
+    SEAM_DASHES,
+    badge,
+    draw_relief,
+    hatch_spacing,
+)
 from core.write.typeface import text_width_mm
 from core.write.wording import counted
 
@@ -122,6 +128,10 @@ def _seam(cut: SeamCut) -> Callable[[Page, float, float], None]:
     return draw
 
 
+def _relief(page: Page, x: float, y: float) -> None:
+    draw_relief(page, LineString([(x, y), (x + 2.2 * page.unit, y)]))
+
+
 def _lap(page: Page, x: float, y: float) -> None:
     u = page.unit
     page.rect((x, y - 0.9 * u), (0.9 * u, 1.8 * u), page.look(_SAMPLE_UNDER))
@@ -159,6 +169,7 @@ _SIGNS: dict[str, tuple[Callable[[Page, float, float], None], str]] = {
     "seam": (_seam(SeamCut.PRE_CUT), "seam, cut beforehand"),
     "tape": (_seam(SeamCut.CUTTING_TAPE), "seam, cut by tape"),
     "butt": (_seam(SeamCut.BUTT), "butt seam"),
+    "relief": (_relief, "relief cut"),
     "lap": (_lap, "runs on beneath"),
     "tick": (_tick, "match tick"),
     "turn": (_turn, "edge turn"),

@@ -27,6 +27,8 @@ from core.write.piece_marks import arrow_shape
 HATCH_DEG = 45.0
 BADGE = 1.05
 """Radius of a lay-order number's disc, in units."""
+_RELIEF_DASH = (0.9, 0.5)
+_RELIEF_END = 0.4
 SEAM_DASHES: dict[SeamCut, tuple[float, ...]] = {
     SeamCut.PRE_CUT: (),
     SeamCut.CUTTING_TAPE: (1.1, 0.45),
@@ -99,7 +101,7 @@ def _hidden(plan: PanelPlan) -> Iterator[tuple[Piece, Region, BaseGeometry]]:
 def paint_panel(page: Page, art: PanelArt, progress: Progress | None = None) -> None:
     """Paint a panel, from what lies lowest to what must be read; Cancelled when stopped."""
     for paint in (
-        *(_paint_films, _paint_patterns, _paint_laps, _paint_seams),
+        *(_paint_films, _paint_patterns, _paint_laps, _paint_seams, _paint_reliefs),
         *(_paint_rims, _paint_marks, _paint_numbers),
     ):
         stop_if_cancelled(progress or Silent())
@@ -177,6 +179,20 @@ def _paint_seams(page: Page, art: PanelArt) -> None:
         for tick in piece.map_ticks:
             page.line(art.place(tick), LIGHT, 0.26)
             page.line(art.place(tick), DARK, 0.12)
+
+
+def _paint_reliefs(page: Page, art: PanelArt) -> None:
+    for piece in art.plan.pieces:
+        for cut in piece.relief_cuts:
+            draw_relief(page, art.place(cut.path), str(cut.line))
+
+
+def draw_relief(page: Page, path: BaseGeometry, source: str = "") -> None:
+    """Draw a relief cut: bold dashes, and a ring at its inner end."""
+    page.line(path, LIGHT, 0.46)
+    page.line(path, DARK, 0.26, _RELIEF_DASH, source=source)
+    x, y = shapely.get_coordinates(path)[-1].tolist()
+    page.disc((x, y), _RELIEF_END * page.unit, page.look(LIGHT, DARK, 0.14))
 
 
 def _paint_marks(page: Page, art: PanelArt) -> None:

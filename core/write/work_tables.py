@@ -1,24 +1,56 @@
 """The tables of a job: its pieces, its films, what is to be bought, its cutting tape."""
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
 from core.plan.model import JobPlan, PanelPlan, Piece
 from core.plan.tape_plan import tape_plan
-from core.roll.model import FilmRolls, RollPlan
-from core.roll.problem import BUY
-from core.roll.shop import bought_mm
+from core.roll.model import RollPlan
+from core.roll.width_search import has_choice
 from core.write.bench_plan import run_name
+from core.write.buying_tables import (
+    RETAKES,
+    TO_BUY,
+    WIDTHS,
+    buying_table,
+    retake_table,
+    width_table,
+)
 from core.write.table import Cell, Table
 from core.write.wording import piece_seams, piece_size
 
 
+@dataclass(frozen=True, slots=True)
+class PlannedTable:
+    """A table of a job that has rows; it is made when it is asked for."""
+
+    name: str
+    make: Callable[[], Table]
+
+
+def planned_tables(plan: JobPlan, rolls: RollPlan) -> tuple[PlannedTable, ...]:
+    """Return all tables of a job that have rows; what is to be bought takes a moment to make."""
+    needed = [film for film in rolls.films if film.is_needed]
+    has_buys = any(film.to_buy_mm for film in needed) or tape_plan(plan).total_mm > 0
+    ways = (
+        ("Pieces", bool(plan.pieces), piece_table),
+        ("Films", any(s.placements for f in needed for s in f.sheets), film_table),
+        (TO_BUY, has_buys, buying_table),
+        (WIDTHS, has_choice(plan, rolls), width_table),
+        (RETAKES, bool(needed), retake_table),
+        ("Cutting tape", bool(tape_plan(plan).total_mm), lambda plan, _: tape_table(plan)),
+    )
+    return tuple(
+        PlannedTable(name, partial(make, plan, rolls))
+        for name, is_there, make in ways
+        if is_there
+    )
+
+
 def work_tables(plan: JobPlan, rolls: RollPlan) -> tuple[Table, ...]:
     """Return all tables of a job."""
-    tables = (
-        piece_table(plan, rolls),
-        film_table(plan, rolls),
-        buying_table(plan, rolls),
-        tape_table(plan),
-    )
-    return tuple(table for table in tables if table.rows)
+    return tuple(table.make() for table in planned_tables(plan, rolls))
 
 
 def piece_table(plan: JobPlan, rolls: RollPlan) -> Table:
@@ -31,7 +63,7 @@ def piece_table(plan: JobPlan, rolls: RollPlan) -> Table:
     head = (
         *("Id", "Piece", "Panel", "Side", "Film", "Lay order"),
         *("Along the flow (mm)", "Across the flow (mm)", "Area (mm2)"),
-        *("Cut as", "Seams", "Tries", "Sheets"),
+        *("Cut as", "Seams", "Relief cuts", "Tries", "Sheets"),
     )
     rows = tuple(
         _piece_row(plan, panel, piece, sheets.get(piece.id, []))
@@ -57,6 +89,7 @@ def _piece_row(
         round(piece.cut.area),
         "blank" if piece.is_blank else "pre-cut",
         " ".join(s.id for s in piece_seams(panel, piece)),
+        " ".join(cut.line for cut in piece.relief_cuts),
         piece.planned_tries,
         " ".join(dict.fromkeys(sheets)),
     )
@@ -87,40 +120,6 @@ def film_table(plan: JobPlan, rolls: RollPlan) -> Table:
                     )
                 )
     return Table("Films", head, tuple(rows))
-
-
-def buying_table(plan: JobPlan, rolls: RollPlan) -> Table:
-    """Return the table of what is to be bought: film in the shop's steps, and cutting tape."""
-    head = (
-        *("What", "Width (mm)", "Needed (mm)", "To buy (mm)"),
-        *("Price a metre", "Price", "Currency"),
-    )
-    rows = [row for film in rolls.films if (row := _film_row(plan, film)) is not None]
-    tape_mm = tape_plan(plan).total_mm
-    if tape_mm:
-        per_m = plan.job.settings.tape_price_per_m
-        rows.append(
-            _buying_row(plan, "cutting tape", "", tape_mm, tape_mm, per_m),
-        )
-    return Table("To buy", head, tuple(rows))
-
-
-def _film_row(plan: JobPlan, rolls: FilmRolls) -> tuple[Cell, ...] | None:
-    film = plan.job.film(rolls.film)
-    needed = sum(s.used_length_mm for s in rolls.sheets if s.sheet.id == BUY)
-    if not needed:
-        return None
-    width = round(film.roll_width_mm, 1)
-    bought = bought_mm(film, needed)
-    return _buying_row(plan, film.name, width, needed, bought, film.price_per_m)
-
-
-def _buying_row(
-    plan: JobPlan, what: str, width: Cell, needed_mm: float, bought: float, per_m: float
-) -> tuple[Cell, ...]:
-    price: Cell = round(bought / 1000 * per_m, 2) if per_m else ""
-    per: Cell = per_m or ""
-    return (what, width, round(needed_mm, 1), round(bought, 1), per, price, plan.job.currency)
 
 
 def tape_table(plan: JobPlan) -> Table:
