@@ -46,7 +46,7 @@ class Newest(QObject, Generic[Q]):
     @property
     def is_busy(self) -> bool:
         """Whether an answer is still to come."""
-        return self._rest.isActive() or self._work is not None
+        return self._wanted is not None
 
     def want(self, question: Q) -> None:
         """Ask; what was asked before is not answered any more."""
@@ -84,10 +84,12 @@ class Newest(QObject, Generic[Q]):
             self.found.emit(answer)
 
     def _on_failed(self, question: Q, error: Exception) -> None:
+        is_newest = isValid(self) and question is self._wanted
+        if is_newest:
+            self._wanted = None
         if not isinstance(error, LaplineError):
             raise error
-        if isValid(self) and question is self._wanted:
-            self._wanted = None
+        if is_newest:
             self.refused.emit(error.sentence())
 
     def _on_ended(self) -> None:

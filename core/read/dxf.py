@@ -25,7 +25,7 @@ from ezdxf.math import Matrix44
 from core.errors import ImportFailed
 from core.progress import Progress, Step, stop_if_cancelled
 from core.read.dxf_strokes import NotAStroke, View, entity_stroke
-from core.read.limits import Budget
+from core.read.limits import BROKEN, Budget
 from core.read.strokes import Skipped, SourceDrawing, SourceLayer, Stroke, is_finite
 
 CURVE_MM = 0.01
@@ -35,20 +35,9 @@ for, so that approximated curves stay true whatever the answer."""
 _TELL_EVERY = 20_000
 
 _BROKEN = (
-    DXFError,
-    ArithmeticError,
-    LookupError,
-    ValueError,
-    TypeError,
-    AttributeError,
-    RecursionError,
-    AssertionError,
-    StopIteration,
-    EOFError,
-    struct.error,
-    OSError,
+    *(*BROKEN, DXFError, RecursionError),
+    *(StopIteration, EOFError, struct.error, OSError),
 )
-"""What the library raises on files that are not as they should be."""
 
 _INSUNITS = {
     1: (25.4, "inches"),

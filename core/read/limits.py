@@ -7,6 +7,16 @@ Each limit is far above what panels need and low enough that reading ends within
 from core.errors import ImportFailed
 from core.progress import Progress, stop_if_cancelled
 
+BROKEN = (
+    ArithmeticError,
+    LookupError,
+    ValueError,
+    TypeError,
+    AttributeError,
+    AssertionError,
+)
+"""What libraries raise on files that are not as they should be; some raise more."""
+
 MAX_FILE_BYTES = 128 * 2**20
 MAX_TEXT_BYTES = 64 * 2**20
 """Of an SVG after unpacking."""

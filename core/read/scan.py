@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from core.document.places import quoted
 from core.errors import ImportFailed, InputError
 from core.progress import Progress, Silent, Step, stop_if_cancelled
+from core.read.limits import BROKEN
 from core.shape.model import Triangles
 
 MAX_BYTES = 256 * 2**20
@@ -26,12 +27,7 @@ MAX_UNPACKED_BYTES = 1024 * 2**20
 MAX_TRIANGLES = 3_000_000
 KINDS = ("stl", "obj", "ply", "3mf")
 _BROKEN = (
-    ValueError,
-    TypeError,
-    LookupError,
-    AttributeError,
-    ArithmeticError,
-    AssertionError,
+    *BROKEN,
     NotImplementedError,
     EOFError,
     OSError,

@@ -18,7 +18,7 @@ import svgelements as se
 
 from core.errors import ImportFailed
 from core.progress import Progress, Step
-from core.read.limits import Budget
+from core.read.limits import BROKEN, Budget
 from core.read.strokes import (
     Affine,
     ArcTo,
@@ -45,16 +45,7 @@ _DATA = "lapline-data"
 _PLACEHOLDER = "M0 0L1 1"
 _NUMBER = re.compile(r"\d*\.?\d+")
 _UNSEEN = {"none", "transparent"}
-_BROKEN = (
-    ArithmeticError,
-    LookupError,
-    ValueError,
-    TypeError,
-    AttributeError,
-    RecursionError,
-    AssertionError,
-)
-"""What the library raises on files that are not as they should be."""
+_BROKEN = (*BROKEN, RecursionError)
 
 
 def read_svg(path: Path, progress: Progress) -> SourceDrawing:
