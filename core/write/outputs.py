@@ -37,7 +37,7 @@ from core.write.templates import (
     template_pages,
     templates_pdf,
 )
-from core.write.work_tables import work_tables
+from core.write.work_tables import PlannedTable, planned_tables, work_tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,12 +200,17 @@ def _plotter_files(task: OutputTask) -> Iterator[PlannedFile]:
 def _tables(task: OutputTask) -> Iterator[PlannedFile]:
     if not task.options.has_tables:
         return
-    tables = work_tables(task.plan, task.rolls)
-    for table in tables:
+    plan, rolls = task.plan, task.rolls
+    for table in planned_tables(plan, rolls):
         name = task.name(table.name, ending=".csv")
-        yield PlannedFile(name, FileKind.TABLE, _undrawn(partial(table_csv, table)))
+        yield PlannedFile(name, FileKind.TABLE, _undrawn(partial(_csv, table)))
     name = task.name("tables", ending=".xlsx")
-    yield PlannedFile(name, FileKind.TABLE, _undrawn(partial(workbook, tables)))
+    book = _undrawn(lambda: workbook(work_tables(plan, rolls)))
+    yield PlannedFile(name, FileKind.TABLE, book)
+
+
+def _csv(table: PlannedTable) -> bytes:
+    return table_csv(table.make())
 
 
 def _undrawn(make: Callable[[], bytes]) -> Callable[[tuple[Drawing, ...], Progress], bytes]:

@@ -30,7 +30,7 @@ class PlannedTable:
 
 
 def planned_tables(plan: JobPlan, rolls: RollPlan) -> tuple[PlannedTable, ...]:
-    """Return all tables of a job that have rows; what is to be bought takes a moment to make."""
+    """Return all tables of a job that have rows; those of what to buy take a moment to make."""
     needed = [film for film in rolls.films if film.is_needed]
     has_buys = any(film.to_buy_mm for film in needed) or tape_plan(plan).total_mm > 0
     ways = (

@@ -41,6 +41,7 @@ def test_all_outputs_are_written(tmp_path):
         f"{job}-gruen-fern-rolls-2026-03-09.png",
         f"{job}-gruen-fern-rolls-2026-03-09.svg",
         f"{job}-pieces-2026-03-09.csv",
+        f"{job}-retakes-2026-03-09.csv",
         f"{job}-scheme-2026-03-09.png",
         f"{job}-scheme-2026-03-09.svg",
         f"{job}-tables-2026-03-09.xlsx",
@@ -193,7 +194,8 @@ def test_films_of_one_name_do_not_overwrite_each_other(tmp_path):
         replace(f, sheets=tuple(replace(s, sheet=replace(s.sheet, id="r1")) for s in f.sheets))
         for f in rolls.films
     )
-    write_all(plan, replace(rolls, films=same), tmp_path, OutputOptions(has_pictures=False))
+    options = OutputOptions(has_pictures=False, has_tables=False)
+    write_all(plan, replace(rolls, films=same), tmp_path, options)
     assert sorted(p.name for p in tmp_path.glob("*.dxf")) == [
         "library-trike-one-board-white-r1-2.dxf",
         "library-trike-one-board-white-r1.dxf",

@@ -8,6 +8,8 @@ import openpyxl
 import pytest
 from msgspec.structs import replace as changed
 
+from core.document.film import Offer
+from core.roll.rolls import roll_plan
 from core.write.table import Table, table_csv, workbook
 from core.write.work_tables import piece_table, work_tables
 from helpers.plans import hand_plan, hand_rolls
@@ -61,10 +63,33 @@ def test_the_buying_table_counts_in_the_shops_steps_and_counts_tails_of_tape():
     assert float(tape_row["Needed (mm)"]) == 2 * (520.0 + 200.0)
 
 
+def test_widths_and_retakes_have_tables_of_the_same_figures():
+    plan = hand_plan()
+    offers = (Offer(width_mm=760.0, price_per_m=9.0), Offer(width_mm=300.0, price_per_m=1.0))
+    film = changed(plan.job.films[1], price_per_m=20.0, offers=offers)
+    plan = replace(plan, job=changed(plan.job, films=(plan.job.films[0], film)))
+    rolls = roll_plan(plan).rolls
+    tables = {table.name: table for table in work_tables(plan, rolls)}
+    widths = read(tables["Widths on offer"])
+    assert [(r["Width (mm)"], r["Laid out"]) for r in widths] == [
+        ("300.0", ""),
+        ("760.0", ""),
+        ("1000.0", "yes"),
+    ]
+    assert widths[0]["Left over (mm)"] == "too narrow for a piece"
+    assert {r["Compared as"] for r in widths} == {"laid out at once"}
+    retakes = [r for r in read(tables["Retakes"]) if r["Film"] == film.name]
+    assert [r["Retakes"] for r in retakes if r["Planned"]] == ["0"]
+    (to_buy, _) = read(tables["To buy"])
+    planned = next(r for r in retakes if r["Planned"])
+    for column in ("Needed (mm)", "To buy (mm)", "Price"):
+        assert planned[column] == to_buy[column] == widths[-1][column]
+
+
 def test_a_workbook_has_the_same_tables_with_numbers_as_numbers():
     tables = list(hand_tables().values())
     book = openpyxl.load_workbook(io.BytesIO(workbook(tables)))
-    assert book.sheetnames == ["Pieces", "Films", "To buy", "Cutting tape"]
+    assert book.sheetnames == ["Pieces", "Films", "To buy", "Retakes", "Cutting tape"]
     for table in tables:
         values = list(book[table.name].iter_rows(values_only=True))
         assert values[0] == table.head
