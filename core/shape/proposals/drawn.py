@@ -35,7 +35,7 @@ def whole_lines(parts: Sequence[LineString]) -> list[LineString]:
     return [line for line in shapely.get_parts(merged) if isinstance(line, LineString)]
 
 
-def runs_along(line: LineString, family: Family) -> bool:
+def runs_along(line: shapely.Geometry, family: Family) -> bool:
     """Return whether a line is one of a family's own."""
-    points = np.asarray(shapely.segmentize(line, line.length / 20).coords)
+    points = shapely.get_coordinates(shapely.segmentize(line, shapely.length(line) / 20))
     return bool(np.ptp(family.value_at(points)) < _EVEN_MM)

@@ -6,6 +6,7 @@ side.
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from enum import Enum
 from functools import cache
 
 import numpy as np
@@ -31,12 +32,21 @@ _TANGENT_MM = 0.5
 """So far before and behind a place a line is looked at for its direction there."""
 
 
+class Kind(Enum):
+    """What a family's lines are."""
+
+    OWN = "along a line that is there"
+    STRAIGHT = "straight"
+    CURVED = "curved as the surface is"
+
+
 @dataclass(frozen=True, eq=False)
 class Family:
     """A family of lines over a panel.
 
     Attributes:
         words: what they are, for the user.
+        kind: what they are, in one of few words.
         low, high: the numbers between which they cross the panel.
         line_at: from a number to its line, run on past the rim.
         is_true: whether numbers are millimetres, so that a stripe has the same width all along.
@@ -45,6 +55,7 @@ class Family:
     """
 
     words: str
+    kind: Kind
     low: float
     high: float
     line_at: Callable[[float], LineString | MultiLineString]
@@ -100,9 +111,7 @@ def along(area: Polygon, line: LineString, words: str) -> Family:
 
     rim = shapely.get_coordinates(shapely.segmentize(area.boundary, area.length / 200))
     values = value_at(rim)
-    return Family(
-        words, float(values.min()), float(values.max()), line_at, value_at, marks=(0,)
-    )
+    return Family(words, Kind.OWN, *_ends(values), line_at, value_at, marks=(0.0,))
 
 
 def shortest_families(
@@ -134,7 +143,7 @@ def _shortest(metric: Metric, area: Polygon, family: Family) -> Family:
         return ways[0] if len(ways) == 1 else MultiLineString(ways)
 
     words = family.words.replace("straight", "by the shortest ways")
-    return replace(family, words=words, line_at=line_at, is_true=False)
+    return replace(family, words=words, kind=Kind.CURVED, line_at=line_at, is_true=False)
 
 
 def bent_families(network: Network, area: Polygon) -> list[Family]:
@@ -179,7 +188,7 @@ def _straight(area: Polygon, along_deg: float, words: str) -> Family:
         return np.asarray(points @ across)
 
     values = corners @ across
-    return Family(words, float(values.min()), float(values.max()), line_at, value_at)
+    return Family(words, Kind.STRAIGHT, *_ends(values), line_at, value_at)
 
 
 def _bent(network: Network, along_deg: float, words: str) -> Family:
@@ -195,9 +204,11 @@ def _bent(network: Network, along_deg: float, words: str) -> Family:
     def line_at(number: float) -> LineString | MultiLineString:
         return _level_line(network, field, number)
 
-    return Family(
-        words, float(field.min()), float(field.max()), line_at, value_at, is_true=False
-    )
+    return Family(words, Kind.CURVED, *_ends(field), line_at, value_at, is_true=False)
+
+
+def _ends(values: Points) -> tuple[float, float]:
+    return float(values.min()), float(values.max())
 
 
 def _smooth_field(network: Network, across: Points) -> Points:

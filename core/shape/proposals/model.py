@@ -90,7 +90,7 @@ class Question:
             the panel and cost nothing; lines beside them are tried too.
         hiding: what hides a seam: ridges, edges of a part, borders of dark film; lines along
             them are tried too.
-        stripe_mm: the width of the stripe that is tried as a relief.
+        stripe_mm: the width of the stripe that is tried as a relief; 0 for none.
         reserve_pct: how much more the surface may need than it seems to, as readings are not
             exact; pieces are kept so far below what the film can take.
     """

@@ -51,12 +51,16 @@ class Partition:
             if self._at[nearest - 1] < mark < self._at[nearest + 1]:
                 self._at[nearest] = mark
         self._known: dict[tuple[int, int], float] = {}
+        self._at_least: dict[tuple[int, int], float] = {}
         self._last = POSITIONS + 1
 
-    def count(self, at_most: int = MOST_PIECES) -> int | None:
-        """Return how many pieces it takes at least; None where it takes more than so many."""
+    def coarse(self, at_most: int = MOST_PIECES) -> tuple[float, ...] | None:
+        """Return the numbers of lines that make the fewest strips, from end to end.
+
+        None where it takes more than so many strips, or no number is enough.
+        """
         steps = self._greedy(self._limit, at_most)
-        return len(steps) - 1 if steps else None
+        return tuple(float(self._at[i]) for i in steps) if steps else None
 
     def fewest(self) -> Cuts | None:
         """Return the fewest cuts with which every piece can lay; None where no number does."""
@@ -140,11 +144,16 @@ class Partition:
                 break
         return result
 
-    def _cost(self, i: int, j: int) -> float:
+    def _cost(self, i: int, j: int, enough: float = np.inf) -> float:
+        """Return what a piece needs; where that is more than enough, at least so much."""
         found = self._known.get((i, j))
         if found is None:
-            found = self._costs.range_between(float(self._at[i]), float(self._at[j]))
-            self._known[i, j] = found
+            low, high = float(self._at[i]), float(self._at[j])
+            found = self._costs.range_between(low, high, enough)
+            if found <= enough:
+                self._known[i, j] = found
+            else:
+                self._at_least[i, j] = found
         return found
 
     def _told(self, i: int, j: int, limit: float) -> bool | None:
@@ -152,8 +161,10 @@ class Partition:
         for (low, high), needed in self._known.items():
             if low <= i and high >= j and needed <= limit:
                 return True
-            if low >= i and high <= j and needed > limit:
-                return False
+        for known in (self._known, self._at_least):
+            for (low, high), needed in known.items():
+                if low >= i and high <= j and needed > limit:
+                    return False
         return None
 
     def _reach(self, start: int, limit: float | None = None) -> int:
@@ -180,7 +191,7 @@ class Partition:
             fits = self._told(*piece(guess), limit)
             wanted = (low + high + 1) / 2
             if fits is None:
-                needed = self._cost(*piece(guess))
+                needed = self._cost(*piece(guess), limit)
                 fits = needed <= limit
                 wanted = guess * (limit / max(needed, 1e-6)) ** 0.5
             if fits:

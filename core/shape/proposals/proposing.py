@@ -1,7 +1,9 @@
 """Where must a seam go? Three proposals with their numbers, and relief cuts besides."""
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -37,6 +39,7 @@ _MOST_OWN = 3
 _LEAST_OWN_MM = 60.0
 """Shorter lines of the user's say little of where a seam may run."""
 _LEAST_SEAM_MM = 5.0
+_ALIKE_MM = 8.0
 
 
 def propose(question: Question, progress: Progress | None = None) -> Answer:
@@ -75,12 +78,23 @@ def _best(found: list[Proposal]) -> tuple[Proposal, ...]:
     chosen: list[Proposal] = []
     for proposal in ranked:
         kinds = {(c.family, c.pieces) for c in chosen}
-        if not _is_relief(proposal) and (proposal.family, proposal.pieces) not in kinds:
+        is_new = (proposal.family, proposal.pieces) not in kinds
+        if (
+            not _is_relief(proposal)
+            and is_new
+            and not any(_look_alike(proposal, other) for other in chosen)
+        ):
             chosen.append(proposal)
     kinds_first = [c for i, c in enumerate(chosen) if _is_first_of_kind(chosen, i)]
     rest = [c for c in chosen if c not in kinds_first]
     shown = (kinds_first + rest)[:SHOWN]
     return tuple(sorted([*shown, *filter(_is_relief, ranked)], key=_rank))
+
+
+def _look_alike(a: Proposal, b: Proposal) -> bool:
+    one, other = (shapely.union_all([line.path for line in p.lines]) for p in (a, b))
+    is_same_kind = {line.kind for line in a.lines} == {line.kind for line in b.lines}
+    return is_same_kind and bool(shapely.hausdorff_distance(one, other) < _ALIKE_MM)
 
 
 def _is_relief(proposal: Proposal) -> bool:
@@ -107,12 +121,36 @@ def _rank(proposal: Proposal) -> tuple[bool, int, float, float]:
 
 @dataclass(frozen=True, eq=False)
 class _Tried:
-    """A family that was tried, and how many strips it takes."""
+    """A family that was tried, and lines of it that are enough, from end to end."""
 
-    count: int
+    numbers: tuple[float, ...]
     family: Family
     costs: StripCosts
     partition: Partition
+
+    @cached_property
+    def effort(self) -> tuple[int, float]:
+        """How many pieces that makes, and how long its seams are to the eye."""
+        strips = itertools.pairwise(self.numbers)
+        pieces = sum(len(self.costs.pieces_between(a, b)) for a, b in strips)
+        return pieces, sum(map(self.costs.seam_mm, self.numbers[1:-1]))
+
+
+def _best_of_each_kind(tried: Sequence[_Tried]) -> list[_Tried]:
+    """Return three families that take the fewest pieces, of different kinds if they can be."""
+    ranked = sorted(tried, key=lambda one: one.effort)
+    firsts = [
+        one
+        for number, one in enumerate(ranked)
+        if not any(one.family.kind is other.family.kind for other in ranked[:number])
+    ]
+    # Those left over are worth most where a stripe can be tried.
+    others = sorted((one for one in ranked if one not in firsts), key=_is_bent)
+    return (firsts + others)[:_BEST_FAMILIES]
+
+
+def _is_bent(tried: _Tried) -> bool:
+    return not tried.family.is_true
 
 
 class _Search:
@@ -157,27 +195,33 @@ class _Search:
             )
             costs = StripCosts(self._ground, family, self._progress)
             partition = Partition(costs, family, self._goal)
-            count = partition.count(most)
-            if count is not None:
-                tried.append(_Tried(count, family, costs, partition))
-                most = min(most, count + 1)  # a family that needs two more is not the best
+            numbers = partition.coarse(most)
+            if numbers is not None:
+                tried.append(_Tried(numbers, family, costs, partition))
+                # A family that needs two strips more is not the best.
+                most = min(most, len(numbers))
         if not tried:
             return [self._next_best(families[-1])]
-        tried.sort(key=lambda t: t.count)
         result = []
-        for number, found in enumerate(tried[:_BEST_FAMILIES]):
+        best = _best_of_each_kind(tried)
+        for number, found in enumerate(best):
             words = f"Placing seams: {found.family.words}"
-            self._progress.tell(Step(words, 0.4 + 0.3 * number / _BEST_FAMILIES))
+            self._progress.tell(Step(words, 0.4 + 0.3 * number / len(best)))
             result += self._of_family(found)
         return result
 
     def _families(self) -> list[Family]:
         question, area = self._question, self._question.area
         coarse = clip_network(question.network, area, _COARSE_TRIANGLES)
+        own = self._own_families()
         straight = straight_families(area)
         return [
-            *self._own_families(),
-            *straight,
+            *own,
+            *(
+                family
+                for family in straight
+                if not any(runs_along(one.line_at(0.0), family) for one in own)
+            ),
             *shortest_families(question.network, area, straight[:2]),
             *bent_families(coarse, area),
         ]
@@ -198,7 +242,7 @@ class _Search:
         if cuts is None:
             return []
         result = [self._proposal(found.family, found.costs, cuts)]
-        if found.family.is_true:
+        if found.family.is_true and self._question.stripe_mm > 0:
             striped = partition.with_stripe(self._question.stripe_mm)
             if striped is not None and len(striped.numbers) < len(cuts.numbers):
                 saved = len(cuts.numbers) - len(striped.numbers)
