@@ -164,7 +164,7 @@ def _block(
         rect = QRectF(QPointF(x, corner.y() + RULER_PX), size)
         found, paths = known.get(id(sheet), (None, ()))
         if found is not sheet:
-            paths = tuple(painter_path(p.polygon) for p in sheet.placements)
+            paths = tuple(painter_path(p.polygon, p.inner_cuts) for p in sheet.placements)
         strips.append(Strip(film, sheet, rect, scale, paths))
         x += rect.width() + GAP_PX
     return strips

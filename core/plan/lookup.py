@@ -121,11 +121,19 @@ def is_on_rim(plan: PanelPlan, at: Point, reach_mm: float) -> bool:
 
 
 def label_places(plan: PanelPlan, marks: Sequence[Mark]) -> LabelPlaces:
-    """Return a point inside each region, clear of marks, with its distance to the border."""
+    """Return a point inside each region with its distance to the border.
+
+    It is clear of marks and relief cuts.
+    """
     if not plan.regions:
         return {}
     polygons = spare = np.array([r.polygon for r in plan.regions], dtype=object)
     taken = [_ground(mark) for mark in marks]
+    taken += [
+        cut.path.buffer(LABEL_ROOM_MM, quad_segs=2)
+        for piece in plan.pieces
+        for cut in piece.relief_cuts
+    ]
     if taken:
         free = shapely.difference(polygons, shapely.union_all(taken))
         spare = np.where(shapely.is_empty(free), polygons, free)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import shapely
-from shapely import MultiPolygon, Polygon, box
+from shapely import LineString, MultiPolygon, Polygon, box
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
@@ -31,6 +31,7 @@ class Item:
             is).
         angles_deg: the turns its grain allows, or None when it may lie any way.
         is_blank: a rectangle that is cut free by straight cuts alone.
+        inner_cuts: lines without width that are cut within it.
     """
 
     piece: PieceId
@@ -40,6 +41,7 @@ class Item:
     polygon: Polygon
     angles_deg: tuple[float, ...] | None
     is_blank: bool = False
+    inner_cuts: tuple[LineString, ...] = ()
 
     @property
     def key(self) -> ItemKey:
@@ -120,6 +122,11 @@ class Placement:
     def polygon(self) -> Polygon:
         """The item's polygon on the sheet."""
         return affine_transform(self.item.polygon, self.matrix)
+
+    @property
+    def inner_cuts(self) -> tuple[LineString, ...]:
+        """The item's inner cuts on the sheet."""
+        return tuple(affine_transform(line, self.matrix) for line in self.item.inner_cuts)
 
     @cached_property
     def matrix(self) -> tuple[float, float, float, float, float, float]:

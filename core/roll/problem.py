@@ -141,6 +141,7 @@ def items_of(film: Film, pieces: list[Piece], settings: Settings) -> tuple[Item,
             polygon=piece.cut,
             angles_deg=allowed_angles(film.grain, piece.flow_deg, film.turning),
             is_blank=piece.is_blank and settings.blank_cut is not BlankCut.PLOTTER,
+            inner_cuts=piece.inner_cuts,
         )
         for piece in pieces
         for attempt in range(1, piece.planned_tries + 1)

@@ -114,12 +114,4 @@ def _retakes(problem: FilmProblem, order: list[Item], count: int) -> list[Item]:
 
 
 def _again(item: Item, attempt: int) -> Item:
-    return Item(
-        item.piece,
-        attempt,
-        item.panel,
-        item.label,
-        item.polygon,
-        item.angles_deg,
-        item.is_blank,
-    )
+    return dataclasses.replace(item, attempt=attempt)

@@ -193,7 +193,11 @@ def _panel_sheet(
         seams=tuple(seam_sentence(plan, panel, s) for s in panel.stretches),
         reliefs=tuple(_reliefs(plan, panel)),
         tape=runs,
-        findings=tuple(finding_sentence(plan, finding) for finding in panel.findings),
+        findings=tuple(
+            finding_sentence(plan, finding)
+            for finding in panel.findings
+            if finding.check != "S215"  # its relief cuts have lines of their own
+        ),
     )
 
 

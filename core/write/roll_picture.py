@@ -113,6 +113,8 @@ def _paint_sheet(page: Page, art: _SheetArt, top: float) -> None:
     for placement, polygon in zip(art.plan.placements, pieces, strict=True):
         page.area(polygon, art.film.colour, source=str(placement.item.piece))
         page.frame(polygon, edge, 0.12)
+        for line in placement.inner_cuts:
+            page.line(translate(line, *art.at), edge, 0.12)
     page.frame(frame, DARK, 0.16)
 
 

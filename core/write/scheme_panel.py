@@ -239,6 +239,9 @@ def _paint_numbers(page: Page, art: PanelArt) -> None:
     for mark in art.panel.marks:
         wall.keep_off(art.place(_mark_area(art, mark)))
     for piece in art.plan.pieces:
+        for cut in piece.relief_cuts:
+            wall.keep_off(art.place(cut.path.buffer(_RELIEF_END * page.unit)))
+    for piece in art.plan.pieces:
         for name in piece.regions:
             seen = art.seen[name]
             if seen.area > _EMPTY_MM2:
