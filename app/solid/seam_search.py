@@ -139,7 +139,7 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
         title=proposal.sentence.partition(":")[0],
         panel=area,
         pieces=tuple(MapPiece(p, tone) for p in pieces_of(area, proposal)),
-        lines=tuple(e for line in proposal.lines for e in edges_of(line)),
+        lines=(*proposal.drawn, *(e for line in proposal.lines for e in edges_of(line))),
         rows=(
             ("Pieces", str(proposal.pieces)),
             (
@@ -158,6 +158,8 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
 
 
 def _verb(proposal: Proposal) -> str:
+    if not proposal.lines:
+        return ""  # all of it is drawn already
     if cuts_only(proposal):
         return "Draw these relief cuts"
     if all(line.kind is LineKind.STRIPE for line in proposal.lines):

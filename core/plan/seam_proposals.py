@@ -23,7 +23,7 @@ from core.errors import EditRefused
 from core.ids import LineId, PanelId
 from core.plan.film_shape import ground_of
 from core.plan.lookup import drawn_plans
-from core.plan.model import JobPlan, PanelPlan
+from core.plan.model import JobPlan, PanelPlan, Stretch
 from core.plan.shape_check import warm_window
 from core.progress import Progress
 from core.shape.answer import answer_for
@@ -69,12 +69,17 @@ def question_for(plan: JobPlan, panel: PanelId | str) -> Question:
         raise EditRefused(what, where=name, mend=mend)
     film = plan.job.film(plan.job.panel(panel).base_film)
     own = _drawn_lines(drawn)
-    return Question(
+    question = Question(
         network=surface.network,
         area=drawn.outline,
         window=warm_window(film),
-        own_lines=own,
+        # Film that runs on all the way beneath is not divided, whatever lies on it.
+        own_lines=_lines_of(s for s in drawn.stretches if not s.is_full),
         hiding=(*_ridges(plan.job, panel), *own),
+    )
+    # Who has drawn a stripe does not want another.
+    return (
+        dataclasses.replace(question, stripe_mm=0.0) if _has_stripe(plan, panel) else question
     )
 
 
@@ -98,7 +103,15 @@ def search_seams(
 
 def _drawn_lines(drawn: PanelPlan) -> tuple[LineString, ...]:
     """Return the borders along which films meet already."""
-    return tuple(part for s in drawn.stretches for part in _line_parts(s.path))
+    return _lines_of(drawn.stretches)
+
+
+def _lines_of(stretches: Iterable[Stretch]) -> tuple[LineString, ...]:
+    return tuple(part for s in stretches for part in _line_parts(s.path))
+
+
+def _has_stripe(plan: JobPlan, panel: PanelId | str) -> bool:
+    return bool(plan.job.scheme(plan.variant.id, panel).stripes)
 
 
 def _line_parts(path: BaseGeometry) -> list[LineString]:
@@ -114,7 +127,8 @@ def _ridges(job: Job, panel: str) -> tuple[LineString, ...]:
 
 def cuts_only(proposal: Proposal) -> bool:
     """Return whether a proposal is relief cuts alone, which divide nothing."""
-    return all(line.kind is LineKind.RELIEF for line in proposal.lines)
+    kinds = {line.kind for line in proposal.lines}
+    return kinds == {LineKind.RELIEF}
 
 
 def distinct(proposals: Iterable[Proposal]) -> list[Proposal]:
@@ -202,6 +216,7 @@ def accent_film(job: Job, base: str) -> str:
 def pieces_of(area: Polygon, proposal: Proposal) -> tuple[Polygon, ...]:
     """Return the areas into which a proposal divides a panel, for a picture of it."""
     edges = [edge for line in proposal.lines for edge in edges_of(line)]
+    edges += proposal.drawn
     cut = union_all([area.boundary, *(_run_on(edge) for edge in edges)])
     faces = [f for f in get_parts(polygonize([cut])) if isinstance(f, Polygon)]
     return tuple(f for f in faces if area.contains(f.representative_point()))
