@@ -108,6 +108,9 @@ QCheckBox { spacing: 8px; color: $ink; padding: 3px 0; }
 QCheckBox::indicator { width: 16px; height: 16px; border: 1px solid $ink_soft;
     border-radius: 4px; background: $surface_raised; }
 QCheckBox::indicator:checked { background: $accent; border-color: $accent; }
+QCheckBox:disabled { color: $ink_soft; }
+QCheckBox::indicator:disabled { background: $surface; border-color: $line; }
+QCheckBox::indicator:checked:disabled { background: $ink_soft; border-color: $ink_soft; }
 
 QListView, QTreeView, QTableWidget { background: transparent; border: none; outline: none;
     color: $ink; }

@@ -2,12 +2,9 @@
 
 from PySide6.QtCore import (
     QEvent,
-    QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QRect,
     QRectF,
-    QSize,
     Qt,
 )
 from PySide6.QtGui import QAction, QIcon, QKeyEvent, QKeySequence, QPainter
@@ -17,16 +14,14 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QVBoxLayout,
     QWidget,
 )
 
 from app.actions import Actions
-from app.panes.rows import PAD, paint_ground, paint_text, sized
+from app.panes.rows import AnyIndex, ListRow, paint_text, sized
 from app.style import dress
-from app.theme import current_theme
+from app.theme import Theme
 
 _ACTION, _NOTE = Qt.ItemDataRole.UserRole, Qt.ItemDataRole.UserRole + 1
 
@@ -46,7 +41,7 @@ class FindActionDialog(QDialog):
         self.field.textChanged.connect(self._fill)
         self.field.installEventFilter(self)
         self.list = QListWidget()
-        self.list.setItemDelegate(_ActionRow(self.list))
+        self.list.setItemDelegate(_ActionRow(34, self.list))
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.itemClicked.connect(lambda _: self.accept())
         self.none = QLabel("Nothing of that name. Try another word.")
@@ -111,24 +106,9 @@ def _item(action: QAction, menu: str) -> QListWidgetItem:
     return item
 
 
-class _ActionRow(QStyledItemDelegate):
-    def sizeHint(  # noqa: N802
-        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
-    ) -> QSize:
-        return QSize(200, 34)
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionViewItem,
-        index: QModelIndex | QPersistentModelIndex,
-    ) -> None:
-        theme = current_theme()
+class _ActionRow(ListRow):
+    def draw(self, painter: QPainter, box: QRectF, index: AnyIndex, theme: Theme) -> None:
         action = index.data(_ACTION)
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint_ground(painter, option, theme)
-        box = QRectF(option.rect).adjusted(PAD, 0, -PAD, 0)
         ink = theme.ink if action.isEnabled() else theme.ink_soft
         place = QRect(int(box.left()), int(box.center().y()) - 8, 18, 18)
         mode = QIcon.Mode.Normal if action.isEnabled() else QIcon.Mode.Disabled
@@ -141,4 +121,3 @@ class _ActionRow(QStyledItemDelegate):
         used = painter.fontMetrics().horizontalAdvance(text) + 16
         painter.setFont(sized(painter.font(), 12))
         paint_text(painter, words.adjusted(used, 0, 0, 0), index.data(_NOTE), theme.ink_soft)
-        painter.restore()

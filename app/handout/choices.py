@@ -83,7 +83,7 @@ class Choices(QScrollArea):
     def _plotter(self) -> None:
         of = self.options.plotter
         self._choice("Format", FORMATS, of.format, _set_plotter("format"))
-        self._choice("One file for each", FILES_PER, of.files_per, _set_plotter("files_per"))
+        self._choice("A file for each", FILES_PER, of.files_per, _set_plotter("files_per"))
         feed = self._length("Longest feed", of.longest_feed_mm, _set_plotter("longest_feed_mm"))
         feed.setPlaceholderText("no limit")
         self._tick("Cut longer pieces in parts", of.splits_long_pieces,
@@ -102,8 +102,8 @@ class Choices(QScrollArea):
         self._tick("Weed box round the pieces", of.has_weed_box, _set_plotter("has_weed_box"))
         self._tick("Turned by 90° (HP-GL/2)", of.is_turned, _set_plotter("is_turned"),
                    "For a plotter that counts x across the film, y along it")  # fmt: skip
-        self._count("Tool number of the knife", of.pens.cut, _set_pen("cut"))
-        self._count("Tool number of the pen", of.pens.draw, _set_pen("draw"))
+        self._count("Knife tool", of.pens.cut, _set_pen("cut"))
+        self._count("Pen tool", of.pens.draw, _set_pen("draw"))
 
     def _paper(self) -> None:
         options = self.options
@@ -210,8 +210,8 @@ class Choices(QScrollArea):
             "Cut longer pieces in parts": plotter.longest_feed_mm is not None,
             "Rounds as arcs (DXF)": is_dxf,
             "Turned by 90° (HP-GL/2)": plotter.format is PlotterFormat.HPGL,
-            "Tool number of the knife": plotter.format is PlotterFormat.HPGL,
-            "Tool number of the pen": plotter.format is PlotterFormat.HPGL,
+            "Knife tool": plotter.format is PlotterFormat.HPGL,
+            "Pen tool": plotter.format is PlotterFormat.HPGL,
         }
         has_templates = self.options.templates is not None
         for name in ("Templates on", "Pages share", "Whole panels, too"):
@@ -219,7 +219,7 @@ class Choices(QScrollArea):
         has_paper = self.options.has_bench_sheet or self.options.has_hand_cut
         self.fields["Paper"].setEnabled(has_paper)
         first = list(self.fields).index("Format")
-        last = list(self.fields).index("Tool number of the pen")
+        last = list(self.fields).index("Pen tool")
         for name in list(self.fields)[first : last + 1]:
             self.fields[name].setEnabled(is_wanted and counts.get(name, True))
 

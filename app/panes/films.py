@@ -1,22 +1,20 @@
 """The films of the job: what each costs in metres, and which one the tools use."""
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QListWidget,
     QListWidgetItem,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QWidget,
 )
 
 from app.actions import Actions
 from app.film_use import FilmUse, film_uses, metres
 from app.panes.pane import Pane
-from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
+from app.panes.rows import AnyIndex, ListRow, paint_swatch, paint_text, sized
 from app.session import Session
-from app.theme import Theme, current_theme
+from app.theme import Theme
 from core.document.film import Film
 
 ROW_PX = 64
@@ -38,7 +36,7 @@ class FilmsPane(Pane):
             self.add_button(actions[name])
         self.list = QListWidget()
         self.list.setAccessibleName("Films, highest rank first")
-        self.list.setItemDelegate(_FilmRow(self.list))
+        self.list.setItemDelegate(_FilmRow(ROW_PX, self.list))
         self.list.setMouseTracking(True)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -134,27 +132,12 @@ def _taken(use: FilmUse) -> str:
     return metres(use.used_mm) if more < 1 else f"{metres(use.job_mm)} + {metres(more)} retakes"
 
 
-class _FilmRow(QStyledItemDelegate):
-    def sizeHint(  # noqa: N802
-        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
-    ) -> QSize:
-        return QSize(120, ROW_PX)
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionViewItem,
-        index: QModelIndex | QPersistentModelIndex,
-    ) -> None:
-        theme = current_theme()
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint_ground(painter, option, theme)
+class _FilmRow(ListRow):
+    def draw(self, painter: QPainter, box: QRectF, index: AnyIndex, theme: Theme) -> None:
         film, use, cost = index.data(_FILM), index.data(_USE), index.data(_COST)
-        box = QRectF(option.rect).adjusted(PAD, 8, -PAD, -8)
+        box = box.adjusted(0, 8, 0, -8)
         paint_swatch(painter, QRectF(box.left(), box.top() + 6, 32, 32), film.colour, theme)
         _paint_words(painter, box.adjusted(44, 0, 0, 0), (film, use, cost), theme)
-        painter.restore()
 
 
 def _paint_words(

@@ -4,18 +4,13 @@ from collections.abc import Iterable, Mapping
 
 from PySide6.QtCore import (
     QEvent,
-    QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QRectF,
-    QSize,
     Qt,
 )
 from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QTreeWidget,
     QTreeWidgetItem,
     QWidget,
@@ -24,11 +19,11 @@ from PySide6.QtWidgets import (
 from app.icons import draw_icon
 from app.measured.verdict_card import TONE_ICONS, tone_colour
 from app.panes.pane import Pane, quiet_label
-from app.panes.rows import PAD, paint_ground, paint_swatch, paint_text, sized
+from app.panes.rows import PAD, AnyIndex, ListRow, paint_swatch, paint_text, sized
 from app.session import Selection, Session
 from app.shape_words import tone_of
 from app.shapes import Shapes
-from app.theme import current_theme
+from app.theme import Theme
 from core.document.job import Job, Units
 from core.ids import PanelId, PieceId
 from core.plan.model import JobPlan, PanelPlan, Piece
@@ -61,7 +56,7 @@ class LayOrderPane(Pane):
         self.tree.setMouseTracking(True)
         self.tree.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.tree.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.tree.setItemDelegate(_PieceRow(self.tree))
+        self.tree.setItemDelegate(_PieceRow(30, self.tree))
         self.tree.itemClicked.connect(self._on_clicked)
         self.tree.currentItemChanged.connect(self._on_current)
         self.tree.itemEntered.connect(lambda item: session.hover(item.data(0, _ID)))
@@ -211,23 +206,8 @@ def _fill(item: QTreeWidgetItem, values: dict[int, str]) -> None:
     item.setData(0, Qt.ItemDataRole.AccessibleTextRole, spoken)
 
 
-class _PieceRow(QStyledItemDelegate):
-    def sizeHint(  # noqa: N802
-        self, _option: QStyleOptionViewItem, _index: QModelIndex | QPersistentModelIndex
-    ) -> QSize:
-        return QSize(120, 30)
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionViewItem,
-        index: QModelIndex | QPersistentModelIndex,
-    ) -> None:
-        theme = current_theme()
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint_ground(painter, option, theme)
-        box = QRectF(option.rect).adjusted(PAD, 0, -PAD, 0)
+class _PieceRow(ListRow):
+    def draw(self, painter: QPainter, box: QRectF, index: AnyIndex, theme: Theme) -> None:
         tone = index.data(_TONE)
         if tone:
             mark = QRectF(box.right() - 14, box.center().y() - 8, 16, 16)
@@ -249,4 +229,3 @@ class _PieceRow(QStyledItemDelegate):
         painter.setFont(sized(font, 13, is_bold=not is_piece))
         words = box.adjusted(48 if is_piece else 0, 0, -size_px, 0)
         paint_text(painter, words, index.data(_NAME), theme.ink)
-        painter.restore()

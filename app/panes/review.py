@@ -2,9 +2,7 @@
 
 from PySide6.QtCore import (
     QEvent,
-    QModelIndex,
     QObject,
-    QPersistentModelIndex,
     QRect,
     QRectF,
     QSize,
@@ -16,17 +14,16 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QListWidget,
     QListWidgetItem,
-    QStyledItemDelegate,
     QStyleOptionViewItem,
     QWidget,
 )
 
 from app.icons import draw_icon
 from app.panes.pane import Pane, quiet_label
-from app.panes.rows import PAD, paint_ground, paint_text, sized
+from app.panes.rows import PAD, AnyIndex, ListRow, paint_text, sized
 from app.session import Session
 from app.shapes import Shapes
-from app.theme import Theme, current_theme
+from app.theme import Theme
 from core.plan.model import Finding, Severity
 
 WORDS = {
@@ -52,7 +49,7 @@ class ReviewPane(Pane):
         self._fine.setContentsMargins(PAD, 4, PAD, 0)
         self.list = QListWidget()
         self.list.setAccessibleName("Findings")
-        self.list.setItemDelegate(_FindingRow(self.list))
+        self.list.setItemDelegate(_FindingRow(38, self.list))
         self.list.setMouseTracking(True)
         self.list.setResizeMode(QListWidget.ResizeMode.Adjust)
         self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -118,29 +115,18 @@ def _item(finding: Finding, place: str) -> QListWidgetItem:
     return item
 
 
-class _FindingRow(QStyledItemDelegate):
-    def sizeHint(  # noqa: N802
-        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
-    ) -> QSize:
+class _FindingRow(ListRow):
+    def sizeHint(self, option: QStyleOptionViewItem, index: AnyIndex) -> QSize:  # noqa: N802
         view = self.parent()
         width = view.viewport().width() if isinstance(view, QListWidget) else 240
         metrics = QFontMetrics(sized(option.font, 13))
         space = QRect(0, 0, width - 2 * PAD - 28, 10_000)
         text = metrics.boundingRect(space, _TEXT_FLAGS, index.data(_FINDING).text)
-        return QSize(width, text.height() + 38)
+        return QSize(width, text.height() + self.height_px)
 
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionViewItem,
-        index: QModelIndex | QPersistentModelIndex,
-    ) -> None:
-        theme = current_theme()
+    def draw(self, painter: QPainter, box: QRectF, index: AnyIndex, theme: Theme) -> None:
         finding = index.data(_FINDING)
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint_ground(painter, option, theme)
-        box = QRectF(option.rect).adjusted(PAD, 8, -PAD, -8)
+        box = box.adjusted(0, 8, 0, -8)
         colour = _colour(finding.severity, theme)
         mark = QRectF(box.left(), box.top(), 20, 20)
         draw_icon(painter, mark, str(finding.severity), QColor(colour))
@@ -156,7 +142,6 @@ class _FindingRow(QStyledItemDelegate):
         painter.setFont(sized(font, 13))
         painter.setPen(QColor(theme.ink))
         painter.drawText(words.adjusted(0, 20, 0, 0), _TEXT_FLAGS, finding.text)
-        painter.restore()
 
 
 def _colour(severity: Severity, theme: Theme) -> str:

@@ -1,12 +1,41 @@
 """Painting of list rows: the ground of a row, swatches, and text that is cut with dots."""
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPen
-from PySide6.QtWidgets import QStyle, QStyleOptionViewItem
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
-from app.theme import Theme
+from app.theme import Theme, current_theme
 
 PAD = 16
+AnyIndex = QModelIndex | QPersistentModelIndex
+
+
+class ListRow(QStyledItemDelegate):
+    """Paints a row of a height: its ground, then what ``draw`` sets on it."""
+
+    def __init__(self, height_px: int, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.height_px = height_px
+
+    def draw(self, painter: QPainter, box: QRectF, index: AnyIndex, theme: Theme) -> None:
+        """Paint what the row says into its box, which leaves the sides free."""
+        raise NotImplementedError
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: AnyIndex) -> QSize:  # noqa: N802, ARG002
+        """Return the row's height; the list gives the width."""
+        return QSize(LEAST_PX, self.height_px)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: AnyIndex) -> None:
+        """Paint the row by its state."""
+        theme = current_theme()
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_ground(painter, option, theme)
+        self.draw(painter, QRectF(option.rect).adjusted(PAD, 0, -PAD, 0), index, theme)
+        painter.restore()
+
+
+LEAST_PX = 120
 
 
 def paint_ground(painter: QPainter, option: QStyleOptionViewItem, theme: Theme) -> None:
