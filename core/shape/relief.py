@@ -13,6 +13,8 @@ from core.shape.model import GAP_MM, FilmCut, Points
 
 _TOUCH_MM = 1e-6
 _STATIONS = 40
+_PLACES = 3
+"""Stations are no nearer to each other than so many decimals of the whole."""
 
 
 def opened(area: Polygon, cuts: tuple[LineString, ...] | list[LineString]) -> Polygon:
@@ -56,14 +58,25 @@ def without_cuts(
         inwards, outwards = run[: last + 1], run[last + 1 :]
         if len(outwards) < 2 or len(inwards) < 2:
             continue
-        found[number] = FilmCut(_evenly(film[inwards]), _evenly(film[outwards][::-1]))
+        found[number] = _banks(film[inwards], film[outwards][::-1])
         kept[run[1:-1]] = False
     return film[kept], found
 
 
-def _evenly(points: Points) -> Points:
-    """Return a way as so many points, evenly spaced: both banks are as long."""
+def _banks(left: Points, right: Points) -> FilmCut:
+    """Pair two banks point by point: at both their corners, and evenly between."""
+    ways = [_way(bank) for bank in (left, right)]
+    shares = np.concatenate([np.linspace(0.0, 1.0, _STATIONS), *ways])
+    at = np.unique(np.round(shares, _PLACES))
+    sides = [
+        np.column_stack([np.interp(at, way, bank[:, i]) for i in (0, 1)])
+        for way, bank in zip(ways, (left, right), strict=True)
+    ]
+    return FilmCut(*sides)
+
+
+def _way(points: Points) -> Points:
+    """Return how far along a bank each point lies, from 0 to 1."""
     steps = np.hypot(*np.diff(points, axis=0).T)
     way = np.concatenate(([0.0], np.cumsum(steps)))
-    at = np.linspace(0.0, way[-1], _STATIONS)
-    return np.column_stack([np.interp(at, way, points[:, i]) for i in (0, 1)])
+    return np.asarray(way / way[-1])
