@@ -10,6 +10,16 @@ from core.cli_options import AsJson, File, VariantName
 
 FINE = 0
 
+PackSeconds = Annotated[
+    float,
+    typer.Option(
+        "--pack",
+        metavar="S",
+        min=0.0,
+        max=3600.0,
+        help="Pack every width on offer for so many seconds before they are compared.",
+    ),
+]
 Say = Callable[..., None]
 SayJson = Callable[[dict[str, Any]], None]
 
@@ -18,18 +28,30 @@ def register(app: typer.Typer, say: Say, say_json: SayJson) -> None:
     """Add the verbs to the command."""
 
     @app.command()
-    def buy(file: File, *, variant: VariantName = None, as_json: AsJson = False) -> int:
+    def buy(
+        file: File,
+        *,
+        variant: VariantName = None,
+        pack: PackSeconds = 0.0,
+        as_json: AsJson = False,
+    ) -> int:
         """Show what to buy of each film, at which width, and what the job costs."""
         from core.document.file import load_job  # noqa: PLC0415 - see core/cli.py
         from core.plan.plan import plan_file  # noqa: PLC0415
+        from core.progress import Silent  # noqa: PLC0415
         from core.roll.buying import buying_list  # noqa: PLC0415
         from core.roll.costs import costs  # noqa: PLC0415
         from core.roll.rolls import roll_plan  # noqa: PLC0415
+        from core.roll.width_search import pack_widths, with_packed  # noqa: PLC0415
         from core.write.buying_report import buying_lines, buying_values  # noqa: PLC0415
 
         plan = plan_file(load_job(file), variant)
         rolls = roll_plan(plan).rolls
-        buying, table = buying_list(plan, rolls), costs(plan, rolls)
+        packed = {}
+        for found in pack_widths(plan, rolls, pack, Silent()) if pack else ():
+            packed[found.fingerprint] = found
+            rolls = with_packed(plan, rolls, found)
+        buying, table = buying_list(plan, rolls, packed=packed), costs(plan, rolls)
         if as_json:
             say_json(buying_values(plan, buying, table))
         else:

@@ -12,7 +12,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.buying.words import choice_text, film_text, money_text, width_text
+from app.buying.words import (
+    choice_text,
+    comparison_text,
+    film_text,
+    money_text,
+    width_text,
+)
 from app.panes.rows import paint_swatch
 from app.style import dress
 from app.theme import current_theme
@@ -47,6 +53,11 @@ class FilmCard(QFrame):
             dress(stuck, "stop")
             column.addWidget(stuck)
         column.addLayout(self._widths(buying, units, currency))
+        if buying.has_choice:
+            how = QLabel(comparison_text(buying))
+            how.setWordWrap(True)
+            dress(how, "quiet")
+            column.addWidget(how)
 
     def _head(self, film: Film, buying: FilmBuying, currency: str) -> QHBoxLayout:
         row = QHBoxLayout()
@@ -77,7 +88,7 @@ class FilmCard(QFrame):
             price = QLabel(_price_text(choice, currency) if choice.is_possible else "")
             grid.addWidget(price, i, 2, Qt.AlignmentFlag.AlignRight)
             if is_best:
-                chip = QLabel("cheapest")
+                chip = QLabel("cheapest at once" if buying.is_mixed else "cheapest")
                 dress(chip, "chip")
                 grid.addWidget(chip, i, 3)
             grid.addWidget(self._choose(choice, buying, units), i, 4)
@@ -122,8 +133,9 @@ class _Swatch(QWidget):
 
 def _is_alone(choice: WidthChoice, buying: FilmBuying) -> bool:
     """Whether every other width costs more."""
+    own = buying.compared_price(choice)
     others = (w for w in buying.widths if w is not choice and w.is_possible)
-    return all(w.price > choice.price + 0.005 for w in others)
+    return all(buying.compared_price(w) > own + 0.005 for w in others)
 
 
 def _price_text(choice: WidthChoice, currency: str) -> str:

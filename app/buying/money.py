@@ -1,5 +1,6 @@
 """Keeps what is to be bought, and what it costs, up with the rolls: in a worker, on demand."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, Signal
@@ -11,7 +12,9 @@ from core.plan.model import JobPlan
 from core.roll.buying import BuyingList, buying_list
 from core.roll.costs import CostTable, costs
 from core.roll.model import RollPlan
+from core.roll.width_search import PackedWidth
 
+Packed = Mapping[str, PackedWidth]
 REST_MS = 200
 
 
@@ -36,7 +39,11 @@ class MoneyKeeper(QObject):
         self._session = session
         self._is_watched = False
         self.money: Money | None = None
-        self._newest: Newest[tuple[JobPlan, RollPlan]] = Newest(_work_out, REST_MS, self)
+        self.packed: Packed = {}
+        """What a search over the widths found, by fingerprint."""
+        self._newest: Newest[tuple[JobPlan, RollPlan, Packed]] = Newest(
+            _work_out, REST_MS, self
+        )
         self._newest.found.connect(self._on_found)
         self._newest.refused.connect(session.message)
         session.rolls_changed.connect(self._ask)
@@ -54,13 +61,18 @@ class MoneyKeeper(QObject):
         else:
             self._newest.drop()
 
+    def add_packed(self, found: PackedWidth) -> None:
+        """Count with a layout that was packed at a width on offer."""
+        self.packed = {**self.packed, found.fingerprint: found}
+        self._ask()
+
     def _ask(self) -> None:
         report = self._session.rolls
         if report is None:
             self.money = None
             self.changed.emit()
         elif self._is_watched:
-            self._newest.want((self._session.plan, report.rolls))
+            self._newest.want((self._session.plan, report.rolls, self.packed))
 
     def _on_found(self, money: object) -> None:
         assert isinstance(money, Money)
@@ -68,7 +80,7 @@ class MoneyKeeper(QObject):
         self.changed.emit()
 
 
-def _work_out(question: tuple[JobPlan, RollPlan], control: Control) -> Money:
-    plan, rolls = question
-    buying = buying_list(plan, rolls, control.is_cancelled)
+def _work_out(question: tuple[JobPlan, RollPlan, Packed], control: Control) -> Money:
+    plan, rolls, packed = question
+    buying = buying_list(plan, rolls, control.is_cancelled, packed)
     return Money(plan, rolls, buying, costs(plan, rolls))

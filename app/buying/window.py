@@ -16,12 +16,15 @@ from app.buying.cost_table import CostView
 from app.buying.curve import TriesCurve
 from app.buying.film_card import FilmCard
 from app.buying.money import MoneyKeeper
+from app.buying.pack_row import PackRow
+from app.buying.width_packing import WidthPacking
 from app.buying.words import money_text, total_text
 from app.panes.pane import quiet_label
 from app.session import Session
 from app.style import dress
 from core.document.edits.films import choose_width
 from core.errors import LaplineError
+from core.roll.width_search import take_width
 
 
 class BuyingWindow(QDialog):
@@ -36,6 +39,8 @@ class BuyingWindow(QDialog):
         self._session = session
         self.keeper = MoneyKeeper(session, self)
         self.keeper.changed.connect(self.refresh)
+        self.packing = WidthPacking(session, self)
+        self.packing.found.connect(self.keeper.add_packed)
         self._film = ""
         self.cards: list[FilmCard] = []
         self.total, self.saving = QLabel(), QLabel()
@@ -56,6 +61,8 @@ class BuyingWindow(QDialog):
         row.setSpacing(16)
         row.addWidget(self.total)
         row.addWidget(self.saving, 1, Qt.AlignmentFlag.AlignBottom)
+        self.pack_row = PackRow(self.packing)
+        row.addWidget(self.pack_row, 0, Qt.AlignmentFlag.AlignVCenter)
         return row
 
     def _body(self) -> QSplitter:
@@ -95,6 +102,7 @@ class BuyingWindow(QDialog):
 
     def refresh(self) -> None:
         """Show the newest money."""
+        self.pack_row.refresh()
         money = self.keeper.money
         if money is None:
             is_coming = bool(self._session.job.panels)
@@ -148,12 +156,16 @@ class BuyingWindow(QDialog):
         self.curve.show_film(buying, money.plan.job.film(buying.film).buy_step_mm)
 
     def _on_width(self, film: str, width_mm: float) -> None:
-        job = self._session.committed_job
+        job, plan = self._session.committed_job, self._session.plan
         try:
             name = job.film(film).name
-            self._session.do(
-                f"Lay {name} out on another width", choose_width(job, film, width_mm)
+            packed = self.keeper.packed if plan.job is job else {}
+            fresh = (
+                take_width(plan, film, width_mm, packed)
+                if packed
+                else choose_width(job, film, width_mm)
             )
+            self._session.do(f"Lay {name} out on another width", fresh)
         except LaplineError as error:
             self._session.message(error.sentence())
 
@@ -163,6 +175,7 @@ class BuyingWindow(QDialog):
         self.keeper.watch(is_on=True)
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802
-        """Leave off keeping up."""
+        """Leave off keeping up, and searching."""
         self.keeper.watch(is_on=False)
+        self.packing.stop()
         super().closeEvent(event)

@@ -39,7 +39,17 @@ def choice_text(choice: WidthChoice) -> str:
         return "too narrow for a piece"
     if not choice.bought_mm:
         return "nothing to buy"
-    return f"buy {choice.bought_mm / 1000:g} m, leaves {metres_down(choice.left_mm)}"
+    packed = ", packed" if choice.packed_price is not None else ""
+    return f"buy {choice.bought_mm / 1000:g} m, leaves {metres_down(choice.left_mm)}{packed}"
+
+
+def comparison_text(film: FilmBuying) -> str:
+    """Say how the widths of a film were compared."""
+    if film.is_packed:
+        return "Compared as each width was packed"
+    if film.is_mixed:
+        return "Compared as laid out at once: not every width was packed"
+    return "Compared as laid out at once"
 
 
 def total_text(buying: BuyingList) -> str:

@@ -78,6 +78,12 @@ class FilmBuying:
         return next(w for w in self.widths if w.is_current)
 
     @property
+    def has_choice(self) -> bool:
+        """Whether several widths are possible, and something must be bought at one of them."""
+        possible = [w for w in self.widths if w.is_possible]
+        return len(possible) > 1 and any(w.bought_mm for w in possible)
+
+    @property
     def is_packed(self) -> bool:
         """Whether every width that is possible was packed, so that packed lengths compare."""
         possible = [w for w in self.widths if w.is_possible]

@@ -4,7 +4,7 @@ What is found is remembered by the fingerprint of its problem: it holds while pi
 grain are the same, whatever else is edited.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from msgspec.structs import replace
@@ -93,19 +93,27 @@ def width_problem(plan: JobPlan, film: Film, offer: Offer) -> FilmProblem:
     return settled(film_problem(plan, other))
 
 
-def take_width(plan: JobPlan, film: str, width_mm: float, packed: PackedWidth | None) -> Job:
+def with_packed(plan: JobPlan, rolls: RollPlan, found: PackedWidth) -> RollPlan:
+    """Return rolls with what was packed at the width that is laid out, where it is shorter."""
+    laid = next(f for f in rolls.films if f.film == found.film)
+    is_laid_out = plan.job.film(found.film).roll_width_mm == found.width_mm
+    if not is_laid_out or found.rolls.to_buy_mm >= laid.to_buy_mm:
+        return rolls
+    return RollPlan(tuple(found.rolls if f is laid else f for f in rolls.films))
+
+
+def take_width(
+    plan: JobPlan, film: str, width_mm: float, packed: Mapping[str, PackedWidth]
+) -> Job:
     """Lay a film out on another width on offer, and keep what was packed there, if anything.
 
     Raises:
         EditRefused: that width is not on offer.
     """
     job = choose_width(plan.job, film, width_mm)
-    if packed is None or job is plan.job:
-        return job
     problem = settled(film_problem(plan, job.film(film)))
-    if problem.fingerprint != packed.fingerprint:
-        return job
-    return keep_nest(job, nest_of(plan, problem, packed.rolls))
+    found = packed.get(problem.fingerprint)
+    return job if found is None else keep_nest(job, nest_of(plan, problem, found.rolls))
 
 
 def _films_with_choice(plan: JobPlan, rolls: RollPlan) -> Iterator[tuple[Film, FilmRolls]]:

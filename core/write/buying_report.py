@@ -24,6 +24,7 @@ def buying_lines(plan: JobPlan, buying: BuyingList, table: CostTable) -> Iterato
             [_width_row(plan, film, w, buying.currency) for w in film.widths],
             frozenset({0, 1, 2, 3}),
         )
+        yield from _comparison(film)
     yield ""
     yield f"To buy: {_money(buying.price, buying.currency)}"
     saved = buying.price - buying.least_price
@@ -80,6 +81,7 @@ def _film_values(film: FilmBuying) -> Values:
         "with_retakes_mm": film.with_retakes_mm,
         "in_stock_mm": film.on_shelf_mm,
         "offcuts_used": film.offcuts_used,
+        "compared_as": "packed" if film.is_packed else "at_once",
         "widths": [
             {
                 "width_mm": w.width_mm,
@@ -89,6 +91,8 @@ def _film_values(film: FilmBuying) -> Values:
                 "price": w.price,
                 "left_mm": w.left_mm,
                 "laid_out": w.is_current,
+                "at_once_price": w.at_once_price,
+                "packed_price": w.packed_price,
                 "cheapest": w is cheapest,
             }
             for w in film.widths
@@ -121,6 +125,18 @@ def _taken(plan: JobPlan, film: FilmBuying) -> str:
     return text + (
         f", {counted(film.offcuts_used, 'offcut')} used" if film.offcuts_used else ""
     )
+
+
+def _comparison(film: FilmBuying) -> Iterator[str]:
+    """Yield how widths were compared, where there is anything to compare."""
+    if not film.has_choice:
+        return
+    if film.is_packed:
+        yield "  (each width as it was packed)"
+    elif film.is_mixed:
+        yield "  (compared as laid out at once, as not every width was packed)"
+    else:
+        yield "  (each width as it is laid out at once; --pack compares packed ones)"
 
 
 def _width_row(

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.buying.words import choice_text, film_text, money_text, total_text
 from app.dialogs.finish import FinishDialog
@@ -62,6 +62,45 @@ def test_a_width_is_laid_out_by_its_button_and_undone(buying, qtbot):
     assert window.session.job.film(film.id).roll_width_mm == film.roll_width_mm
 
 
+def test_every_width_is_packed_and_taken_as_packed(buying, qtbot, monkeypatch):
+    window, view, film = buying
+    monkeypatch.setattr(
+        "core.roll.width_search.tightened",
+        lambda _, start, __, tell: (tell(start), (start, ()))[1],
+    )
+    view.pack_row.pack.click()
+    assert not view.pack_row.stop.isHidden()
+    qtbot.waitUntil(lambda: not view.packing.is_running and not view.keeper.is_busy)
+    own = next(f for f in view.keeper.money.buying.films if f.film == film.id)
+    assert own.is_packed
+    labels = [label.text() for card in view.cards for label in card.findChildren(QLabel)]
+    assert "Compared as each width was packed" in labels
+    (lay_out,) = (b for card in view.cards for b in card.findChildren(QPushButton))
+    lay_out.click()
+    assert [nest.film for nest in window.session.job.nests] == [film.id]
+    window.session.undo()
+    assert window.session.job.nests == ()
+
+
+def test_a_search_over_the_widths_ends_when_the_plan_changes(buying, qtbot, monkeypatch):
+    window, view, film = buying
+
+    def endless(_problem, start, clock, tell):
+        tell(start)
+        while not clock.is_cancelled():
+            pass
+        return start, ()
+
+    monkeypatch.setattr("core.roll.width_search.tightened", endless)
+    view.pack_row.pack.click()
+    qtbot.waitUntil(lambda: view.packing.share >= 0.0 and "to buy so far" in view.packing.words)
+    window.session.do(
+        "Thin", replace_film(window.session.job, replace(film, buy_step_mm=100.0))
+    )
+    qtbot.waitUntil(lambda: not view.packing.is_running)
+    assert view.keeper.packed == {}
+
+
 def test_a_click_on_a_film_shows_its_curve(buying, qtbot):
     _, view, _ = buying
     last = view.cards[-1]
@@ -97,7 +136,7 @@ def test_actions_say_why_they_cannot_be_done(blank_window):
 
 def choice(**kw: object) -> WidthChoice:
     fields = {"width_mm": 1520.0, "price_per_m": 20.0, "needed_mm": 4210.0, "price": 90.0}
-    fields |= {"bought_mm": 4500.0, "left_mm": 290.0, "is_current": True}
+    fields |= {"bought_mm": 4500.0, "left_mm": 290.0, "is_current": True, "at_once_price": 90.0}
     return WidthChoice(**{**fields, **kw})
 
 

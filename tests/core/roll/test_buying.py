@@ -8,13 +8,16 @@ from core.document.choices import PieceChoice, Pin, Place
 from core.document.film import DamagedStretch, Grain, Offcut, Offer, Roll
 from core.errors import Cancelled
 from core.plan.model import JobPlan
-from core.roll.buying import buying_list
+from core.progress import Step
+from core.roll import width_search
+from core.roll.buying import FilmBuying, WidthChoice, buying_list
 from core.roll.costs import costs
 from core.roll.finishing import changes_when_cut, mark_cut
 from core.roll.problem import film_problems
 from core.roll.rolls import RollReport, roll_plan, tighten
 from core.roll.shop import bought_mm, offers_of
 from core.roll.verify import verify
+from core.roll.width_search import pack_widths, take_width
 from helpers.film_pieces import a_film, offcut, piece, plan_of, rolls
 
 
@@ -374,3 +377,90 @@ class TestFinishing:
         assert [c.day for c in job.cuts] == ["2026-11-25"]
         again = roll_plan(JobPlan(job, plan.variant, plan.panels))
         assert again.rolls.films[0].sheets[0].engine == "kept"
+
+
+# Widths compared like with like
+
+
+def a_width(width_mm: float, at_once: float, packed: float | None, *, is_laid: bool = False):
+    price = at_once if packed is None else packed
+    return WidthChoice(
+        *(width_mm, 10.0, price * 100, price * 100, price, 0.0, is_laid),
+        at_once_price=at_once,
+        packed_price=packed,
+    )
+
+
+@pytest.mark.parametrize(
+    ("other_packed", "cheapest_mm", "saved"),
+    [(None, 1220.0, 2.0), (32.0, 1520.0, 0.0), (25.0, 1220.0, 5.0)],
+    ids=["not packed", "packed and dearer", "packed and cheaper"],
+)
+def test_a_packed_width_is_never_compared_with_one_laid_at_once(
+    other_packed, cheapest_mm, saved
+):
+    widths = (a_width(1220.0, 38.0, other_packed), a_width(1520.0, 40.0, 30.0, is_laid=True))
+    film = FilmBuying("f1", "Fjord", 3000.0, 3000.0, 0.0, 0, widths, (), is_stuck=False)
+    assert film.is_packed is (other_packed is not None)
+    assert film.is_mixed is (other_packed is None)
+    assert film.cheapest.width_mm == cheapest_mm
+    assert film.saved == pytest.approx(saved)
+
+
+class Listener:
+    """Hears how far the work is; stops it after so many steps."""
+
+    def __init__(self, most: int = 1000) -> None:
+        self.words: list[str] = []
+        self.most = most
+
+    def tell(self, step: Step) -> None:
+        self.words.append(step.words)
+
+    def is_cancelled(self) -> bool:
+        return len(self.words) >= self.most
+
+
+@pytest.fixture
+def plan_with_widths(monkeypatch):
+    """Boards on a film with three widths, the least too narrow; searches find nothing new."""
+    monkeypatch.setattr(
+        width_search, "tightened", lambda _, start, __, tell: (tell(start), (start, ()))[1]
+    )
+    offers = (
+        Offer(width_mm=200.0, price_per_m=1.0),
+        Offer(width_mm=760.0, price_per_m=9.0),
+    )
+    film = a_film(price_per_m=20.0, offers=offers)
+    return plan_of([piece(f"g{i}", box(0, 0, 600, 300)) for i in range(4)], [film])
+
+
+def test_every_width_that_is_wide_enough_is_packed_for_as_long(plan_with_widths):
+    laid = roll_plan(plan_with_widths).rolls
+    heard = Listener()
+    packed = {p.fingerprint: p for p in pack_widths(plan_with_widths, laid, 3.0, heard)}
+    assert [(p.width_mm, p.seconds) for p in packed.values()] == [(760.0, 3.0), (1000.0, 3.0)]
+    assert any("760 mm wide" in words for words in heard.words)
+    (film,) = buying_list(plan_with_widths, laid, packed=packed).films
+    assert film.is_packed
+    assert film.cheapest.width_mm == 760.0
+
+
+def test_a_stopped_search_tells_only_of_widths_that_had_their_time(plan_with_widths):
+    laid = roll_plan(plan_with_widths).rolls
+    assert list(pack_widths(plan_with_widths, laid, 3.0, Listener(1))) == []
+    (first,) = pack_widths(plan_with_widths, laid, 3.0, Listener(3))
+    (film,) = buying_list(plan_with_widths, laid, packed={first.fingerprint: first}).films
+    assert film.is_mixed
+
+
+def test_a_width_is_taken_with_the_layout_that_was_packed_on_it(plan_with_widths):
+    laid = roll_plan(plan_with_widths).rolls
+    found = list(pack_widths(plan_with_widths, laid, 3.0, Listener()))
+    packed = {p.fingerprint: p for p in found}
+    job = take_width(plan_with_widths, "f1", 760.0, packed)
+    taken = JobPlan(job, job.variants[0], plan_with_widths.panels)
+    report = roll_plan(taken)
+    assert {s.engine for s in report.rolls.films[0].sheets} == {"kept"}
+    assert report.rolls.films[0].to_buy_mm == pytest.approx(found[0].rolls.to_buy_mm)
+    assert take_width(plan_with_widths, "f1", 760.0, {}).nests == ()
