@@ -244,7 +244,8 @@ def _run_out(inwards: Points, ground: Cuttable, final: Polygon, home: Polygon) -
     end = Point(inwards[-1])
     parts = shapely.get_parts(whole.intersection(final))
     own = [p for p in parts if isinstance(p, LineString) and p.distance(end) <= JOIN_MM]
-    if not own or whole.intersection(home).length > own[0].length + _CROSSES_MM:
+    drawn = float(LineString(inwards).intersection(home).length)
+    if not own or drawn > own[0].intersection(home).length + _CROSSES_MM:
         raise _through(Point(inwards[0]))
     path = own[0]
     return path if end.distance(Point(path.coords[-1])) <= JOIN_MM else path.reverse()

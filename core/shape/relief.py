@@ -5,6 +5,8 @@ part as the film wants. Laid flat, they stand apart where film was in surplus (a
 angle) and would lie over each other where it was short (a saddle).
 """
 
+import math
+
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
@@ -12,6 +14,7 @@ from shapely import LineString, Polygon
 from core.shape.model import GAP_MM, FilmCut, Points
 
 _TOUCH_MM = 1e-6
+_BEYOND_MM = 1.0
 _STATIONS = 40
 _PLACES = 3
 """Stations are no nearer to each other than so many decimals of the whole."""
@@ -21,10 +24,17 @@ def opened(area: Polygon, cuts: tuple[LineString, ...] | list[LineString]) -> Po
     """Return an area that is open along cuts; its largest part, should they divide it."""
     if not cuts:
         return area
-    gaps = shapely.union_all([c.buffer(GAP_MM / 2, cap_style="flat") for c in cuts])
+    gaps = shapely.union_all([_run_out(c).buffer(GAP_MM / 2, cap_style="flat") for c in cuts])
     parts = shapely.get_parts(shapely.difference(area, gaps))
     largest: Polygon = max(parts, key=lambda part: float(part.area))
     return largest
+
+
+def _run_out(cut: LineString) -> LineString:
+    """Return a cut a little longer at the rim, so that its gap opens it at any slant."""
+    (ax, ay), (bx, by) = cut.coords[0], cut.coords[1]
+    share = _BEYOND_MM / max(math.hypot(ax - bx, ay - by), 1e-9)
+    return LineString([(ax + (ax - bx) * share, ay + (ay - by) * share), *cut.coords])
 
 
 def without_cuts(
@@ -45,7 +55,7 @@ def without_cuts(
     kept = np.ones(len(ring), dtype=bool)
     found: dict[int, FilmCut] = {}
     for number, cut in enumerate(cuts):
-        apart = np.asarray(shapely.distance(cut, places))
+        apart = np.asarray(shapely.distance(_run_out(cut), places))
         on_bank = apart <= GAP_MM / 2 + _TOUCH_MM
         if on_bank.sum() < 4 or on_bank.all():
             continue

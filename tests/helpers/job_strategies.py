@@ -22,6 +22,7 @@ from core.document.job import Job, Settings, Units
 from core.document.lines import (
     Inlay,
     PaintSpot,
+    Relief,
     Seam,
     SeamCut,
     SeamRule,
@@ -160,6 +161,7 @@ def schemes(draw: st.DrawFn, panel: str, film_ids: list[str]) -> Scheme:
         **shared,
     )
     inlay = Inlay(id=f"i{number}", film=draw(film), **shared)
+    cut = Relief(id=f"e{number}", nodes=draw(paths()), hole_mm=draw(st.floats(0, 50)))
     spot = PaintSpot(id=f"c{number}", at=draw(points), film=draw(film))
     count = st.integers(0, 1)
     return Scheme(
@@ -168,6 +170,7 @@ def schemes(draw: st.DrawFn, panel: str, film_ids: list[str]) -> Scheme:
         stripes=(stripe,) * draw(count),
         inlays=(inlay,) * draw(count),
         spots=(spot,) * draw(count),
+        reliefs=(cut,) * draw(count),
     )
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from core.document.film import Film, Roll
 from core.document.job import Job
-from core.document.lines import Inlay, PaintSpot, Seam, SeamRule, Stripe
+from core.document.lines import Inlay, PaintSpot, Relief, Seam, SeamRule, Stripe
 from core.document.panel import Mark, MarkKind, Opening, Panel
 from core.document.path import Node, Path, straight_path
 from core.document.variant import Scheme, Variant
@@ -105,6 +105,10 @@ def inlay(id: str, points: Points, film: str = "f2", *, rule: SeamRule | None = 
     return Inlay(id=id, nodes=path(points), film=film, rule=rule or SeamRule())
 
 
+def relief(id: str, points: Points, **kw: Any) -> Relief:  # noqa: A002
+    return Relief(id=id, nodes=path(points), **kw)
+
+
 def spot(id: str, x: float, y: float, film: str = "f2") -> PaintSpot:  # noqa: A002
     return PaintSpot(id=id, at=(float(x), float(y)), film=film)
 
@@ -117,7 +121,7 @@ def bolt(id: str, x: float, y: float, radius: float = 5.0) -> Mark:  # noqa: A00
     return Mark(id=id, kind=MarkKind.BOLT, path=((float(x), float(y)),), radius_mm=radius)
 
 
-def scheme(panel: str, *things: Seam | Stripe | Inlay | PaintSpot) -> Scheme:
+def scheme(panel: str, *things: Seam | Stripe | Inlay | PaintSpot | Relief) -> Scheme:
     """A scheme of whatever is given, sorted by kind."""
     return Scheme(
         panel=panel,
@@ -125,6 +129,7 @@ def scheme(panel: str, *things: Seam | Stripe | Inlay | PaintSpot) -> Scheme:
         stripes=tuple(t for t in things if isinstance(t, Stripe)),
         inlays=tuple(t for t in things if isinstance(t, Inlay)),
         spots=tuple(t for t in things if isinstance(t, PaintSpot)),
+        reliefs=tuple(t for t in things if isinstance(t, Relief)),
     )
 
 
