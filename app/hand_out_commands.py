@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import msgspec
+from msgspec import structs
 from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QWidget
@@ -17,6 +18,8 @@ from app.actions import Actions
 from app.messages import waiting
 from app.session import Session
 from app.settings import AppSettings
+from core.document.edits.settings import set_settings
+from core.document.job import BlankCut
 from core.errors import LaplineError
 
 if TYPE_CHECKING:
@@ -68,6 +71,7 @@ class HandOutCommands(QObject):
                 self._window,
             )
         self.dialog.written.connect(self._on_written)
+        self.dialog.straight_wanted.connect(self._lay_straight)
         self.dialog.finished.connect(self._on_closed)
         self.dialog.open()
 
@@ -75,6 +79,14 @@ class HandOutCommands(QObject):
         """Show the files that were written last in the desktop's own program for folders."""
         if self.folder is not None:
             QDesktopServices.openUrl(QUrl.fromLocalFile(str(self.folder)))
+
+    def _lay_straight(self) -> None:
+        """Have the rolls laid so that straight cuts part all pieces, and hand that out."""
+        assert self.dialog is not None
+        job = self._session.committed_job
+        settings = structs.replace(job.settings, blank_cut=BlankCut.ALL_STRAIGHT)
+        self._session.do("Lay the rolls for cutting by hand", set_settings(job, settings))
+        self.dialog.show_plan(self._session.plan)
 
     def _on_written(self, paths: list[Path]) -> None:
         assert self.dialog is not None

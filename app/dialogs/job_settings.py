@@ -8,15 +8,10 @@ from app.panes.controls import Combo, Spin
 from app.panes.editor_job import UNIT_WORDS
 from app.panes.editor_line import CUT_WORDS
 from core.document.edits.settings import rename_job, set_settings, set_units
-from core.document.job import BlankCut, Job, Settings
+from core.document.job import Job, Settings
 from core.errors import InputError, LaplineError
 from core.units import Units, format_length, parse_length
-
-BLANK_CUTS = {
-    BlankCut.STRAIGHT: "Straight from edge to edge",
-    BlankCut.THREE_STAGES: "Straight, in three stages",
-    BlankCut.PLOTTER: "By the plotter",
-}
+from core.write.wording import BLANK_CUT_WORDS
 
 
 class JobSettingsDialog(FormDialog):
@@ -74,10 +69,11 @@ class JobSettingsDialog(FormDialog):
         self.grip.setToolTip("Surplus on each side of a piece that is trimmed on the part")
         self.grip.textEdited.connect(self._show_experience)
         self.blank_cut = Combo()
-        self.blank_cut.addItems(list(BLANK_CUTS.values()))
-        self.blank_cut.setCurrentIndex(list(BLANK_CUTS).index(own.blank_cut))
+        self.blank_cut.addItems(list(BLANK_CUT_WORDS.values()))
+        self.blank_cut.setCurrentIndex(list(BLANK_CUT_WORDS).index(own.blank_cut))
         self.blank_cut.setToolTip(
-            "Straight cuts need no plotter; with one, blanks lie among the other pieces"
+            "Straight cuts need no plotter: pre-cut pieces are then freed as the rectangles "
+            "around them. With a plotter blanks lie among the other pieces"
         )
         self.add_field("Blanks are cut", self.blank_cut)
 
@@ -147,7 +143,7 @@ class JobSettingsDialog(FormDialog):
             gap_mm=read_length(self.gap, units),
             grip_mm=read_length(self.grip, units),
             blank_step_mm=read_length(self.step, units, least_mm=0.1),
-            blank_cut=list(BLANK_CUTS)[self.blank_cut.currentIndex()],
+            blank_cut=list(BLANK_CUT_WORDS)[self.blank_cut.currentIndex()],
             tick_spacing_mm=read_length(self.ticks, units, least_mm=1.0),
             tries=self.tries.value(),
             hard_tries=self.hard_tries.value(),

@@ -1,7 +1,6 @@
 """One place to hand work out: choose what, see it as it will be, write or print it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path, PurePath
 
 from PySide6.QtCore import Qt, QTimer, QUrl, Signal
@@ -19,29 +18,25 @@ from PySide6.QtWidgets import (
 
 from app.handout.choices import Choices
 from app.handout.file_list import FileList
-from app.handout.foot import Foot, Meeting
+from app.handout.foot import Foot
+from app.handout.listing import Listing, Wanted, listed, met, used_mm
 from app.handout.printing import ask_and_print
 from app.handout.sight import Sight
+from app.handout.way_out import WayOut
 from app.jobs import Work
 from app.messages import show_error
 from app.newest import Newest
 from app.style import dress
 from core.errors import ExportFailed, LaplineError
-from core.plan.model import Finding, JobPlan
+from core.plan.model import JobPlan
 from core.progress import Step
 from core.roll.model import RollPlan
-from core.roll.rolls import roll_plan
-from core.write.atomic import set_number, taken_names
-from core.write.outputs import OutputOptions, planned_outputs, write_files
-from core.write.planned_file import FileKind, PlannedFile
-from core.write.small_features import plotter_findings
+from core.write.measures import run_text
+from core.write.outputs import OutputOptions, write_files
 
 CHOICES_PX, FILES_PX = 316, 330
 WARNINGS_PX = 130
 REST_MS = 150
-
-Listing = tuple[RollPlan, tuple[PlannedFile, ...], tuple[Finding, ...]]
-"""Rolls, the files that can be made, and what the plotter will not cut well."""
 
 
 class HandOutWindow(QDialog):
@@ -49,6 +44,8 @@ class HandOutWindow(QDialog):
 
     written = Signal(list)
     """The paths written."""
+    straight_wanted = Signal()
+    """The rolls are to be laid so that straight cuts part all pieces."""
 
     def __init__(
         self,
@@ -65,6 +62,8 @@ class HandOutWindow(QDialog):
         self.setMinimumSize(960, 560)
         self.resize(1280, 800)
         self.plan, self._rolls = plan, rolls
+        self._laid_mm: float | None = None
+        """How much film the plan before took, while another is laid."""
         self._planning: Work | None = None
         self._refused = ""
         self._work: Work | None = None
@@ -72,7 +71,7 @@ class HandOutWindow(QDialog):
         self.choices = Choices(options)
         self.files = FileList()
         self.sight = Sight()
-        self._meeting: Newest[_Set] = Newest(_met, REST_MS, self)
+        self._meeting: Newest[Wanted] = Newest(met, REST_MS, self)
         self._rest = QTimer(self, singleShot=True, interval=REST_MS)
         self._rest.timeout.connect(self._list)
         self._lay_out(folder)
@@ -125,6 +124,8 @@ class HandOutWindow(QDialog):
         box.addWidget(self.count)
         box.addWidget(self.files, 1)
         box.addWidget(self._warning_list())
+        self.way_out = WayOut()
+        box.addWidget(self.way_out)
         return column
 
     def _warning_list(self) -> QScrollArea:
@@ -148,6 +149,7 @@ class HandOutWindow(QDialog):
         self.files.ticks_changed.connect(self._refresh)
         self._meeting.found.connect(self.foot.show_meeting)
         self.foot.existing.activated.connect(lambda _: self._refresh())
+        self.way_out.button.clicked.connect(self.straight_wanted)
         self.foot.browse.clicked.connect(self._on_browse)
         self.foot.folder_field.textChanged.connect(lambda _: self._refresh())
         self.foot.leave.clicked.connect(self.reject)
@@ -167,25 +169,32 @@ class HandOutWindow(QDialog):
             return
         plan, known, options = self.plan, self._rolls, self.choices.options
 
-        def task(_: object) -> Listing:
-            rolls = known or roll_plan(plan).rolls
-            files = planned_outputs(plan, rolls, options)
-            is_cut = any(file.kind is FileKind.PLOTTER for file in files)
-            return rolls, files, plotter_findings(plan, options.plotter) if is_cut else ()
-
-        self._planning = Work(task)
+        self._planning = Work(lambda _: listed(plan, known, options))
         self._planning.done.connect(self._on_listed)
         self._planning.failed.connect(self._on_not_listed)
         self._planning.ended.connect(self._on_planning_ended)
         self._planning.start()
         self._refresh()
 
+    def show_plan(self, plan: JobPlan) -> None:
+        """Hand out another plan of the job: its rolls are laid, and its files listed."""
+        self._laid_mm = used_mm(self._rolls)
+        self.plan, self._rolls = plan, None
+        self._list()
+
     def _on_listed(self, answer: Listing) -> None:
-        self._rolls, files, findings = answer
+        if self._rolls is None and self._laid_mm is not None:
+            before, now = (
+                run_text(mm, self.plan.job.units)
+                for mm in (self._laid_mm, used_mm(answer.rolls) or 0.0)
+            )
+            self.foot.said.setText(f"Laid anew: {now} of film, before {before}")
+        self._rolls, self._laid_mm = answer.rolls, None
         self._say_problem("")
-        self.warnings.setText("\n".join(finding.text for finding in findings))
-        self.warning_list.setVisible(bool(findings))
-        self.files.show_files(files)
+        self.warnings.setText("\n".join(finding.text for finding in answer.findings))
+        self.warning_list.setVisible(bool(answer.findings))
+        self.way_out.setVisible(answer.is_stuck)
+        self.files.show_files(answer.files)
 
     def _on_not_listed(self, error: Exception) -> None:
         if not isinstance(error, LaplineError):
@@ -288,7 +297,7 @@ class HandOutWindow(QDialog):
     def _refresh(self) -> None:
         """Enable what can be done; say why the rest cannot."""
         ticked = self.files.ticked()
-        self._meeting.want(_Set(self.folder, tuple(ticked)))
+        self._meeting.want(Wanted(self.folder, tuple(ticked)))
         count, total = len(ticked), self.files.count()
         self.count.setText("Listing…" if self._planning else f"{count} of {total} files")
         is_writing = self._work is not None
@@ -330,23 +339,6 @@ class HandOutWindow(QDialog):
         self.sight.end()
         self._meeting.drop()
         super().done(result)
-
-
-@dataclass(frozen=True, slots=True)
-class _Set:
-    """Files that would be written into a folder."""
-
-    folder: Path
-    files: tuple[PlannedFile, ...]
-
-
-def _met(wanted: _Set, _: object) -> Meeting:
-    names = [file.name for file in wanted.files]
-    return Meeting(
-        len(taken_names(wanted.folder, names)),
-        set_number(wanted.folder, names) if names else 1,
-        any(file.is_numbered for file in wanted.files),
-    )
 
 
 def _rule(*, is_upright: bool = False) -> QFrame:

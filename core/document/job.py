@@ -38,11 +38,14 @@ class BlankCut(StrEnum):
 
     * straight: the cuts change direction as often as they must;
     * three_stages: they change it twice at most;
+    * all_straight: pre-cut pieces are freed by straight cuts as well, each as the rectangle
+      around it, for whoever has no plotter;
     * plotter: blanks lie among the other pieces, wherever least film is used.
     """
 
     STRAIGHT = "straight"
     THREE_STAGES = "three_stages"
+    ALL_STRAIGHT = "all_straight"
     PLOTTER = "plotter"
 
 

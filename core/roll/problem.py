@@ -140,12 +140,16 @@ def items_of(film: Film, pieces: list[Piece], settings: Settings) -> tuple[Item,
             label=piece.label,
             polygon=piece.cut,
             angles_deg=allowed_angles(film.grain, piece.flow_deg, film.turning),
-            is_blank=piece.is_blank and settings.blank_cut is not BlankCut.PLOTTER,
+            is_blank=_is_cut_straight(piece, settings.blank_cut),
             inner_cuts=piece.inner_cuts,
         )
         for piece in pieces
         for attempt in range(1, piece.planned_tries + 1)
     )
+
+
+def _is_cut_straight(piece: Piece, cut: BlankCut) -> bool:
+    return cut is BlankCut.ALL_STRAIGHT or (piece.is_blank and cut is not BlankCut.PLOTTER)
 
 
 def allowed_angles(

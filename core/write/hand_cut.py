@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from shapely import LineString, box
 
-from core.document.job import Units
+from core.document.job import BlankCut, Job, Units
 from core.plan.model import JobPlan
 from core.progress import Progress, watched
 from core.roll.cut_sequence import Blank, CutSequence, Knife, KnifeCut, cut_sequence
@@ -26,8 +26,10 @@ from core.write.papers import MARGIN_MM, Paper, on_its_side
 from core.write.pdf import drawings_to_pdf
 from core.write.placed import Placed, put_together
 from core.write.typeface import text_width_mm
-from core.write.wording import joined
+from core.write.wording import BLANK_CUT_WORDS, joined
 
+LAY_FOR_IT = "Lay for cutting by hand"
+"""What the window calls the way out where straight cuts do not part all pieces."""
 _CUT = "#b3121d"
 _DASHES: dict[Knife, tuple[float, ...]] = {Knife.CROSS_CUT: (), Knife.SLIT: (1.8, 0.7)}
 _UNIT_MM = 2.4
@@ -45,8 +47,11 @@ class _Scene:
     sheet: SheetPlan
     sequence: CutSequence
     title: str
-    subtitle: str
-    units: Units
+    job: Job
+
+    @property
+    def units(self) -> Units:
+        return self.job.units
 
 
 def hand_cut_pages(
@@ -62,9 +67,16 @@ def hand_cut_pages(
     ]
     for film, i, sheet in watched(used, "sheet", progress):
         title = f"{plan.job.film(film.film).name}, {sheet_name(film, i)}"
-        scene = _Scene(sheet, cut_sequence(sheet), title, plan.job.name, plan.job.units)
+        scene = _Scene(sheet, cut_sequence(sheet), title, plan.job)
         pages.append(_page(scene, paper))
     return tuple(pages)
+
+
+def may_be_parted(job: Job, rolls: RollPlan) -> bool:
+    """Say whether a layout for cutting by hand would part pieces that this one does not."""
+    if job.settings.blank_cut is BlankCut.ALL_STRAIGHT:
+        return False
+    return any(cut_sequence(sheet).stuck for film in rolls.films for sheet in film.sheets)
 
 
 def hand_cut_pdf(pages: tuple[Drawing, ...], progress: Progress | None = None) -> bytes:
@@ -93,7 +105,7 @@ def _page(scene: _Scene, paper: Paper) -> Drawing:
         "and is measured from the left end of the part in hand; a slit runs along it and is "
         "measured from its lower edge."
     )
-    for line in wrapped(f"{scene.subtitle}. {note}", 2.2, x1 - x0):
+    for line in wrapped(f"{scene.job.name}. {note}", 2.2, x1 - x0):
         page.text(line, (x0, y), 2.2, colour=SOFT)
         y -= 4.2
     top, room = y - 1.0, (y - y0) * _PICTURE_SHARE
@@ -113,7 +125,7 @@ def _list_cuts(page: Page, scene: _Scene, room: tuple[float, float, float, float
     rows = [
         (str(c.number), cut_words(c, scene.sheet, scene.units)) for c in scene.sequence.cuts
     ]
-    rows += [("!", text) for text in _stuck_words(scene.sequence)]
+    rows += [("!", text) for text in _stuck_words(scene)]
     if not rows:
         rows = [("", "No cut is needed.")]
     columns = _COLUMNS
@@ -139,12 +151,19 @@ def _lines(rows: list[tuple[str, str]], height: float, wide: float) -> int:
     return sum(len(wrapped(text, height, wide - 9.0)) for _, text in rows)
 
 
-def _stuck_words(sequence: CutSequence) -> Iterator[str]:
-    for group in sequence.stuck:
+def _stuck_words(scene: _Scene) -> Iterator[str]:
+    way_out = "or lay them anew."
+    if scene.job.settings.blank_cut is not BlankCut.ALL_STRAIGHT:
+        choice = BLANK_CUT_WORDS[BlankCut.ALL_STRAIGHT]
+        way_out = (
+            f"or have the rolls laid for it: “{LAY_FOR_IT}” in Hand out, or “Blanks are cut: "
+            f"{choice}” in the job settings."
+        )
+    for group in scene.sequence.stuck:
         labels = [b.label for b in group]
         yield (
             f"{joined(labels)} cannot be parted by cuts from edge to edge: cut round one of "
-            "them, stopping at its corners, or lay them anew."
+            f"them, stopping at its corners, {way_out}"
         )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from shapely.affinity import rotate
 
+from core.document.job import BlankCut
 from core.document.lines import SeamCut, line_name
 from core.plan.model import Finding, JobPlan, PanelPlan, Piece, Stretch
 from core.units import format_length
@@ -13,6 +14,15 @@ CUT_WORDS = {
     SeamCut.CUTTING_TAPE: "cut by tape",
     SeamCut.BUTT: "butt",
 }
+
+
+BLANK_CUT_WORDS = {
+    BlankCut.STRAIGHT: "Straight from edge to edge",
+    BlankCut.THREE_STAGES: "Straight, in three stages",
+    BlankCut.ALL_STRAIGHT: "Straight, pre-cut pieces too",
+    BlankCut.PLOTTER: "By the plotter",
+}
+"""The choices of *Blanks are cut* in the job settings."""
 
 
 def counted(number: int, word: str) -> str:

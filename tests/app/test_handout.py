@@ -6,6 +6,7 @@ import threading
 
 import pypdfium2
 import pytest
+from msgspec.structs import replace
 from openpyxl import load_workbook
 from PySide6.QtCore import Qt
 from PySide6.QtPrintSupport import QPrinter
@@ -15,8 +16,10 @@ from app.handout.file_list import short_names
 from app.handout.foot import EXISTING
 from app.handout.printing import print_pages
 from app.handout.window import HandOutWindow
+from core.document.job import BlankCut
 from core.plan.plan import plan_job
 from core.progress import tell_or_stop
+from core.roll.cut_sequence import cut_sequence
 from core.write.atomic import Existing
 from core.write.drawing import Drawing, Layer, Look, Purpose, Shape, closed_run
 from core.write.outputs import OutputOptions
@@ -25,6 +28,7 @@ from core.write.planned_file import FileKind, PlannedFile
 from core.write.plotter import PlotterFormat
 from core.write.preview import Preview
 from helpers.gui import type_into
+from helpers.jobs import hole, job_with, rect_panel
 
 
 @pytest.fixture
@@ -225,6 +229,33 @@ def test_the_printer_is_asked_and_gets_the_pages(qtbot, hand_out, tmp_path, monk
     document = pypdfium2.PdfDocument(tmp_path / "print.pdf")
     assert len(document) == hand_out.sight.pages.page_count
     assert "sent to the printer" in hand_out.foot.said.text()
+
+
+def test_rolls_are_laid_for_cutting_by_hand_by_a_click_and_back_by_undo(qtbot, blank_window):
+    """A piece that lies in another's opening cannot be cut free from edge to edge."""
+    session = blank_window.session
+    outer = replace(rect_panel("p1", 600, 400), openings=(hole("o1", 300, 200, 150),))
+    session.do("Draw", job_with([outer, rect_panel("p2", 120, 120, at=(700.0, 0.0))]))
+    qtbot.waitUntil(lambda: session.are_rolls_current, timeout=30_000)
+    blank_window.actions_by_id["hand_out"].trigger()
+    dialog = blank_window.hand_out.dialog
+    settle(qtbot, dialog)
+    assert dialog.way_out.isHidden()
+    dialog.choices.fields["Cutting by hand, a page a sheet"].click()
+    settle(qtbot, dialog)
+    assert dialog.way_out.isVisible()
+    dialog.way_out.button.click()
+    settle(qtbot, dialog)
+    assert dialog.way_out.isHidden()
+    assert "Laid anew" in dialog.foot.said.text()
+    qtbot.waitUntil(lambda: session.are_rolls_current, timeout=30_000)
+    sheets = [s for film in session.rolls.rolls.films for s in film.sheets if s.placements]
+    assert [cut_sequence(sheet).stuck for sheet in sheets] == [()]
+    assert len(sheets[0].placements) == 2
+    dialog.reject()
+    assert session.undo_text == "Lay the rolls for cutting by hand"
+    session.undo()
+    assert session.job.settings.blank_cut is BlankCut.STRAIGHT
 
 
 def test_what_the_plotter_will_not_cut_well_is_warned_of(qtbot, hand_out):

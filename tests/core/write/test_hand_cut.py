@@ -3,13 +3,15 @@ from dataclasses import replace
 
 import pypdf
 import pytest
+from msgspec.structs import replace as changed
 from shapely import box
 
-from core.document.job import Units
+from core.document.job import BlankCut, Units
 from core.roll.cut_sequence import cut_sequence
 from core.roll.model import FilmRolls, Item, Placement, RollPlan, Sheet, SheetPlan
-from core.write.hand_cut import cut_words, hand_cut_pages, hand_cut_pdf
+from core.write.hand_cut import LAY_FOR_IT, cut_words, hand_cut_pages, hand_cut_pdf
 from core.write.papers import SIZES_MM
+from core.write.wording import BLANK_CUT_WORDS
 from helpers.plans import hand_plan
 
 ROLL = Sheet(id="r1", kind="roll", width_mm=1000.0, length_mm=2500.0, margin_mm=10.0)
@@ -55,6 +57,14 @@ def test_what_cannot_be_cut_edge_to_edge_is_said():
     assert "cannot be parted by cuts from edge to edge" in text
     for i in range(1, 5):
         assert f"Blank {i}" in text
+    choice = BLANK_CUT_WORDS[BlankCut.ALL_STRAIGHT]
+    for way_out in (LAY_FOR_IT, f"Blanks are cut: {choice}"):
+        assert way_out in text
+    plan = hand_plan()
+    settings = changed(plan.job.settings, blank_cut=BlankCut.ALL_STRAIGHT)
+    plan = replace(plan, job=changed(plan.job, settings=settings))
+    (page,) = hand_cut_pages(plan, PINWHEEL)
+    assert LAY_FOR_IT not in lines_of(page), "it is laid for it already"
 
 
 @pytest.mark.parametrize("paper", list(SIZES_MM))
