@@ -24,8 +24,8 @@ FINISH_WORDS = {
     Finish.PATTERN: "Pattern",
 }  # fmt: skip
 GRAIN_WORDS = {
-    (Grain.NONE, Turning.ANY): "None: pieces may lie any way",
-    (Grain.NONE, Turning.QUARTERS): "None, but pieces lie along or across the roll",
+    (Grain.NONE, Turning.ANY): "None: pieces may lie any way, in steps of 1°",
+    (Grain.NONE, Turning.QUARTERS): "None, in quarter turns: along or across the roll",
     (Grain.TWO_WAY, Turning.ANY): "Two-way: along the roll, either way",
     (Grain.ONE_WAY, Turning.ANY): "One-way: along the roll, one way only",
     (Grain.QUARTER_TURN, Turning.ANY): "Weave: along or across the roll",

@@ -23,14 +23,14 @@ MOUSE = (
     ("Ctrl with wheel over the rolls", "Zoom the rolls"),
     ("Drag, Shift with drag, wheel over a part in space", "Turn it, move it, come nearer"),
     ("Drag a piece on its roll", "It is pinned there, and the rest is laid around it"),
-    ("Wheel while dragging it", "Turn it"),
+    ("Wheel while dragging it", "Turn it by 5°, with Shift by 1°"),
 )
 
 ROLLS = (
     ("K", "Pin the piece where it lies, or let go of it"),
     ("Arrows", "Move it by 1 mm, with Shift by 10 mm, and pin it"),
     ("R, Shift+R", "Turn it by a quarter, or to the next turn that its grain allows"),
-    ("[ and ]", "Turn it by 1°"),
+    ("Comma, full stop", "Turn it by 1°, where there is no grain"),
     ("Esc while dragging", "Put it back"),
 )
 

@@ -136,7 +136,7 @@ class RollHand(QObject):
         sheet, placement = found
         after = turned(placement, by_deg)
         if after == placement:
-            self._session.message("Its grain allows no other turn")
+            self._session.message("The grain of its film allows no other turn")
             return
         self._put(sheet, slid_onto_film(after, sheet.sheet, _reach(after)), "Turn")
 

@@ -31,7 +31,7 @@ from core.roll.model import Placement
 from core.units import format_length
 
 NUDGE_MM, NUDGE_FAR_MM = 1.0, 10.0
-TURN_DEG, TURN_FINE_DEG = 90.0, 1.0
+TURN_DEG, TURN_FINE_DEG, TURN_WHEEL_DEG = 90.0, 1.0, 5.0
 CATCH_PX = 8.0
 HINT = "Drag a piece to pin it · clicked: arrows move, R turns, K pins · Ctrl+wheel zooms"
 
@@ -229,14 +229,22 @@ class RollView(QAbstractScrollArea):
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802
         """Turn what is in hand; zoom with Ctrl, else scroll."""
         if self.hand.is_dragging:
-            way = 1 if event.angleDelta().y() > 0 else -1
-            self.hand.turn_held(way * (TURN_FINE_DEG * 5))
+            self._turn_by_wheel(event)
             return
         if not event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             super().wheelEvent(event)
             return
         self._zoom = min(6.0, max(0.5, self._zoom * 1.0015 ** event.angleDelta().y()))
         self.refresh()
+
+    def _turn_by_wheel(self, event: QWheelEvent) -> None:
+        """Turn what is in hand by a notch, with Shift by one degree."""
+        is_fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        # With Shift some systems tell of a wheel as if it rolled sideways.
+        delta = event.angleDelta().y() or event.angleDelta().x()
+        if delta:
+            step = TURN_FINE_DEG if is_fine else TURN_WHEEL_DEG
+            self.hand.turn_held(step if delta > 0 else -step)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802
         """Offer what can be done with the piece under the pointer."""
@@ -298,8 +306,9 @@ class RollView(QAbstractScrollArea):
         turn = hand.turn_held if hand.is_dragging else hand.turn
         deeds: dict[Qt.Key, Callable[[], object]] = {
             Qt.Key.Key_R: lambda: turn(way * TURN_DEG),
-            Qt.Key.Key_BracketLeft: lambda: turn(TURN_FINE_DEG),
-            Qt.Key.Key_BracketRight: lambda: turn(-TURN_FINE_DEG),
+            # Plain keys on every keyboard, where brackets need AltGr on some.
+            Qt.Key.Key_Comma: lambda: turn(TURN_FINE_DEG),
+            Qt.Key.Key_Period: lambda: turn(-TURN_FINE_DEG),
         }
         if hand.is_dragging:
             deeds[Qt.Key.Key_Escape] = self._drop

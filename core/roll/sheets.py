@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from core.document.film import Grain
 from core.errors import GeometryError
 from core.plan.model import Finding, JobPlan, Severity
 from core.roll.allocation import (
@@ -142,13 +143,20 @@ def _why_nowhere(problem: FilmProblem, item: Item) -> str:
     held = (
         ""
         if item.angles_deg is None or narrowest_turn(_freed(item))[0] > usable
-        else " and grain forbids turning"
+        else f" and {_what_holds(problem)}"
     )
     wide = width_text(narrowest_turn(item)[0], problem.units)
     return (
         f"{item.label} fits on no roll: {wide} wide, "
         f"usable width is {width_text(usable, problem.units)}{held}"
     )
+
+
+def _what_holds(problem: FilmProblem) -> str:
+    """Say what keeps the pieces of a film from being turned as they fit."""
+    if problem.film.grain is Grain.NONE:
+        return "its film lets it lie along or across the roll alone"
+    return "grain forbids turning"
 
 
 def _freed(item: Item) -> Item:

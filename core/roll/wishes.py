@@ -110,7 +110,7 @@ class _Desk:
         if item.angles_deg is not None:
             off = [abs((laid.angle_deg - a + 180) % 360 - 180) for a in item.angles_deg]
             if min(off) > _HAIR_DEG:
-                yield f"its grain forbids a turn by {laid.angle_deg:g}°"
+                yield f"its film forbids a turn by {laid.angle_deg:g}°"
         shape = laid.polygon
         if not shape.is_valid or shape.is_empty:
             yield "its outline is broken"

@@ -136,7 +136,7 @@ def test_keys_move_turn_pin_and_let_go(qtbot, window, rolls):
     window.session.undo()  # the three are one step
     assert pins(window)[key].place.dx_mm == pytest.approx(placement.dx_mm)
     window.session.redo()
-    QTest.keyClick(rolls, Qt.Key.Key_BracketLeft)
+    QTest.keyClick(rolls, Qt.Key.Key_Comma)
     turn = pins(window)[key].place.angle_deg - placement.angle_deg
     assert turn % 360 == pytest.approx(1.0)
     QTest.keyClick(rolls, Qt.Key.Key_K)

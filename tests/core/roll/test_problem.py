@@ -4,7 +4,7 @@ import pytest
 from shapely import Polygon, box
 from shapely.affinity import scale
 
-from core.document.film import Grain
+from core.document.film import Grain, Turning
 from core.roll.model import Placement
 from core.roll.problem import allowed_angles, film_problems, outline_fault
 from helpers.film_pieces import (
@@ -43,8 +43,14 @@ def test_a_weave_allows_quarter_turns_from_the_flow_arrow():
     assert arrows == {(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)}
 
 
-def test_film_without_grain_lies_any_way():
+def test_film_without_grain_lies_any_way_or_in_quarter_turns_at_choice():
     assert allowed_angles(Grain.NONE, 37.0) is None
+    turns = allowed_angles(Grain.NONE, 37.0, Turning.QUARTERS)
+    assert turns == allowed_angles(Grain.QUARTER_TURN, 37.0)
+    film = a_film(turning=Turning.QUARTERS)
+    (item,) = problem_of([box(0, 0, 300, 200)], film, flow_deg=37.0).items
+    assert item.angles_deg == turns
+    assert allowed_angles(Grain.ONE_WAY, 37.0, Turning.QUARTERS) == (323.0,)
 
 
 def test_a_mirrored_copy_keeps_its_arrow_along_the_roll():

@@ -2,9 +2,11 @@ import math
 from collections import Counter
 
 import pytest
+from msgspec.structs import replace
 from shapely import Polygon, box
+from shapely.affinity import rotate
 
-from core.document.film import Grain
+from core.document.film import Grain, Turning
 from core.plan.model import Severity
 from core.roll.rolls import roll_plan
 from core.roll.sheets import quick_rolls
@@ -90,6 +92,14 @@ class TestFindings:
         (finding,) = report.findings
         assert (finding.check, finding.severity) == ("N504", Severity.WARNING)
         assert "(1.00 m on rolls)" in finding.text
+
+    def test_quarter_turns_are_told_where_a_free_turn_would_fit(self):
+        slanted = rotate(box(0, 0, 1000, 300), 45, origin=(0, 0))  # 919 mm across at 0 and 90
+        film = a_film(roll_width_mm=420.0, turning=Turning.QUARTERS, stock=rolls(3000))
+        (finding,) = report_of([slanted], film).findings
+        assert finding.check == "N503"
+        assert "its film lets it lie along or across the roll alone" in finding.text
+        assert report_of([slanted], replace(film, turning=Turning.ANY)).findings == ()
 
     def test_a_piece_wider_than_the_roll_stops_and_says_why(self):
         film = a_film(grain=Grain.ONE_WAY, roll_width_mm=420.0, stock=rolls(3000))
