@@ -13,11 +13,13 @@ What the solver is known to do, and what is done about it:
 * It overruns its time and cannot be told to stop: its process is ended.
 
 One search on two threads came out shorter than two with other seeds on a thread each; where
-there are more cores, more searches run. For one that dies another begins, once.
+there are more cores, more searches run. For one that dies another begins, once. The last layout
+is pressed together (``pressing``).
 """
 
 import math
 import os
+import time
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
@@ -25,6 +27,7 @@ import numpy as np
 import shapely
 
 from core.roll.model import Item, Placement, Sheet
+from core.roll.pressing import pressed
 from core.roll.room import usable_size
 from core.roll.solver_shapes import SolverShape, solver_shapes
 from core.roll.strip_workers import SolverFailed, answers
@@ -37,7 +40,9 @@ _WIDER_MM = 1e-3
 """Added to the strip's width, for pieces exactly as wide."""
 _FREE_STEP_DEG = 1.0
 """Turns offered where any will do."""
-_THREADS = int(__import__("os").environ.get("XT", "2"))
+_PRESSING_SHARE, _PRESSING_SECONDS = 0.1, 1.5
+"""The share of the time for pressing, and the most of it."""
+_THREADS = 2
 """Of a search; more gain little."""
 
 
@@ -76,15 +81,24 @@ def strip_layouts(
         }
         for k in range(searches + 1)
     ]
+    end = time.monotonic() + seconds
+    seconds -= min(_PRESSING_SHARE * seconds, _PRESSING_SECONDS)
     least = math.inf
+    best: tuple[Placement, ...] = ()
     for placed in answers(requests, seconds, is_cancelled, at_once=searches):
         placements = _placements(placed, shapes, sheet, width)
         # The solver's own length counts empty film before the first piece, and outlines that
         # are a little larger.
-        reach = float(shapely.bounds([p.polygon for p in placements])[:, 2].max())
-        if reach < least:
-            least = reach
+        if _reach(placements) < least:
+            least, best = _reach(placements), placements
             yield placements
+    denser = pressed(best, sheet, gap_mm, lambda: is_cancelled() or time.monotonic() > end)
+    if _reach(denser) < least:
+        yield denser
+
+
+def _reach(placements: Sequence[Placement]) -> float:
+    return max((p.polygon.bounds[2] for p in placements), default=0.0)
 
 
 def _placements(

@@ -52,8 +52,8 @@ def _solve(request: dict[str, Any]) -> None:
         quadtree_depth=int(os.environ.get("XD", "4")),
         min_items_separation=request["gap"] or None,
         total_computation_time=None,
-        exploration_time=max(1, round(seconds * float(os.environ.get("XS", "0.8")))),
-        compression_time=max(1, seconds - round(seconds * float(os.environ.get("XS", "0.8")))),
+        exploration_time=max(1, round(seconds * _EXPLORING)),
+        compression_time=max(1, seconds - round(seconds * _EXPLORING)),
         num_workers=request["threads"],
         seed=request["seed"],
     )
