@@ -10,16 +10,19 @@ above the true least, as measured against the best maps of caps that there can b
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from core.progress import Progress, Silent, stop_if_cancelled
+from core.shape.clip import TARGET_TRIANGLES
+from core.shape.fermi import Values, seen_from
 from core.shape.first_order import FirstOrder
 from core.shape.mesh import is_on_rim, vertex_curvatures
-from core.shape.meshing import mesh_area
 from core.shape.model import Development
-from core.shape.surface import CurvedSurface
+from core.shape.relief import opened
+from core.shape.surface import CurvedSurface, meshed
 from core.shape.tape import TapeFit
 from core.shape.threads import one_thread
 
@@ -30,7 +33,7 @@ _SEARCH_SHARE = 0.06
 _PLAIN_RATIO = 0.7
 """Judged range over that of free film, for surfaces too flat to tell."""
 _TOO_FLAT_PCT = 0.05
-_MARGIN_PCT = 0.2
+_MARGIN_PCT = 0.3
 """What smoothness of the fit and the solver may be off by on narrow pieces, which need little:
 measured on strips of parts of known curvature."""
 
@@ -56,22 +59,33 @@ class Answer:
 
 
 def answer_for(
-    surface: CurvedSurface, area: Polygon, progress: Progress | None = None
+    surface: CurvedSurface,
+    area: Polygon,
+    progress: Progress | None = None,
+    target_triangles: int = TARGET_TRIANGLES,
+    cuts: tuple[LineString, ...] = (),
 ) -> Answer:
     """Return the range that an area of a surface's map needs.
+
+    Args:
+        surface: of a panel.
+        area: what the film is to cover, in the map.
+        progress: asked now and then whether to stop.
+        target_triangles: about how many triangles the likeliest surface is reckoned with.
+        cuts: relief cuts in the area.
 
     Raises:
         GeometryError: the film would overlie itself.
         Cancelled: the user stopped it.
     """
     progress = progress or Silent()
-    development = surface.develop(area, progress)
+    development = surface.develop(area, progress, target_triangles, cuts)
     best = development.range_pct
     if surface.fit is None:
         low = best / (1 + _SEARCH_SHARE)
         return Answer(development, best, low, best, 0.0, mean_curvature(development))
     stop_if_cancelled(progress)
-    low, high, floor = _scatter(surface.fit, area, best)
+    low, high, floor = _scatter(surface.fit, opened(area, cuts), best)
     curvature = _taped_curvature(surface.fit, development)
     return Answer(development, best, low, high, floor, curvature)
 
@@ -84,15 +98,21 @@ def _taped_curvature(fit: TapeFit, development: Development) -> float:
 
 
 def _scatter(fit: TapeFit, area: Polygon, best_pct: float) -> tuple[float, float, float]:
-    """Return both ends of the interval, and the floor of noise."""
-    mesh = mesh_area(area, _COARSE)
-    told = fit.fermi.from_map(mesh.points)
+    """Return both ends of the interval, and the floor of noise.
+
+    Surfaces that the readings allow differ little from the likeliest one: film on them is film
+    on that one, and to first order what each term adds.
+    """
+    best = fit.fermi.coefficients
     with one_thread():
-        film = FirstOrder.of(told, mesh.triangles)
-        terms = fit.fermi.spread.terms(*film.middles.T)
-        own = np.vstack([fit.fermi.coefficients, fit.draws])
-        free, *draws = _ranges(film, own @ terms.T)
-        noise = _ranges(film, fit.noise @ terms.T)
+        film = _film_over(area.wkb, fit.fermi.origin, fit.fermi.angle_deg)
+        terms = fit.fermi.spread.terms(*film.middles.T).T
+        widening = np.maximum(1 + best @ terms, 0.1)
+        likeliest = film.left(_along(np.log(widening)[None]))
+        free = float(film.ranges_pct(likeliest)[0])
+        added = np.tensordot(fit.draws - best, film.left(_along(terms / widening)), 1)
+        draws = film.ranges_pct(likeliest + added)
+        noise = film.ranges_pct(np.tensordot(fit.noise, film.left(_along(terms)), 1))
     ratio = best_pct / free if free > _TOO_FLAT_PCT else _PLAIN_RATIO
     tail = (1 - _CERTAIN) / 2
     low, high = np.quantile(draws, [tail, 1 - tail])
@@ -102,11 +122,18 @@ def _scatter(fit: TapeFit, area: Polygon, best_pct: float) -> tuple[float, float
     return least, ratio * float(max(ends)) + _MARGIN_PCT, ratio * floor
 
 
-def _ranges(film: FirstOrder, widening: np.ndarray) -> list[float]:
-    """Return the ranges of surfaces with G - 1 given in each triangle, shape (k, m)."""
-    own = np.zeros((*widening.shape, 3))
-    own[..., 0] = np.log(np.maximum(1 + widening, 0.1))
-    return [float(v) for v in film.ranges_pct(own)]
+def _along(strain: Values) -> Values:
+    """Return strains along the spine, shape (k, m), as those of a plane, shape (k, m, 3)."""
+    own = np.zeros((*strain.shape, 3))
+    own[..., 0] = strain
+    return own
+
+
+@lru_cache(maxsize=12)
+def _film_over(area_wkb: bytes, origin: tuple[float, float], angle_deg: float) -> FirstOrder:
+    """Return film over an area, seen along a spine: the same while its readings are typed."""
+    mesh = meshed(area_wkb, _COARSE)
+    return FirstOrder.of(seen_from(mesh.points, origin, angle_deg), mesh.triangles)
 
 
 def mean_curvature(development: Development) -> float:

@@ -1,12 +1,11 @@
 """The part of a network that an area of the map covers, as a network of its own."""
 
-import numpy as np
 from shapely import Polygon
 
 from core.shape.meshing import AreaMesh, mesh_area
 from core.shape.metric import metric_of
 from core.shape.model import Network
-from core.shape.topology import directed_sides
+from core.shape.topology import network_of_lengths
 
 TARGET_TRIANGLES = 900
 
@@ -28,8 +27,4 @@ def clip_network(
 
 def network_over(network: Network, mesh: AreaMesh) -> Network:
     """Return triangles of the map with their sides on the surface."""
-    ends = directed_sides(mesh.triangles).reshape(-1, 2)
-    pairs, inverse = np.unique(np.sort(ends, axis=1), axis=0, return_inverse=True)
-    lengths = metric_of(network).lengths(mesh.points[pairs[:, 0]], mesh.points[pairs[:, 1]])
-    sides = lengths[inverse.ravel()].reshape(-1, 3)
-    return Network(at=mesh.points, triangles=mesh.triangles, sides=sides)
+    return network_of_lengths(metric_of(network).lengths, mesh.points, mesh.triangles)

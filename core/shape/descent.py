@@ -4,34 +4,21 @@ Source: Nocedal & Wright, Numerical Optimization, 2nd ed. 2006, algorithms 7.4 a
 Laplacian as first Hessian is what makes the number of steps nearly the same at any mesh size.
 """
 
-from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.progress import Progress, Silent, stop_if_cancelled
 from core.shape.elements import Complex
 from core.shape.energies import Cost
 
+Values = NDArray[np.float64]
+
 _KEPT = 6
 _SLOPE_SHARE = 1e-4
 _SHORTEST_STEP = 1e-9
-
-
-@dataclass(frozen=True, eq=False)
-class _Pair:
-    """A step that was taken, and how the gradient turned over it.
-
-    Attributes:
-        bent: their inner product.
-        solved: the turn, with the inverse of the first Hessian applied.
-    """
-
-    moved: Complex
-    turned: Complex
-    bent: float
-    solved: Complex
 
 
 @dataclass(frozen=True)
@@ -70,27 +57,24 @@ def descend(
     film = start
     value, gradient = cost(film)
     solved = solve(gradient)
-    kept: deque[_Pair] = deque(maxlen=_KEPT)
+    memory = _Memory(len(film))
     history = [value]
     for _ in range(patience.steps):
         stop_if_cancelled(progress)
-        way = _direction(gradient, solved, kept)
+        way = memory.direction(gradient, solved)
         slope = _dot(way, gradient)
         if slope >= 0:
-            kept.clear()
+            memory.forget()
             way, slope = -solved, -_dot(solved, gradient)
         found = _line_search(cost, film, way, value, slope)
         if found is None:
-            if not kept:
+            if not memory.kept:
                 break
-            kept.clear()
+            memory.forget()
             continue
         new, value, new_gradient = found
         new_solved = solve(new_gradient)
-        moved, turned = new - film, new_gradient - gradient
-        bent = _dot(moved, turned)
-        if bent > 0:
-            kept.append(_Pair(moved, turned, bent, new_solved - solved))
+        memory.keep(new - film, new_gradient - gradient, new_solved - solved)
         film, gradient, solved = new, new_gradient, new_solved
         history.append(value)
         if len(history) > 3 and history[-4] - value <= patience.gain * abs(value) + 1e-16:
@@ -106,27 +90,70 @@ def _dot(a: Complex, b: Complex) -> float:
     return float(np.einsum("i,i->", a.view(np.float64), b.view(np.float64)))
 
 
-def _direction(gradient: Complex, solved: Complex, kept: deque[_Pair]) -> Complex:
-    """Return the way down, by the two-loop recursion.
+class _Memory:
+    """The last steps, and how the gradient turned over each.
 
-    The inverse of the first Hessian was applied to all that it is made of before, so that a
-    step costs one solution and not two.
+    The way down is a weighed sum of them (the two-loop recursion with its weights worked out
+    first), so that a step passes over all that is kept twice, not some twenty times. The
+    inverse of the first Hessian was applied to all that it is made of before, so that a step
+    costs one solution and not two.
     """
-    way, solved_way = -gradient, -solved
-    shares = []
-    for pair in reversed(kept):
-        share = _dot(pair.moved, way) / pair.bent
-        shares.append(share)
-        way = way - share * pair.turned
-        solved_way = solved_way - share * pair.solved
-    if kept:
-        last = kept[-1]
-        solved_way = solved_way * (last.bent / max(_dot(last.turned, last.solved), 1e-300))
-    for pair, share in zip(kept, reversed(shares), strict=True):
-        solved_way = (
-            solved_way + (share - _dot(pair.turned, solved_way) / pair.bent) * pair.moved
-        )
-    return solved_way
+
+    def __init__(self, size: int) -> None:
+        shape = (_KEPT, 2 * size)
+        self._moved, self._turned, self._solved = (np.zeros(shape) for _ in range(3))
+        self._bent = np.zeros((_KEPT, _KEPT))
+        """Inner products of steps and turns."""
+        self._turns = np.zeros((_KEPT, _KEPT))
+        """Those of turns and turns with the inverse of the first Hessian applied."""
+        self.kept: list[int] = []
+        """Rows in use, the oldest first."""
+
+    def forget(self) -> None:
+        """Keep no step."""
+        self.kept = []
+
+    def keep(self, moved: Complex, turned: Complex, solved: Complex) -> None:
+        """Keep a step, unless the cost bends down along it; the oldest one goes."""
+        if _dot(moved, turned) <= 0:
+            return
+        row = len(self.kept) if len(self.kept) < _KEPT else self.kept.pop(0)
+        self.kept.append(row)
+        self._moved[row] = moved.view(np.float64)
+        self._turned[row] = turned.view(np.float64)
+        self._solved[row] = solved.view(np.float64)
+        used = len(self.kept) if len(self.kept) < _KEPT else _KEPT
+        self._bent[:used, row] = _products(self._moved[:used], self._turned[row])
+        turns = _products(self._turned[:used], self._solved[row])
+        self._turns[:used, row] = self._turns[row, :used] = turns
+
+    def direction(self, gradient: Complex, solved: Complex) -> Complex:
+        """Return the way down."""
+        if not self.kept:
+            return -solved
+        used = len(self.kept)
+        by_moved = -_products(self._moved[:used], gradient.view(np.float64))
+        by_turned = -_products(self._turned[:used], solved.view(np.float64))
+        back, onward = np.zeros(used), np.zeros(used)
+        for row in reversed(self.kept):
+            back[row] = (by_moved[row] - self._bent[row, :used] @ back) / self._bent[row, row]
+        last = self.kept[-1]
+        size = self._bent[last, last] / max(self._turns[last, last], 1e-300)
+        along = size * (by_turned - self._turns[:used, :used] @ back)
+        for row in self.kept:
+            done = along[row] + self._bent[:used, row] @ onward
+            onward[row] = back[row] - done / self._bent[row, row]
+        way = _sum(onward, self._moved[:used]) - size * _sum(back, self._solved[:used])
+        way -= size * solved.view(np.float64)
+        return np.asarray(way.view(np.complex128))
+
+
+def _products(rows: Values, one: Values) -> Values:
+    return np.asarray(np.einsum("ij,j->i", rows, one))
+
+
+def _sum(weights: Values, rows: Values) -> Values:
+    return np.asarray(np.einsum("i,ij->j", weights, rows))
 
 
 def _line_search(

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.shape.model import Network, Points, Triangles
+from core.shape.topology import network_of_lengths
 
 Values = NDArray[np.float64]
 
@@ -64,13 +65,22 @@ class Spread:
             np.interp(s, self.stations_mm, self.left_mm),
         )
         u, over = kept / self.reach_mm, (t - kept) / self.reach_mm
-        columns = []
-        for m, k in self.powers:
-            across = m * u ** (m - 1) if order[0] else u**m + m * u ** (m - 1) * over
-            along = inside * k * scaled ** max(k - 1, 0) if order[1] else scaled**k
-            columns.append(across * along)
-        scale = (half if order[1] else 1.0) * (self.reach_mm if order[0] else 1.0)
-        return np.column_stack(columns) / scale
+        across, along = (np.array(powers) for powers in zip(*self.powers, strict=True))
+        in_t, in_s = _powers(u, int(across.max())), _powers(scaled, int(along.max()))
+        slope = across * in_t[:, across - 1]
+        by_t = slope / self.reach_mm if order[0] else in_t[:, across] + slope * over[:, None]
+        if not order[1]:
+            return np.asarray(by_t * in_s[:, along])
+        by_s = along * in_s[:, np.maximum(along - 1, 0)] * inside[:, None]
+        return np.asarray(by_t * by_s / half)
+
+
+def _powers(base: Values, highest: int) -> Values:
+    """Return powers from nothing to the highest, shape (n, highest + 1)."""
+    made = np.ones((len(base), highest + 1))
+    for power in range(1, highest + 1):
+        made[:, power] = made[:, power - 1] * base
+    return made
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,17 +133,12 @@ class Fermi:
 
     def to_map(self, points: Points) -> Points:
         """Return where points told by s and t lie in the panel's map."""
-        turned: Points = points @ self._turn.T + self.origin
+        turned: Points = points @ _turn(self.angle_deg).T + self.origin
         return turned
 
     def from_map(self, points: Points) -> Points:
         """Return s and t of points of the panel's map."""
-        return np.asarray((points - self.origin) @ self._turn)
-
-    @property
-    def _turn(self) -> Points:
-        angle = np.radians(self.angle_deg)
-        return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+        return seen_from(points, self.origin, self.angle_deg)
 
     def network(self, around: Points, triangles: int = 900) -> Network:
         """Return the network of the surface over a rectangle along the spine.
@@ -152,11 +157,21 @@ class Fermi:
         t = _marks([low[1], high[1]], cell)
         grid = np.array([(a, b) for a in s for b in t])
         faces = grid_triangles(len(s), len(t))
-        corners = grid[faces]
-        sides = np.column_stack(
-            [self.distances(corners[:, (i + 1) % 3], corners[:, (i + 2) % 3]) for i in range(3)]
-        )
-        return Network(at=self.to_map(grid), triangles=faces, sides=sides)
+        return network_of_lengths(self.lengths, self.to_map(grid), faces)
+
+    def lengths(self, starts: Points, ends: Points) -> Points:
+        """Return how long short steps of the map are on the surface, shape (k,)."""
+        return self.distances(self.from_map(starts), self.from_map(ends))
+
+
+def seen_from(points: Points, origin: tuple[float, float], angle_deg: float) -> Points:
+    """Return points of a map as a spine tells them that lies there so, (s, t) each."""
+    return np.asarray((points - origin) @ _turn(angle_deg))
+
+
+def _turn(angle_deg: float) -> Points:
+    angle = np.radians(angle_deg)
+    return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
 
 
 def _marks(stops: list[float], cell: float) -> Values:

@@ -59,34 +59,45 @@ class FirstOrder:
         relax = linalg.cho_solve(linalg.cho_factor(matrix), loads.T)
         return cls(corners.mean(axis=1), areas, flat, relax)
 
-    def strains(self, own: Values) -> Values:
-        """Return least and greatest strain of the relaxed film.
+    def left(self, own: Values) -> Values:
+        """Return the strain that is left when film has relaxed; it is linear in what it had.
 
         Args:
             own: shape (k, m, 3): for each surface and triangle how much longer the surface is
                 than the map: along x, along y, and half the shear.
 
         Returns:
-            shape (k, m, 2).
+            shape (k, m, 3): the same of the relaxed film.
         """
         loads = own.reshape(len(own), -1)
         left = loads - (loads @ self._relax.T) @ self._strain.T
-        xx, yy, xy = np.moveaxis(left.reshape(own.shape), 2, 0)
+        return np.asarray(left.reshape(own.shape))
+
+    def ranges_pct(self, left: Values, trimmed: float = 0.005) -> Values:
+        """Return the range of strain of each relaxed film in per cent, odd ends left out."""
+        xx, yy, xy = np.moveaxis(left, 2, 0)
         middle, spread = (xx + yy) / 2, np.hypot((xx - yy) / 2, xy)
-        return np.stack([middle - spread, middle + spread], axis=2)
-
-    def ranges_pct(self, own: Values, trimmed: float = 0.005) -> Values:
-        """Return the range of strain of each surface in per cent, odd ends left out."""
-        strains = self.strains(own)
-        least = _quantiles(strains[..., 0], self.areas, trimmed)
-        greatest = _quantiles(strains[..., 1], self.areas, 1 - trimmed)
-        return 100 * ((1 + greatest) / (1 + least) - 1)
+        least = _least(middle - spread, self.areas, trimmed)
+        greatest = -_least(-middle - spread, self.areas, trimmed)
+        return np.asarray(100 * ((1 + greatest) / (1 + least) - 1))
 
 
-def _quantiles(values: Values, areas: Values, share: float) -> Values:
-    """Return of each row the value below which a share of the area lies."""
-    order = np.argsort(values, axis=1)
-    below = np.cumsum(areas[order], axis=1) - areas[order] / 2
-    ranked = np.take_along_axis(values, order, axis=1)
+def _least(values: Values, areas: Values, share: float) -> Values:
+    """Return of each row the value below which a small share of the area lies."""
     wanted = share * areas.sum()
-    return np.array([np.interp(wanted, b, v) for b, v in zip(below, ranked, strict=True)])
+    # So many of the least values cover that share even if they are those of the smallest areas.
+    enough = int(np.searchsorted(np.cumsum(np.sort(areas)), wanted + areas.max())) + 1
+    count = min(enough, len(areas) - 1)
+    row, left = np.arange(len(values)), values.copy()
+    chosen = np.empty((len(values), count), dtype=np.int64)
+    for rank in range(count):
+        chosen[:, rank] = left.argmin(axis=1)
+        left[row, chosen[:, rank]] = np.inf
+    ranked, own = values[row[:, None], chosen], areas[chosen]
+    below = np.cumsum(own, axis=1) - own / 2
+    # Between which two it lies; before the first there is none.
+    after = np.clip((below < wanted).sum(axis=1), 0, count - 1)
+    before = np.maximum(after - 1, 0)
+    step = np.maximum(below[row, after] - below[row, before], 1e-300)
+    way = np.clip((wanted - below[row, before]) / step, 0, 1)
+    return np.asarray(ranked[row, before] + way * (ranked[row, after] - ranked[row, before]))

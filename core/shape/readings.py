@@ -1,9 +1,14 @@
 """What a tape's readings say before anything is fitted: means, errors, what does not fit.
 
-Where readings were repeated their scatter is the reading error; else it is taken to be 2 mm.
-Repeats do not show how well marks were placed, so the error is never less than half a
-millimetre. (Both figures: own judgement; the first is near the 1 to 2 mm that a workshop's tape
-is commonly read to: common practice, no source.)
+A reading has two errors. One is its own. The other is shared by all lengths along a line: they
+may be read off one tape laid once, which is a little off, slack or held askew there. It grows
+with the length, and repeats do not lessen it. It is taken to be 0.7 of the own one, a third of
+the variance.
+
+Where readings were repeated their scatter is the own error; else both together are taken to be
+2 mm. Repeats do not show how well marks were placed, so the own error is never less than half a
+millimetre. (All of it own judgement; 2 mm is near the 1 to 2 mm that a workshop's tape is
+commonly read to: common practice, no source.)
 """
 
 from collections.abc import Iterator
@@ -26,6 +31,8 @@ Values = NDArray[np.float64]
 
 READING_MM = 2.0
 LEAST_MM = 0.5
+SHARED = 0.7
+"""How large the shared error of a reading is beside its own."""
 _ENOUGH_REPEATS = 8
 """So many degrees of freedom before the scatter of repeats is believed."""
 _TIMES = 3.0
@@ -63,13 +70,20 @@ class Grid:
         offsets: shape (stations, lines): t of each line; left is positive, the spine 0.
         lengths: shape (stations - 1, lines): means.
         repeats: shape (stations - 1, lines): how often each length was read.
-        error_mm: standard error of one reading.
+        own_mm: standard error of one reading that is its own.
+        shared_mm: that which the readings of a line's lengths share.
     """
 
     offsets: Values
     lengths: Values
     repeats: Values
-    error_mm: float
+    own_mm: float
+    shared_mm: float
+
+    @property
+    def error_mm(self) -> float:
+        """Standard error of one reading, all in all."""
+        return float(np.hypot(self.own_mm, self.shared_mm))
 
     @property
     def spine(self) -> int:
@@ -87,24 +101,30 @@ def grid_of(surface: MeasuredSurface) -> Grid:
     spine = surface.lines // 2
     offsets = np.zeros((surface.stations, surface.lines))
     for i, row in enumerate(surface.offsets):
-        means = [float(np.mean(reading)) for reading in row]
+        means = [_mean(reading) for reading in row]
         offsets[i, :spine] = means[:spine]
         offsets[i, spine + 1 :] = [-v for v in means[spine:]]
-    lengths = np.array([[float(np.mean(r)) for r in row] for row in surface.lengths])
+    lengths = np.array([[_mean(r) for r in row] for row in surface.lengths])
     repeats = np.array([[float(len(r)) for r in row] for row in surface.lengths])
-    return Grid(offsets, lengths, repeats, reading_error_mm(surface))
+    own = own_error_mm(surface)
+    return Grid(offsets, lengths, repeats, own, SHARED * own)
 
 
-def reading_error_mm(surface: MeasuredSurface) -> float:
-    """Return the standard error of one reading, from repeats where there are enough."""
+def _mean(reading: tuple[float, ...]) -> float:
+    return sum(reading) / len(reading)
+
+
+def own_error_mm(surface: MeasuredSurface) -> float:
+    """Return the standard error that readings do not share, from repeats where enough are."""
     squares, freedom = 0.0, 0
     for place in places(surface):
-        values = np.array(reading_at(surface, place))
+        values = reading_at(surface, place)
         if len(values) > 1:
-            squares += float(np.sum((values - values.mean()) ** 2))
+            mean = _mean(values)
+            squares += sum((v - mean) ** 2 for v in values)
             freedom += len(values) - 1
     if freedom < _ENOUGH_REPEATS:
-        return READING_MM
+        return float(READING_MM / np.hypot(1.0, SHARED))
     return float(max(LEAST_MM, np.sqrt(squares / freedom)))
 
 
@@ -130,17 +150,18 @@ def doubts_before(surface: MeasuredSurface) -> tuple[Doubt, ...]:
             *_apart(surface),
             *_crossed(surface),
         )
+    grid = grid_of(surface)
     return (
         *_apart(surface),
         *_crossed(surface),
-        *_too_short(surface),
-        *_unlikely(surface),
+        *_too_short(surface, grid),
+        *_unlikely(surface, grid),
     )
 
 
 def _apart(surface: MeasuredSurface) -> Iterator[Doubt]:
     """Yield places whose repeats do not agree."""
-    error = max(reading_error_mm(surface), READING_MM)
+    error = max(own_error_mm(surface), READING_MM)
     for place in places(surface):
         values = reading_at(surface, place)
         if values and max(values) - min(values) > _APART * error:
@@ -158,7 +179,7 @@ def _crossed(surface: MeasuredSurface) -> Iterator[Doubt]:
     for i, readings in enumerate(surface.offsets):
         if not all(readings):
             continue
-        means = [float(np.mean(reading)) for reading in readings]
+        means = [_mean(reading) for reading in readings]
         row = [*means[:spine], 0.0, *(-v for v in means[spine:])]
         for line in np.flatnonzero(np.diff(row) >= 0).tolist():
             place = ReadingPlace(ReadingKind.OFFSET, i, line if line < spine else line + 1)
@@ -169,9 +190,8 @@ def _crossed(surface: MeasuredSurface) -> Iterator[Doubt]:
             )
 
 
-def _too_short(surface: MeasuredSurface) -> Iterator[Doubt]:
+def _too_short(surface: MeasuredSurface, grid: Grid) -> Iterator[Doubt]:
     """Yield lengths that are shorter than their line moves sideways."""
-    grid = grid_of(surface)
     sideways = np.abs(np.diff(grid.offsets, axis=0))
     for i, j in np.argwhere(grid.lengths <= sideways).tolist():
         place = ReadingPlace(ReadingKind.LENGTH, i, j)
@@ -182,9 +202,8 @@ def _too_short(surface: MeasuredSurface) -> Iterator[Doubt]:
         )
 
 
-def _unlikely(surface: MeasuredSurface) -> Iterator[Doubt]:
+def _unlikely(surface: MeasuredSurface, grid: Grid) -> Iterator[Doubt]:
     """Yield lengths that are none of the same part, and grids that are next to lines."""
-    grid = grid_of(surface)
     spine = grid.lengths[:, grid.spine]
     odd = (grid.lengths > _TIMES * spine[:, None]) | (grid.lengths * _TIMES < spine[:, None])
     for i, j in np.argwhere(odd).tolist():

@@ -33,8 +33,9 @@ def shortest(fermi: Fermi, start: Points, end: Points) -> Points:
 
     def lengths(heights: Values) -> Values:
         paths = ways(heights)
-        steps = fermi.distances(paths[:, :-1].reshape(-1, 2), paths[:, 1:].reshape(-1, 2))
-        return np.asarray(steps.reshape(len(heights), _STEPS).sum(axis=1))
+        step, middle = np.diff(paths, axis=1), (paths[:, :-1] + paths[:, 1:]) / 2
+        widening = fermi.widening(*middle.reshape(-1, 2).T).reshape(middle.shape[:2])
+        return np.asarray(np.hypot(widening * step[..., 0], step[..., 1]).sum(axis=1))
 
     best = np.zeros(_WAVES)
     for _ in range(_ROUNDS):

@@ -10,17 +10,22 @@ from functools import cached_property, lru_cache
 from typing import Protocol
 
 import numpy as np
-from shapely import Polygon
+import shapely
+from shapely import LineString, Polygon
 
 from core.document.surface import MeasuredSurface, ScannedSurface
 from core.document.surface import Surface as Recorded
 from core.progress import Progress
-from core.shape.developing import develop
+from core.shape.clip import TARGET_TRIANGLES
+from core.shape.developing import develop, develop_piece
+from core.shape.meshing import AreaMesh, mesh_area
 from core.shape.mirroring import mirrored_network
 from core.shape.model import NO_SCANS, Development, Network, Points
 from core.shape.readings import Doubt, doubts_before
+from core.shape.relief import opened
 from core.shape.scanned import mesh_from_bytes
 from core.shape.tape import TapeFit, fit_tape
+from core.shape.topology import network_of_lengths
 
 _TRIANGLES = 1600
 _AROUND = 0.25
@@ -64,14 +69,23 @@ class CurvedSurface:
     """A surface that is known by its lengths.
 
     Attributes:
-        fit: what the tape's readings leave open; None for a scan.
+        scanned: a scan's network; None where a tape's readings were fitted.
+        fit: what the tape's readings say, and leave open; None for a scan.
         measured: the readings.
     """
 
-    network: Network
+    scanned: Network | None = None
     doubts: tuple[Doubt, ...] = ()
     fit: TapeFit | None = None
     measured: MeasuredSurface | None = None
+
+    @cached_property
+    def network(self) -> Network:
+        """The whole surface."""
+        if self.scanned is not None:
+            return self.scanned
+        assert self.fit is not None
+        return _network(self.fit)
 
     @cached_property
     def grid(self) -> Polygon | None:
@@ -83,12 +97,33 @@ class CurvedSurface:
         right = np.column_stack([spread.stations_mm, spread.right_mm])
         return Polygon(self.fit.fermi.to_map(np.vstack([right, left[::-1]])))
 
-    def develop(self, area: Polygon, progress: Progress | None = None) -> Development:
-        """Return the flat film of an area."""
-        return develop(self.network, area, progress=progress)
+    def develop(
+        self,
+        area: Polygon,
+        progress: Progress | None = None,
+        target_triangles: int = TARGET_TRIANGLES,
+        cuts: tuple[LineString, ...] = (),
+    ) -> Development:
+        """Return the flat film of an area, reckoned with about so many triangles."""
+        if self.fit is None:
+            network = self.network
+            return develop(
+                network, area, target_triangles=target_triangles, progress=progress, cuts=cuts
+            )
+        mesh = meshed(opened(area, cuts).wkb, target_triangles)
+        piece = network_of_lengths(self.fit.fermi.lengths, mesh.points, mesh.triangles)
+        return develop_piece(mesh, piece, progress, cuts)
 
 
 FLAT = FlatSurface()
+
+
+@lru_cache(maxsize=64)
+def meshed(area_wkb: bytes, target_triangles: int) -> AreaMesh:
+    """Return the triangles of an area: while readings are typed, its pieces stay the same."""
+    area = shapely.from_wkb(area_wkb)
+    assert isinstance(area, Polygon)
+    return mesh_area(area, target_triangles)
 
 
 def surface_of(
@@ -133,7 +168,7 @@ def _taped(measured: MeasuredSurface) -> FlatSurface | CurvedSurface:
     if doubts:
         return FlatSurface(doubts)
     fit = fit_tape(measured)
-    return CurvedSurface(_network(fit), fit.doubts, fit, measured)
+    return CurvedSurface(None, fit.doubts, fit, measured)
 
 
 def _network(fit: TapeFit) -> Network:

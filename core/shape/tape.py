@@ -5,9 +5,10 @@ may be on a part that film is laid on: little for t³ and t⁴, which let curvat
 shoulder or on one side. So noise is not taken for curvature, and what the readings cannot
 tell, above all what lies between three lines, stays wide in the answer, not left out of it.
 
-The fit is that of least squares with correlated errors, since each gap's lengths share the
-error of its spine; a misfit beyond the reading error widens it (Birge's ratio). Draws from
-what it leaves open carry every error through to every answer.
+The fit is that of least squares with correlated errors: each gap's lengths share the error of
+its spine, and the lengths along a line share a part of theirs (see readings.py). A misfit
+beyond the reading error widens it (Birge's ratio). Draws from what it leaves open carry every
+error through to every answer.
 
 Source: normal equations and posterior of a linear model with normal errors, as in any
 textbook of statistics (from memory); R. T. Birge, Phys. Rev. 40 (1932) 207, for the ratio.
@@ -17,28 +18,32 @@ The priors are own judgement, checked on simulated readings (tests/core/shape/te
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.document.surface import (
     MeasuredSurface,
     ReadingKind,
     ReadingPlace,
     place_name,
-    reading_at,
 )
 from core.shape.fermi import Fermi, Spread, Values
+from core.shape.model import Points
 from core.shape.readings import Doubt, Grid, doubts_before, grid_of
-from core.shape.shortest import shortest, steps_between
+from core.shape.steering import steering_doubts
 
 DRAWS = 200
 _POWERS = tuple((m, k) for m in (1, 2, 3, 4) for k in (0, 1, 2))
 _SIZES = {1: 0.1, 2: 0.3, 3: 0.03, 4: 0.03}
 """How large a term may well be at the outermost line, in G."""
+_UNSEEN_SIZE = 0.05
+"""The same of t³ and t⁴ where there are three lines, which do not look at the shoulders."""
 _ALONG = (1.0, 0.5, 0.3)
 """The same for powers of s, as shares."""
 _LEAST_G = 0.6
 _POOR_FIT = 2.0
-_FAR_OFF = 3.0
 _TRIFLE = 1e-9
+_SPOTS = 6
+"""At so many places a term is taken along a stretch of line."""
 _FREEDOM = 2.0
 """Below this many degrees of freedom a misfit says nothing."""
 
@@ -51,7 +56,6 @@ class TapeFit:
         fermi: the likeliest surface.
         draws: shape (k, terms): coefficients of surfaces that the readings allow.
         noise: shape (k, terms): what the readings of a flat part would be taken for.
-        error_mm: standard error of one reading.
         misfit: how many times the reading error the readings miss the surface by; None where
             there are too few to tell.
         doubts: why no judgement should be built on it.
@@ -60,7 +64,6 @@ class TapeFit:
     fermi: Fermi
     draws: Values
     noise: Values
-    error_mm: float
     misfit: float | None
     doubts: tuple[Doubt, ...]
 
@@ -93,11 +96,14 @@ def fit_tape(surface: MeasuredSurface, draws: int = DRAWS, seed: int = 1) -> Tap
         right_mm=grid.offsets[:, -1],
     )
     fermi = Fermi(spread, np.zeros(len(_POWERS)), surface.origin, surface.angle_deg)
+    stretches, prior = _Stretches.of(grid, spread), _prior(surface.lines)
     # Tape pulled tight runs straighter than its line does; how much, the fit itself tells.
     for _ in range(2):
-        fermi = replace(fermi, coefficients=_solved(_observed(grid, fermi))[0])
-    seen = _observed(grid, fermi)
-    best, covariance = _solved(seen)
+        fermi = replace(
+            fermi, coefficients=_solved(_observed(grid, fermi, stretches), prior)[0]
+        )
+    seen = _observed(grid, fermi, stretches)
+    best, covariance = _solved(seen, prior)
     fermi = replace(fermi, coefficients=best)
     misfit, worst = _misfit(seen, best, covariance)
     wider = covariance * max(1.0, misfit or 1.0) ** 2
@@ -106,11 +112,11 @@ def fit_tape(surface: MeasuredSurface, draws: int = DRAWS, seed: int = 1) -> Tap
     noisy = random @ _root(
         covariance @ (seen.terms.T @ seen.precision @ seen.terms) @ covariance
     )
-    fit = TapeFit(fermi, chosen, noisy, grid.error_mm, misfit, ())
+    fit = TapeFit(fermi, chosen, noisy, misfit, ())
     doubts = (
         *_misfits(surface, misfit, worst),
         *_too_curved(fit),
-        *_diagonals(surface, fit),
+        *steering_doubts(surface, grid, fermi, chosen),
     )
     return replace(fit, doubts=doubts)
 
@@ -120,10 +126,10 @@ def find_doubts(surface: MeasuredSurface) -> tuple[Doubt, ...]:
     return doubts_before(surface) or fit_tape(surface).doubts
 
 
-def _solved(seen: _Observed) -> tuple[Values, Values]:
+def _solved(seen: _Observed, prior: Values) -> tuple[Values, Values]:
     """Return the likeliest coefficients, and how they may vary together."""
     weighed = seen.terms.T @ seen.precision
-    covariance = np.asarray(np.linalg.inv(weighed @ seen.terms + _prior()), dtype=np.float64)
+    covariance = np.asarray(np.linalg.inv(weighed @ seen.terms + prior), dtype=np.float64)
     return covariance @ weighed @ seen.widening, covariance
 
 
@@ -134,40 +140,68 @@ def _root(covariance: Values) -> Values:
     return np.asarray(np.linalg.cholesky(even).T)
 
 
-def _prior() -> Values:
-    return np.diag([1 / (_SIZES[m] * _ALONG[k]) ** 2 for m, k in _POWERS])
+def _prior(lines: int) -> Values:
+    """Return how firmly each term is held near nothing."""
+    sizes = {m: max(v, _UNSEEN_SIZE) if lines == 3 else v for m, v in _SIZES.items()}
+    return np.diag([1 / (sizes[m] * _ALONG[k]) ** 2 for m, k in _POWERS])
 
 
-def _observed(grid: Grid, fermi: Fermi) -> _Observed:
-    lines = [j for j in range(grid.offsets.shape[1]) if j != grid.spine]
-    gaps = np.diff(grid.along)
-    rows, terms, places = [], [], []
-    variance = np.zeros((len(gaps) * len(lines),) * 2)
-    for i, gap in enumerate(gaps.tolist()):
-        own = slice(i * len(lines), (i + 1) * len(lines))
-        start = np.column_stack([np.full(len(lines), grid.along[i]), grid.offsets[i, lines]])
-        end = np.column_stack(
-            [np.full(len(lines), grid.along[i + 1]), grid.offsets[i + 1, lines]]
+@dataclass(frozen=True, eq=False)
+class _Stretches:
+    """The stretches of line between stations, but for the spine's.
+
+    Attributes:
+        gap, line: of each, its numbers.
+        start, end: shape (n, 2), where it starts and ends, (s, t) each.
+        terms: shape (n, terms), the mean of each term along it.
+    """
+
+    gap: NDArray[np.int64]
+    line: NDArray[np.int64]
+    start: Points
+    end: Points
+    terms: Values
+
+    @classmethod
+    def of(cls, grid: Grid, spread: Spread) -> "_Stretches":
+        stations, lines = grid.offsets.shape
+        beside = np.delete(np.arange(lines), grid.spine)
+        gap, line = (
+            v.ravel() for v in np.meshgrid(np.arange(stations - 1), beside, indexing="ij")
         )
-        across = end[:, 1] - start[:, 1]
-        even = np.sqrt(grid.lengths[i, lines] ** 2 + fermi.bend(start, end) - across**2)
-        widening = even / gap
-        rows.append(widening - 1)
-        shares = (np.arange(6) + 0.5) / 6
-        terms.append(
-            np.mean([fermi.spread.terms(*(start + u * (end - start)).T) for u in shares], 0)
-        )
-        own_error = (grid.lengths[i, lines] / even / gap) ** 2 / grid.repeats[i, lines]
-        own_error += 2 * (across / even / gap) ** 2
-        shared = np.outer(widening, widening) / gap**2 / grid.repeats[i, grid.spine]
-        variance[own, own] = grid.error_mm**2 * (np.diag(own_error) + shared)
-        places += [ReadingPlace(ReadingKind.LENGTH, i, j) for j in lines]
-    return _Observed(
-        np.concatenate(rows),
-        np.vstack(terms),
-        np.asarray(np.linalg.inv(variance), dtype=np.float64),
-        tuple(places),
+        start = np.column_stack([grid.along[gap], grid.offsets[gap, line]])
+        end = np.column_stack([grid.along[gap + 1], grid.offsets[gap + 1, line]])
+        shares = ((np.arange(_SPOTS) + 0.5) / _SPOTS)[:, None, None]
+        spots = (start + shares * (end - start)).reshape(-1, 2)
+        terms = spread.terms(*spots.T).reshape(_SPOTS, len(gap), -1).mean(axis=0)
+        return cls(gap, line, start, end, terms)
+
+
+def _observed(grid: Grid, fermi: Fermi, stretches: _Stretches) -> _Observed:
+    i, j = stretches.gap, stretches.line
+    gap, across = (stretches.end - stretches.start).T
+    bend = fermi.bend(stretches.start, stretches.end)
+    even = np.sqrt(grid.lengths[i, j] ** 2 + bend - across**2)
+    widening = even / gap
+    stations, lines = grid.offsets.shape
+    row = np.arange(len(gap))
+    by_length = np.zeros((len(gap), stations - 1, lines))
+    by_length[row, i, j] = grid.lengths[i, j] / even / gap
+    by_length[row, i, grid.spine] = -widening / gap
+    by_offset = np.zeros((len(gap), stations, lines))
+    by_offset[row, i, j] = across / even / gap
+    by_offset[row, i + 1, j] = -across / even / gap
+    # What a line's lengths share grows with them: a tape that is slack, or held askew.
+    shared = np.einsum("nij,ij->nj", by_length, grid.lengths / grid.lengths.mean(axis=0))
+    own = (by_length / np.sqrt(grid.repeats)).reshape(len(gap), -1)
+    marks = by_offset.reshape(len(gap), -1)
+    variance = grid.own_mm**2 * (own @ own.T) + grid.shared_mm**2 * (shared @ shared.T)
+    variance += grid.error_mm**2 * (marks @ marks.T)
+    places = tuple(
+        ReadingPlace(ReadingKind.LENGTH, *at) for at in zip(i.tolist(), j.tolist(), strict=True)
     )
+    precision = np.asarray(np.linalg.inv(variance), dtype=np.float64)
+    return _Observed(widening - 1, stretches.terms, precision, places)
 
 
 def _misfit(
@@ -212,54 +246,3 @@ def _too_curved(fit: TapeFit) -> tuple[Doubt, ...]:
             "Divide it along a seam that you will want anyway, and measure each part.",
         ),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Diagonal:
-    place: ReadingPlace
-    off_mm: float
-    scatter_mm: float
-
-
-def _diagonals(surface: MeasuredSurface, fit: TapeFit) -> tuple[Doubt, ...]:
-    """Doubt diagonals that are not as long as the fitted surface has them.
-
-    Both are looked at together as well: stations that were steered move both alike.
-    """
-    taken = [d for kind in _CORNERS if (d := _diagonal(surface, fit, ReadingPlace(kind)))]
-    far = [d for d in taken if abs(d.off_mm) > _FAR_OFF * d.scatter_mm]
-    if not far and len(taken) == 2:
-        both = sum(d.off_mm for d in taken) / 2
-        if abs(both) > _FAR_OFF * np.hypot(taken[0].scatter_mm, taken[1].scatter_mm) / 2:
-            far = taken[:1]
-    return tuple(
-        Doubt(
-            f"A diagonal is {abs(d.off_mm):.0f} mm {'longer' if d.off_mm > 0 else 'shorter'}"
-            f" than the other readings make it: {place_name(d.place, surface)}.",
-            "Lay each station again as a narrow strip, flat and not steered: pulled tight from"
-            " rim to rim, a tape must run over its mark on the spine.",
-            d.place,
-        )
-        for d in far
-    )
-
-
-_CORNERS = {ReadingKind.TO_LEFT: (-1, 0), ReadingKind.TO_RIGHT: (0, -1)}
-"""From which outermost line of the first station to which of the last."""
-
-
-def _diagonal(surface: MeasuredSurface, fit: TapeFit, place: ReadingPlace) -> _Diagonal | None:
-    values = reading_at(surface, place)
-    if not values:
-        return None
-    spread = fit.fermi.spread
-    sides = (spread.left_mm, spread.right_mm)
-    first, last = _CORNERS[place.kind]
-    start = np.array([0.0, sides[first][0]])
-    end = np.array([spread.length_mm, sides[last][-1]])
-    path = shortest(fit.fermi, start, end)
-    reckoned = float(fit.fermi.distances(path[:-1], path[1:]).sum())
-    shape = float(np.std(steps_between(spread, fit.draws, path).sum(axis=1)))
-    # The reading's own error, and about as much for where its ends are marked.
-    own = fit.error_mm * np.sqrt(1 / len(values) + 1)
-    return _Diagonal(place, float(np.mean(values)) - reckoned, float(np.hypot(shape, own)))

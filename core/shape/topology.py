@@ -1,6 +1,6 @@
 """How the triangles of a network hang together: sides, rim, loops."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,17 @@ _OPPOSITE = ((1, 2), (2, 0), (0, 1))
 def directed_sides(triangles: Triangles) -> Ends:
     """Return the directed sides, shape (m, 3, 2): the i-th lies opposite the i-th corner."""
     return triangles[:, _OPPOSITE]
+
+
+def network_of_lengths(
+    lengths: Callable[[Points, Points], Points], at: Points, triangles: Triangles
+) -> Network:
+    """Return triangles of a map with their sides as a measure of its steps has them."""
+    ends = directed_sides(triangles).reshape(-1, 2)
+    low, high = ends.min(axis=1), ends.max(axis=1)
+    steps, inverse = np.unique(low * len(at) + high, return_inverse=True)
+    found = lengths(at[steps // len(at)], at[steps % len(at)])
+    return Network(at=at, triangles=triangles, sides=found[inverse].reshape(-1, 3))
 
 
 def rim_sides(network: Network) -> tuple[Ends, Points]:

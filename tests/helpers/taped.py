@@ -2,14 +2,22 @@
 
 import itertools
 from collections.abc import Callable, Sequence
+from enum import StrEnum
+from typing import Any
 
 import numpy as np
-from msgspec.structs import replace
 from scipy.interpolate import RectBivariateSpline
 from shapely import box
 
 from core.document.edits.surfaces import with_reading
-from core.document.surface import MeasuredSurface, places, reading_at
+from core.document.surface import (
+    CHECKS,
+    MeasuredSurface,
+    ReadingKind,
+    ReadingPlace,
+    places,
+    reading_at,
+)
 from core.shape.model import Network
 
 Curvature = Callable[[float, float], float]
@@ -87,24 +95,51 @@ class Part:
             lengths=lengths,
             to_left=(self.distance((0, -h), (self.length, h)),),
             to_right=(self.distance((0, h), (self.length, -h)),),
+            first_beside=(0.0,),
+            last_beside=(0.0,),
         )
 
 
+class Errors(StrEnum):
+    """How the errors of readings hang together; all are 2 mm large."""
+
+    OWN = "each reading has its own"
+    HALF = "half of it is shared along the line"
+    LINE = "all of it is shared along the line"
+    MARKS = "a whole line is read at its marks, the tape laid once"
+
+
 def misread(
-    grid: MeasuredSurface, rng: np.random.Generator, error_mm: float = 2.0, repeats: int = 1
+    grid: MeasuredSurface,
+    rng: np.random.Generator,
+    error_mm: float = 2.0,
+    repeats: int = 1,
+    errors: Errors = Errors.OWN,
 ) -> MeasuredSurface:
-    """The same grid as a tape would be read: each length with errors of its own."""
+    """The same grid as a tape would be read."""
+    share = {Errors.OWN: 0.0, Errors.HALF: np.sqrt(0.5), Errors.LINE: 1.0}.get(errors, 0.0)
+    along = error_mm * share * rng.standard_normal(grid.lines)
+    own = error_mm * np.sqrt(1 - share**2)
+    marks = error_mm / np.sqrt(2) * rng.standard_normal((grid.stations, grid.lines, repeats))
     made = grid
     for place in places(grid):
         true = reading_at(grid, place)
-        if true:
-            noisy = true[0] + error_mm * rng.standard_normal(repeats)
-            made = with_reading(made, place, tuple(float(v) for v in noisy))
+        if not true:
+            continue
+        off = own * rng.standard_normal(repeats)
+        if place.kind is ReadingKind.LENGTH:
+            off = off + along[place.line]
+            if errors is Errors.MARKS:
+                off = np.diff(marks[place.row : place.row + 2, place.line], axis=0)[0]
+        made = with_reading(made, place, tuple(abs(float(v)) for v in true[0] + off))
     return made
 
 
-def without_diagonals(grid: MeasuredSurface) -> MeasuredSurface:
-    return replace(grid, to_left=(), to_right=())
+def without_checks(grid: MeasuredSurface, *kept: ReadingKind) -> MeasuredSurface:
+    """The grid with none of its checks but those named."""
+    for kind in CHECKS.difference(kept):
+        grid = with_reading(grid, ReadingPlace(kind), ())
+    return grid
 
 
 def true_network(part: Part, across: int = 25, along: int = 25) -> Network:
@@ -150,25 +185,72 @@ PARTS = {
 WHOLE = box(0, -300, 600, 300)
 
 
-def girth_circle_cone(
-    half: float, first: float = 300.0, last: float = 700.0
+_SHARES = (1.0, 0.5, 0.0, -0.5, -1.0)
+Measure = Callable[[Any, Any], float]
+
+
+def _round_the_girth(
+    along: Sequence[float], mark: Callable[[float, float], Any], reach: Curvature, far: Measure
 ) -> MeasuredSurface:
-    """What is read on a cone whose stations were laid round its girth, not straight.
+    """What is read where stations were laid round a part's girth, not straight.
 
-    The cone is laid flat, where everything is elementary: a circle of its girth is an arc.
+    Args:
+        along: where the stations are, by any measure.
+        mark: the place on a station as far from the spine, round the girth, as told.
+        reach: how far out a mark lies on a station, by its share of the way to the rim.
+        far: how far it is between two places over the part.
     """
-    slants = np.linspace(first, last, 5)
-    across = (half, half / 2, 0, -half / 2, -half)
+    rows = [[mark(s, reach(s, k)) for k in _SHARES] for s in along]
 
-    def mark(slant: float, arc: float) -> complex:
-        return complex(slant * np.exp(1j * arc / slant))
+    def beside(s: float, row: list[Any]) -> float:
+        """How far the straight way between both rims passes the spine, by trying."""
+        tries = [mark(s + d, 0.0) for d in np.linspace(-160, 160, 3201)]
+        way = far(row[0], row[4])
+        off = [far(row[0], p) + far(p, row[4]) - way for p in tries]
+        return float(abs(np.linspace(-160, 160, 3201)[int(np.argmin(off))]))
 
     return MeasuredSurface(
-        offsets=tuple(tuple((abs(t),) for t in across if t) for _ in slants),
+        offsets=tuple(tuple((abs(reach(s, k)),) for k in _SHARES if k) for s in along),
         lengths=tuple(
-            tuple((abs(mark(b, t) - mark(a, t)),) for t in across)
-            for a, b in itertools.pairwise(slants.tolist())
+            tuple((far(a, b),) for a, b in zip(here, there, strict=True))
+            for here, there in itertools.pairwise(rows)
         ),
-        to_left=(abs(mark(first, -half) - mark(last, half)),),
-        to_right=(abs(mark(first, half) - mark(last, -half)),),
+        to_left=(far(rows[0][4], rows[-1][0]),),
+        to_right=(far(rows[0][0], rows[-1][4]),),
+        first_beside=(beside(along[0], rows[0]),),
+        last_beside=(beside(along[-1], rows[-1]),),
+    )
+
+
+def girth_circle_cone(half: float, *, on_its_lines: bool = False) -> MeasuredSurface:
+    """A cone, 300 to 700 mm from its tip, whose stations were laid round its girth.
+
+    The cone is laid flat, where everything is elementary: a circle of its girth is an arc.
+
+    Args:
+        half: how far out the rims are; half-way along, where marks lie on the cone's own lines.
+        on_its_lines: marks lie on the cone's straight lines, else evenly far from the spine.
+    """
+    return _round_the_girth(
+        np.linspace(300.0, 700.0, 5).tolist(),
+        lambda slant, arc: complex(slant * np.exp(1j * arc / slant)),
+        lambda slant, share: half * share * (slant / 500 if on_its_lines else 1.0),
+        lambda a, b: float(abs(b - a)),
+    )
+
+
+def girth_circle_barrel(radius: float) -> MeasuredSurface:
+    """A belt of a ball, 600 mm long, whose stations were laid along circles of latitude."""
+
+    def mark(s: float, arc: float) -> Any:
+        angle = arc / (radius * np.cos(s / radius))
+        up = np.sin(s / radius)
+        around = np.cos(s / radius)
+        return np.array([around * np.cos(angle), around * np.sin(angle), up])
+
+    return _round_the_girth(
+        np.linspace(-300.0, 300.0, 5).tolist(),
+        mark,
+        lambda _s, share: 300.0 * share,
+        lambda a, b: float(2 * radius * np.arcsin(min(1.0, np.linalg.norm(b - a) / 2))),
     )

@@ -127,7 +127,7 @@ def test_a_limit_below_the_noise_of_the_tape_is_not_decided() -> None:
     ("surface", "words"),
     [
         (MeasuredSurface(length=(640.0,), width=(610.0,)), "only size the blank"),
-        (girth_circle_cone(150.0), "diagonal is"),
+        (girth_circle_cone(150.0), "was steered"),
         (ScannedSurface(file="gone.mesh"), "scan of this panel is not there"),
     ],
 )

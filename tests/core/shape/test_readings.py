@@ -4,7 +4,7 @@ from msgspec.structs import replace
 
 from core.document.edits.surfaces import with_reading
 from core.document.surface import MeasuredSurface, ReadingKind, ReadingPlace
-from core.shape.readings import LEAST_MM, READING_MM, doubts_before, grid_of, reading_error_mm
+from core.shape.readings import LEAST_MM, READING_MM, doubts_before, grid_of, own_error_mm
 from helpers.taped import BALL, misread
 
 GRID = BALL.grid()
@@ -22,12 +22,13 @@ def test_readings_become_numbers_left_positive_and_averaged() -> None:
 
 def test_repeats_give_the_error_and_without_them_it_is_two_millimetres() -> None:
     rng = np.random.default_rng(4)
-    assert reading_error_mm(GRID) == READING_MM
-    assert reading_error_mm(misread(GRID, rng, 1.2, repeats=3)) == pytest.approx(1.2, rel=0.2)
-    assert reading_error_mm(misread(GRID, rng, 1e-6, repeats=2)) == LEAST_MM
+    assert grid_of(GRID).error_mm == pytest.approx(READING_MM)
+    assert 0 < grid_of(GRID).shared_mm < own_error_mm(GRID) < READING_MM
+    assert own_error_mm(misread(GRID, rng, 1.2, repeats=3)) == pytest.approx(1.2, rel=0.2)
+    assert own_error_mm(misread(GRID, rng, 1e-6, repeats=2)) == LEAST_MM
     # One repeated place is not enough to believe its scatter.
     few = with_reading(GRID, ReadingPlace(LENGTH, 0, 0), (150.0, 150.1))
-    assert reading_error_mm(few) == READING_MM
+    assert grid_of(few).error_mm == pytest.approx(READING_MM)
 
 
 def test_a_whole_sound_grid_is_not_doubted() -> None:

@@ -17,11 +17,10 @@ from helpers.taped import (
     PARTS,
     SHOULDERS,
     WHOLE,
+    Errors,
     Part,
-    girth_circle_cone,
     misread,
     true_network,
-    without_diagonals,
 )
 
 WINDOW = Window(2.0, 10.0)
@@ -54,59 +53,55 @@ def test_the_same_readings_always_give_the_same_answer() -> None:
     assert (one.fermi.coefficients == two.fermi.coefficients).all()
 
 
-@pytest.mark.parametrize("name", PARTS)
-def test_the_stated_interval_holds_the_truth(name) -> None:
-    # The 500 draws are run by tests/bench/test_tape_bench.py; these few keep it honest.
-    part, rng = PARTS[name], np.random.default_rng(11)
-    true = judge(true_network(part), WINDOW).range_pct
-    grid = part.grid()
-    answers = [_answer(misread(grid, rng)) for _ in range(3)]
-    held = [a.low_pct - NOTHING_PCT <= true <= a.high_pct for a in answers]
-    assert sum(held) >= 2, (true, [(a.low_pct, a.high_pct) for a in answers])
+@pytest.mark.parametrize("errors", [Errors.OWN, Errors.HALF], ids=["own", "shared"])
+def test_in_nine_of_ten_draws_of_readings_the_stated_interval_holds_the_truth(errors) -> None:
+    # 500 draws in all, of errors of 2 mm; tests/bench/test_tape_bench.py has more, and a table.
+    rng, held, doubted = np.random.default_rng(11), [], 0
+    for part in PARTS.values():
+        true, grid = judge(true_network(part), WINDOW).range_pct, part.grid()
+        surfaces = [surface_of(misread(grid, rng, errors=errors)) for _ in range(50)]
+        # Fewer triangles than a piece has otherwise: it needs some 2 % of itself more by that.
+        answers = [answer_for(s, WHOLE, target_triangles=250) for s in surfaces]
+        held.append([a.low_pct - NOTHING_PCT <= true <= a.high_pct for a in answers])
+        doubted += sum(bool(s.doubts) for s in surfaces)
+        if part is FLAT:
+            # No film that there is takes less than this, so none is told to need a seam.
+            assert max(a.low_pct for a in answers) < Window(0.5, 1.0).range_pct
+            assert np.mean([a.high_pct for a in answers]) < 2.7
+    assert np.mean(held) >= 0.9
+    assert min(np.mean(held, axis=1)) >= 0.85, np.mean(held, axis=1)
+    assert doubted < 25
 
 
+@pytest.mark.parametrize("errors", [Errors.OWN, Errors.HALF], ids=["own", "shared"])
 @pytest.mark.parametrize("name", ["ball", "shoulders"])
-def test_the_interval_of_a_strip_along_the_shoulder_holds_its_truth(name) -> None:
+def test_the_interval_of_a_strip_along_the_shoulder_holds_its_truth(name, errors) -> None:
     part, rng = PARTS[name], np.random.default_rng(12)
     strip = box(0, 150, 600, 300)
     true = develop(true_network(part, 37, 37), strip).range_pct
     grid = part.grid()
-    answers = [_answer(misread(grid, rng), strip) for _ in range(4)]
-    assert sum(a.low_pct - NOTHING_PCT <= true <= a.high_pct for a in answers) >= 3
+    answers = [_answer(misread(grid, rng, errors=errors), strip) for _ in range(5)]
+    assert sum(a.low_pct - NOTHING_PCT <= true <= a.high_pct for a in answers) >= 4
 
 
-def test_an_interval_is_narrower_the_more_often_lengths_are_read() -> None:
-    rng = np.random.default_rng(5)
-    once = _answer(misread(BALL.grid(), rng))
-    often = _answer(misread(BALL.grid(), rng, repeats=6))
-    assert often.high_pct - often.low_pct < 0.7 * (once.high_pct - once.low_pct)
-    assert often.floor_pct < 0.7 * once.floor_pct
+def test_repeats_narrow_an_interval_but_what_a_line_shares_stays() -> None:
+    grids = [misread(BALL.grid(), np.random.default_rng(5), 1.6, repeats=n) for n in (1, 4, 12)]
+    once, often, always = (a.high_pct - a.low_pct for a in map(_answer, grids))
+    assert often < 0.92 * once
+    assert 0.7 * often < always < often
 
 
-def test_three_lines_call_shoulders_too_mild_but_their_interval_does_not() -> None:
-    true = judge(true_network(SHOULDERS), WINDOW).range_pct
-    three, five = _answer(SHOULDERS.grid(lines=3)), _answer(SHOULDERS.grid(lines=5))
+@pytest.mark.parametrize("errors", [Errors.OWN, Errors.HALF], ids=["own", "shared"])
+@pytest.mark.parametrize("part", [SHOULDERS, ONE_SIDED], ids=["shoulders", "one-sided"])
+def test_three_lines_call_shoulders_too_mild_but_their_interval_does_not(part, errors) -> None:
+    true, grid = judge(true_network(part), WINDOW).range_pct, part.grid(lines=3)
+    three, five = _answer(grid), _answer(part.grid(lines=5))
     assert three.range_pct < 0.9 * true
     assert abs(five.range_pct - true) < 0.1 * true
-    assert three.low_pct < true < three.high_pct
-
-
-@pytest.mark.parametrize("half", [150.0, 200.0])
-def test_a_cone_taped_on_its_girth_circles_is_caught_by_the_diagonal(half) -> None:
-    cone = girth_circle_cone(half)
-    rng = np.random.default_rng(2)
-    for _ in range(5):
-        read = misread(cone, rng, 1.0, repeats=2)
-        assert find_doubts(without_diagonals(read)) == ()  # all else looks sound
-        (doubt, *_) = find_doubts(read)
-        assert "diagonal" in doubt.what
-        assert "not steered" in doubt.mend
-
-
-def test_sound_readings_are_seldom_doubted() -> None:
-    rng = np.random.default_rng(7)
-    doubted = sum(bool(find_doubts(misread(BALL.grid(), rng))) for _ in range(5))
-    assert doubted <= 1
+    assert three.high_pct - three.low_pct > 1.1 * (five.high_pct - five.low_pct)
+    rng = np.random.default_rng(13)
+    answers = [_answer(misread(grid, rng, errors=errors)) for _ in range(10)]
+    assert sum(a.low_pct <= true <= a.high_pct for a in answers) >= 9
 
 
 def test_one_wild_reading_is_named() -> None:
