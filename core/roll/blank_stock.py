@@ -5,6 +5,8 @@ from numpy.typing import NDArray
 
 from core.roll.blank_blocks import HAIR_MM, Block, block_ways
 
+Floats = NDArray[np.float64]
+
 _STACK_SHARE = 0.3
 """How often a section of columns is as long as a stack of two."""
 _LEADS = 12
@@ -51,6 +53,10 @@ class Stock:
         taken = set(self.owner[~self.is_left].tolist())
         return [b for k, b in enumerate(self._blocks) if k not in taken]
 
+    def area_left(self) -> float:
+        """Return the area of the blocks that were not taken."""
+        return sum(b.length * b.width for b in self.left())
+
     def lead(self, length: float, width: float) -> int | None:
         """Return the way to begin a section of a room with: of the block hardest to lay.
 
@@ -81,6 +87,16 @@ class Stock:
         score = (1.0 - waste) * (self._area[found] * self._spread[found]) ** 0.5
         score += (waste <= HAIR_MM / length) * length * 0.5
         return int(found[np.argmax(score)])
+
+    def fit(self, lengths: Floats, widths: Floats) -> Floats:
+        """Return how well each way fits each of some rooms: shape (rooms, ways), 0 for not."""
+        slack_l = lengths[:, None] - self.length
+        slack_w = widths[:, None] - self.width
+        fits = self.is_left & (slack_l >= -HAIR_MM) & (slack_w >= -HAIR_MM)
+        waste = np.minimum(slack_l / lengths[:, None], slack_w / widths[:, None])
+        score = (1.0 - waste) * (self._area * self._spread) ** 0.5
+        found: Floats = np.where(fits, score, 0.0)
+        return found
 
     def section_length(self, k: int, most: float) -> float:
         """Return how long a section that begins with ``k`` is: as it, or as a stack of two."""

@@ -25,16 +25,14 @@ Rectangle = tuple[float, float, float, float]
 _HAIR_MM = 1e-6
 _INSIDE_MM = 1e-7
 """A rectangle is looked at without so much of its rim, where it may touch what is taken."""
+_BACK_MM = 1e-3
+"""Pushed against a rim, a rectangle keeps so much from it: over rounding."""
 _LINES = 28
 """So many lines along and across make the grid of a slanted or round outline."""
 _STRAIGHT_LINES = 40
 """Straight edges beyond so many, the shortest, make no line of the grid."""
 _MOST = 150
 """So many of the largest rectangles are kept."""
-_TRIES = 8
-"""So many rectangles are tried as the next room before the part is given up."""
-_BEST_ORDER_SHARE = 0.5
-"""How often the order of trim cuts is the one that leaves the largest rectangles."""
 
 _LATE_START_SHARE = 0.5
 """How often slabs begin a little behind the start of the film."""
@@ -45,51 +43,37 @@ _TO_LINE_SHARE = 0.2
 
 
 class FreeRooms:
-    """What of a sheet is free for blanks, and the ways to part it."""
+    """What of a sheet is free for blanks, and the ways to part it.
 
-    def __init__(self, area: BaseGeometry, barred: Floats, whole: Rectangle) -> None:
+    Attributes:
+        whole: the rectangle around all film there is.
+        is_roll: whether what is not used of its length stays on a roll.
+        rectangles: shape (n, 4), the largest that are free.
+    """
+
+    def __init__(
+        self, area: BaseGeometry, barred: Floats, whole: Rectangle, *, is_roll: bool
+    ) -> None:
         """Take in the free film.
 
         Args:
             area: where blanks may lie.
             barred: shape (n, 4), rectangles that no cut may run through.
             whole: the rectangle around all film there is.
+            is_roll: whether layouts are to be short.
         """
-        self._barred = barred
-        self._whole = whole
+        self.whole, self.is_roll = whole, is_roll
         self.rectangles = largest_rectangles(area)
+        self._barred = barred
+        self._is_level = _is_level(area)
         around = box(*whole).buffer(1.0, join_style="mitre")
         self._taken = shapely.difference(around, area)
         shapely.prepare(self._taken)
-
-    def parted(self, chance: np.random.Generator, least_mm: float) -> list[Rectangle]:
-        """Return rooms that straight cuts free in any number of stages, from the start on.
-
-        Args:
-            chance: which of the ways.
-            least_mm: rooms with a shorter side are of no use.
-        """
-        rooms: list[Rectangle] = []
-        noise = float(chance.choice((0.05, 0.3, 0.8)))
-        parts = [self._whole]
-        while parts:
-            part = parts.pop()
-            free = _clipped(self.rectangles, part, least_mm)
-            if not len(free):
-                continue
-            room = self._next_room(part, free, chance, noise)
-            if room is None:
-                parts += self._halves(part, chance)
-                continue
-            rooms.append(room[0])
-            parts += room[1]
-        return sorted(rooms)
 
     def slabs(
         self,
         chance: np.random.Generator,
         sides_mm: Floats,
-        axis: int,
         window: tuple[float, float] | None = None,
     ) -> list[Rectangle]:
         """Return rooms that one turn of the cuts frees: slabs, and in each what is free.
@@ -97,14 +81,13 @@ class FreeRooms:
         Args:
             chance: which of the ways.
             sides_mm: slabs are as long as one of these, or as two; shorter rooms are of no use.
-            axis: 0 for slabs across the roll, 1 for such along it.
             window: from where to where, when the film around it is parted already.
         """
-        low, high = self.rectangles[:, axis].min(), self.rectangles[:, axis + 2].max()
+        low, high = float(self.rectangles[:, 0].min()), float(self.rectangles[:, 2].max())
         if window is not None:
             low, high = max(low, window[0]), min(high, window[1])
-        lines = np.unique(self.rectangles[:, (axis, axis + 2)])
-        at, least = float(low), float(sides_mm.min())
+        lines = np.unique(self.rectangles[:, (0, 2)])
+        at, least = low, float(sides_mm.min())
         if chance.random() < _LATE_START_SHARE:
             at += float(chance.random() * least)
         rooms: list[Rectangle] = []
@@ -115,60 +98,34 @@ class FreeRooms:
             if chance.random() < _TO_LINE_SHARE:
                 ahead = lines[lines > at + least]
                 length = float(ahead[0]) - at if len(ahead) else length
-            end = min(at + length, float(high))
-            if self._is_barred(self._whole, axis, end):
-                end = self._behind_barred(axis, end)
-            rooms += self._free_in(self._slab(axis, at, end), axis, least)
+            end = self.cut_behind(min(at + length, high))
+            rooms += self._free_across(at, end, least)
             at = end
         return sorted(rooms)
 
-    def _slab(self, axis: int, start: float, end: float) -> Rectangle:
-        x0, y0, x1, y1 = self._whole
-        return (start, y0, end, y1) if axis == 0 else (x0, start, x1, end)
+    def cut_behind(self, x: float) -> float:
+        """Return the next place from one on where a cut across all film is not barred."""
+        while self._is_barred(self.whole, 0, x):
+            is_hit = (self._barred[:, 0] < x) & (self._barred[:, 2] > x + _HAIR_MM)
+            x = float(self._barred[is_hit, 2].max())
+        return x
 
-    def _behind_barred(self, axis: int, at: float) -> float:
-        """Return the next place behind one where a cut through all film is not barred."""
-        while self._is_barred(self._whole, axis, at):
-            is_hit = (self._barred[:, axis] < at) & (self._barred[:, axis + 2] > at + _HAIR_MM)
-            at = float(self._barred[is_hit, axis + 2].max())
-        return at
-
-    def _free_in(self, slab: Rectangle, axis: int, least_mm: float) -> list[Rectangle]:
+    def _free_across(self, x0: float, x1: float, least_mm: float) -> list[Rectangle]:
         """Return the stretches of a slab that are free over all its length."""
-        inner = box(*slab).buffer(-_INSIDE_MM, join_style="mitre")
-        parts = shapely.get_parts(shapely.intersection(self._taken, inner))
-        taken = shapely.bounds(parts)[:, (1 - axis, 3 - axis)]
+        slab = (x0, self.whole[1], x1, self.whole[3])
+        inner = box(x0 + _INSIDE_MM, slab[1], x1 - _INSIDE_MM, slab[3])
+        taken = shapely.bounds(shapely.get_parts(self._taken.intersection(inner)))[:, (1, 3)]
         taken = taken[np.argsort(taken[:, 0], kind="stable")]
-        first, last = slab[1 - axis], slab[3 - axis]
-        starts = np.maximum.accumulate(np.concatenate(([first], taken[:, 1])))
-        ends = np.concatenate((taken[:, 0], [last]))
-        rooms: list[Rectangle] = []
-        for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-            is_barred = self._is_barred(slab, 1 - axis, start) or self._is_barred(
-                slab, 1 - axis, end
-            )
-            if end - start >= least_mm - _HAIR_MM and not is_barred:
-                x0, y0, x1, y1 = slab
-                rooms.append((x0, start, x1, end) if axis == 0 else (start, y0, end, y1))
-        return rooms
+        starts = np.maximum.accumulate(np.concatenate(([slab[1]], taken[:, 1])))
+        ends = np.concatenate((taken[:, 0], [slab[3]]))
+        return [
+            (x0, start, x1, end)
+            for start, end in zip(starts.tolist(), ends.tolist(), strict=True)
+            if end - start >= least_mm - _HAIR_MM
+            and not any(self._is_barred(slab, 1, at) for at in (start, end))
+        ]
 
-    def _next_room(
-        self, part: Rectangle, free: Floats, chance: np.random.Generator, noise: float
-    ) -> tuple[Rectangle, list[Rectangle]] | None:
-        """Return a room that can be trimmed out of a part, and the parts that it leaves."""
-        score = _areas(free) * np.exp(chance.normal(0.0, noise, len(free)))
-        for k in np.argsort(-score)[:_TRIES]:
-            room = _rectangle(free[k])
-            ways = self._trims(part, room)
-            if not ways:
-                continue
-            if len(ways) > 1 and chance.random() < _BEST_ORDER_SHARE:
-                worth = [sum(_largest(self.rectangles, p) for p in way) for way in ways]
-                return room, ways[int(np.argmax(worth))]
-            return room, ways[int(chance.integers(len(ways)))]
-        return None
-
-    def _trims(self, part: Rectangle, room: Rectangle) -> list[list[Rectangle]]:
+    def trims(self, part: Rectangle, room: Rectangle) -> list[list[Rectangle]]:
         """Return, for each order of cuts that trims a room out of a part, what is cut off."""
         sides = [k for k in range(4) if abs(room[k] - part[k]) > _HAIR_MM]
         ways = []
@@ -185,7 +142,53 @@ class FreeRooms:
                 ways.append(off)
         return ways
 
-    def _halves(self, part: Rectangle, chance: np.random.Generator) -> list[Rectangle]:
+    def free_in(self, part: Rectangle, least_mm: float) -> Floats:
+        """Return the free rectangles in a part of the film, the largest first: shape (n, 4)."""
+        free = _clipped(self.rectangles, part, least_mm)
+        return free[np.argsort(-_areas(free), kind="stable")]
+
+    def largest(self, part: Rectangle, least_mm: float) -> float:
+        """Return the area of the largest free rectangle in a part, 0 where none is of use."""
+        return float(_areas(_clipped(self.rectangles, part, least_mm)).max(initial=0.0))
+
+    def pushed(self, at: Rectangle, part: Rectangle, corner: int) -> tuple[float, float]:
+        """Return where a rectangle comes to lie, pushed into a corner of a part.
+
+        Args:
+            at: where it is free.
+            part: it stays within this.
+            corner: 1 for the far end, 2 for the upper side, 3 for both, else 0.
+        """
+        x0, y0, x1, y1 = at
+        if self._is_level:
+            return x0, y0
+        size = x1 - x0, y1 - y0
+        found = x0, y0
+        for axis, is_far in ((0, bool(corner & 1)), (1, bool(corner & 2))):
+            limit = self._limit(
+                (*found, found[0] + size[0], found[1] + size[1]), part, axis, is_far=is_far
+            )
+            back = -_BACK_MM - size[axis] if is_far else _BACK_MM
+            moved = (limit + back, found[1]) if axis == 0 else (found[0], limit + back)
+            inner = (moved[0] + _INSIDE_MM, moved[1] + _INSIDE_MM)
+            far = (moved[0] + size[0] - _INSIDE_MM, moved[1] + size[1] - _INSIDE_MM)
+            # Along a steep rim the limit is not exact: then it stays where it is.
+            if not self._taken.intersects(box(*inner, *far)):
+                found = moved
+        return found
+
+    def _limit(self, at: Rectangle, part: Rectangle, axis: int, *, is_far: bool) -> float:
+        """Return where a rectangle that moves along an axis meets what is taken."""
+        limit = part[axis + 2] if is_far else part[axis]
+        low, high = sorted(((at[axis] + at[axis + 2]) / 2, limit))
+        one, other = at[1 - axis] + _INSIDE_MM, at[3 - axis] - _INSIDE_MM
+        strip = box(low, one, high, other) if axis == 0 else box(one, low, other, high)
+        met = self._taken.intersection(strip)
+        if met.is_empty:
+            return limit
+        return float(met.bounds[axis] if is_far else met.bounds[axis + 2])
+
+    def halved(self, part: Rectangle, chance: np.random.Generator) -> list[Rectangle]:
         """Return two parts of a part, cut beside something that is barred; none where not."""
         ways = []
         for barred in self._barred:
@@ -231,7 +234,8 @@ def _rooms_of(
         area = shapely.difference(area, shapely.union_all(grown))
     length = sheet.length_mm or length_mm
     barred = np.array([p[:4] for p in pinned], dtype=float).reshape(-1, 4)
-    return FreeRooms(area, barred, (0.0, 0.0, length, sheet.width_mm))
+    whole = (0.0, 0.0, length, sheet.width_mm)
+    return FreeRooms(area, barred, whole, is_roll=sheet.kind == "roll")
 
 
 def halves(part: Rectangle, axis: int, at: float) -> tuple[Rectangle, Rectangle]:
@@ -264,6 +268,7 @@ def largest_rectangles(area: BaseGeometry) -> Floats:
     found = found[np.argsort(-_areas(found), kind="stable")][:_MOST]
     if not _is_level(area):
         taken = shapely.difference(box(*area.bounds).buffer(1.0, join_style="mitre"), area)
+        shapely.prepare(taken)
         found = np.concatenate(
             [_widened(found, taken, order) for order in ((0, 2, 1, 3), (1, 3, 0, 2))]
         )
@@ -345,6 +350,11 @@ def _widened(rectangles: Floats, taken: BaseGeometry, order: Sequence[int]) -> F
         boxes = shapely.box(*np.sort(strips.reshape(-1, 2, 2), axis=1).reshape(-1, 4).T)
         met = shapely.bounds(shapely.intersection(boxes, taken))[:, (side + 2) % 4]
         found[:, side] = np.where(np.isnan(met), found[:, side], met)
+    # Along a steep rim a side is not exact: such are left as they were.
+    low, high = found[:, :2] + _INSIDE_MM, found[:, 2:] - _INSIDE_MM
+    inner = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    is_hit = shapely.intersects(taken, inner)
+    found[is_hit] = rectangles[is_hit]
     return found
 
 
@@ -358,16 +368,7 @@ def _clipped(rectangles: Floats, part: Rectangle, least_mm: float) -> Floats:
     return kept
 
 
-def _largest(rectangles: Floats, part: Rectangle) -> float:
-    return float(_areas(_clipped(rectangles, part, 0.0)).max(initial=0.0))
-
-
 def _areas(rectangles: Floats) -> Floats:
     sides = rectangles[:, 2:] - rectangles[:, :2]
     areas: Floats = sides[:, 0] * sides[:, 1]
     return areas
-
-
-def _rectangle(row: Floats) -> Rectangle:
-    x0, y0, x1, y1 = row.tolist()
-    return x0, y0, x1, y1

@@ -6,7 +6,7 @@ from dataclasses import replace
 import hypothesis.strategies as st
 from hypothesis import given, settings
 from shapely import Polygon, box
-from shapely.affinity import rotate, translate
+from shapely.affinity import rotate, scale, translate
 
 from core.document.film import DamagedStretch, Grain, Offcut, Roll
 from core.document.job import Settings
@@ -16,7 +16,7 @@ from core.roll.nest import NestOptions, nest
 from core.roll.problem import FilmProblem, film_problems
 from core.roll.room import sheet_plan
 from core.roll.sheets import quick_rolls
-from core.roll.verify import straight_cut_breaches, verify, verify_sheet
+from core.roll.verify import TRIM_STAGES, straight_cut_breaches, verify, verify_sheet
 from helpers.film_pieces import a_film, items, piece, plan_of
 
 EXAMPLES = settings(max_examples=25, deadline=None)
@@ -98,6 +98,39 @@ def test_straight_cuts_free_blanks_beside_other_pieces(sides, shapes, turns, sta
     found = nest(wanted, sheet, NestOptions(gap_mm=5.0, stages=stages))
     assert verify_sheet(found.plan, 5.0) == ()
     assert list(straight_cut_breaches(found.plan, stages)) == []
+
+
+@EXAMPLES
+@given(
+    odd_sheets(),
+    st.booleans(),
+    st.lists(st.tuples(st.integers(4, 90), st.integers(4, 70)), min_size=1, max_size=9),
+    st.lists(stars(), max_size=3),
+    st.sampled_from(["nothing", "a blank", "another piece"]),
+    st.sampled_from([None, 3]),
+)
+def test_straight_cuts_free_blanks_on_odd_film(sheet, is_round, sides, shapes, pin, stages):
+    if is_round and sheet.length_mm is not None:
+        ring = box(0, 0, 1, 1).centroid.buffer(0.5, quad_segs=8)
+        size = (sheet.length_mm, sheet.width_mm)
+        sheet = replace(sheet, outline=scale(ring, *size, origin=(0, 0)))
+    level = [box(0, 0, 5.0 * a, 5.0 * b) for a, b in sides]
+    wanted = items([*level, *shapes, box(0, 0, 120, 90)], (0.0, 90.0))
+    wanted = [replace(i, is_blank=k < len(level)) for k, i in enumerate(wanted)]
+    room = sheet.free(1500.0)
+    pinned: tuple[Placement, ...] = ()
+    if pin != "nothing" and not room.is_empty:
+        middle = room.representative_point()
+        last = replace(wanted[-1], is_blank=pin == "a blank")
+        placed = Placement(last, 0.0, middle.x - 60.0, middle.y - 45.0)
+        holds = not verify_sheet(sheet_plan(sheet, 5.0, (placed,), "x"), 5.0)
+        pinned = (placed,) if holds else ()
+    found = nest(wanted[:-1], sheet, NestOptions(gap_mm=5.0, pinned=pinned, stages=stages))
+    assert verify_sheet(found.plan, 5.0) == ()
+    assert list(straight_cut_breaches(found.plan)) == []
+    if stages is not None:
+        excused = {p.item.key for p in pinned}
+        assert list(straight_cut_breaches(found.plan, stages + TRIM_STAGES, excused)) == []
 
 
 @EXAMPLES
