@@ -5,12 +5,29 @@ import shapely
 from scipy.optimize import minimize
 from shapely import LineString
 
-from core.shape.metric import Metric
-from core.shape.model import Points
+from core.shape.mesh import is_on_rim, vertex_curvatures
+from core.shape.metric import Metric, metric_of
+from core.shape.model import Network, Points
 
 _STEPS = 20
 _WAVES = 3
 _NODE_MM = 1.5
+_PROBE_MM = 0.01
+_FLAT_ENOUGH = 1e-3
+
+
+def drawn_to_curvature(network: Network) -> Metric:
+    """Return a metric in which ways are the shorter, the more the surface curves there.
+
+    A shortest way by it keeps to a shoulder or an edge, where a seam relieves most.
+    """
+    true = metric_of(network)
+    curved = np.abs(np.where(is_on_rim(network), 0.0, vertex_curvatures(network)))
+    thirds = np.repeat(network.areas / 3, 3)
+    around = np.bincount(network.triangles.ravel(), thirds, minlength=len(network.at))
+    usual = max(float(curved.sum() / around.sum()), 1e-12)
+    length = 1 / (1 + curved / np.maximum(around, 1e-9) / usual)
+    return Metric(true.locator, true.at_vertices * (length**2)[:, None])
 
 
 def shortest_way(metric: Metric, line: LineString) -> LineString:
@@ -23,12 +40,16 @@ def shortest_way(metric: Metric, line: LineString) -> LineString:
     waves = np.sin(np.pi * share * np.arange(1, _WAVES + 1))
     square = np.array([-(end - start)[1], (end - start)[0]]) / max(line.length, 1e-9)
 
-    def way(heights: Points) -> Points:
-        return np.asarray(start + share * (end - start) + (waves @ heights)[:, None] * square)
+    straight = start + share * (end - start)
+    tries = _PROBE_MM * np.vstack((np.zeros(_WAVES), np.eye(_WAVES)))
 
-    def length(heights: Points) -> float:
-        points = way(heights)
-        return float(metric.lengths(points[:-1], points[1:]).sum())
+    def length(heights: Points) -> tuple[float, Points]:
+        ways = straight + ((heights + tries) @ waves.T)[:, :, None] * square
+        steps = metric.lengths(ways[:, :-1].reshape(-1, 2), ways[:, 1:].reshape(-1, 2))
+        here, *beside = steps.reshape(len(tries), _STEPS).sum(axis=1)
+        return float(here), (np.array(beside) - here) / _PROBE_MM
 
-    found = minimize(length, np.zeros(_WAVES), method="BFGS", options={"gtol": 1e-3})
-    return LineString(shapely.get_coordinates(LineString(way(found.x)).simplify(_NODE_MM)))
+    heights = np.zeros(_WAVES)
+    found = minimize(length, heights, jac=True, method="BFGS", options={"gtol": _FLAT_ENOUGH})
+    path = straight + (waves @ found.x)[:, None] * square
+    return LineString(shapely.get_coordinates(LineString(path).simplify(_NODE_MM)))

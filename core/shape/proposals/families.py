@@ -4,7 +4,7 @@ Lines of one family never cross, so that any of them in order cut a panel into p
 side.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cache
@@ -19,7 +19,7 @@ from core.shape.locating import locator_of
 from core.shape.mesh import is_on_rim, vertex_curvatures
 from core.shape.metric import Metric, metric_of
 from core.shape.model import Network, Points
-from core.shape.proposals.bending import shortest_way
+from core.shape.proposals.bending import drawn_to_curvature, shortest_way
 
 _DIRECTIONS = (0.0, 90.0, 45.0, 135.0)
 _NODE_MM = 1.5
@@ -114,24 +114,24 @@ def along(area: Polygon, line: LineString, words: str) -> Family:
     return Family(words, Kind.OWN, *_ends(values), line_at, value_at, marks=(0.0,))
 
 
-def shortest_families(
-    network: Network, area: Polygon, straight: Iterable[Family]
-) -> list[Family]:
-    """Return shortest ways over the surface between the ends of straight lines of the map.
+def shortest_families(network: Network, area: Polygon, straight: Family) -> list[Family]:
+    """Return shortest ways between the ends of straight lines of the map.
 
-    Shortest ways whose ends follow each other along the rim do not cross: two such ways meet
-    at most once.
+    Once over the surface as it is, once drawn to where it curves most. Shortest ways whose ends
+    follow each other along the rim do not cross: two such ways meet at most once.
 
     Args:
-        network: the panel's surface.
+        network: over the area, coarse.
         area: in the map.
-        straight: the families that the ends are taken of.
+        straight: the family that the ends are taken of.
     """
-    metric = metric_of(network)
-    return [_shortest(metric, area, family) for family in straight]
+    return [
+        _shortest(metric_of(network), area, straight, "the shortest ways"),
+        _shortest(drawn_to_curvature(network), area, straight, "where it curves most"),
+    ]
 
 
-def _shortest(metric: Metric, area: Polygon, family: Family) -> Family:
+def _shortest(metric: Metric, area: Polygon, family: Family, words: str) -> Family:
     @cache
     def line_at(number: float) -> LineString | MultiLineString:
         inside = shapely.get_parts(shapely.intersection(family.line_at(number), area))
@@ -142,7 +142,7 @@ def _shortest(metric: Metric, area: Polygon, family: Family) -> Family:
         ]
         return ways[0] if len(ways) == 1 else MultiLineString(ways)
 
-    words = family.words.replace("straight", "by the shortest ways")
+    words = family.words.replace("straight", words)
     return replace(family, words=words, kind=Kind.CURVED, line_at=line_at, is_true=False)
 
 

@@ -17,6 +17,7 @@ from core.shape.proposals.costs import Ground, StripCosts, quick_range
 from core.shape.proposals.drawn import divided, runs_along, whole_lines
 from core.shape.proposals.families import (
     Family,
+    Kind,
     along,
     bent_families,
     shortest_families,
@@ -186,13 +187,37 @@ class _Search:
 
     def strips(self) -> list[Proposal]:
         """Return the proposals by strips, of all families."""
-        families = self._families()
+        area, own = self._question.area, self._own_families()
+        straight = [
+            family
+            for family in straight_families(area)
+            if not any(runs_along(one.line_at(0.0), family) for one in own)
+        ]
+        tried = self._tried([*own, *straight], MOST_PIECES, (0.05, 0.22))
+        coarse = clip_network(self._question.network, area, _COARSE_TRIANGLES)
+        best = min(tried, key=lambda one: one.effort).family if tried else straight[0]
+        ends = best if best.kind is Kind.STRAIGHT else straight[0]
+        curved = [*shortest_families(coarse, area, ends), *bent_families(coarse, area)]
+        most = min([MOST_PIECES, *(len(one.numbers) for one in tried)])
+        tried += self._tried(curved, most, (0.22, 0.4))
+        if not tried:
+            return [self._next_best(straight[0])]
+        result = []
+        placed = _best_of_each_kind(tried)
+        for number, found in enumerate(placed):
+            words = f"Placing seams: {found.family.words}"
+            self._progress.tell(Step(words, 0.4 + 0.3 * number / len(placed)))
+            result += self._of_family(found)
+        return result
+
+    def _tried(
+        self, families: Sequence[Family], most: int, shares: tuple[float, float]
+    ) -> list[_Tried]:
+        """Return the families of which no more than so many strips are enough."""
         tried: list[_Tried] = []
-        most = MOST_PIECES
         for number, family in enumerate(families):
-            self._progress.tell(
-                Step(f"Trying seams: {family.words}", 0.05 + 0.35 * number / len(families))
-            )
+            share = shares[0] + (shares[1] - shares[0]) * number / len(families)
+            self._progress.tell(Step(f"Trying seams: {family.words}", share))
             costs = StripCosts(self._ground, family, self._progress)
             partition = Partition(costs, family, self._goal)
             numbers = partition.coarse(most)
@@ -200,31 +225,7 @@ class _Search:
                 tried.append(_Tried(numbers, family, costs, partition))
                 # A family that needs two strips more is not the best.
                 most = min(most, len(numbers))
-        if not tried:
-            return [self._next_best(families[-1])]
-        result = []
-        best = _best_of_each_kind(tried)
-        for number, found in enumerate(best):
-            words = f"Placing seams: {found.family.words}"
-            self._progress.tell(Step(words, 0.4 + 0.3 * number / len(best)))
-            result += self._of_family(found)
-        return result
-
-    def _families(self) -> list[Family]:
-        question, area = self._question, self._question.area
-        coarse = clip_network(question.network, area, _COARSE_TRIANGLES)
-        own = self._own_families()
-        straight = straight_families(area)
-        return [
-            *own,
-            *(
-                family
-                for family in straight
-                if not any(runs_along(one.line_at(0.0), family) for one in own)
-            ),
-            *shortest_families(question.network, area, straight[:2]),
-            *bent_families(coarse, area),
-        ]
+        return tried
 
     def _own_families(self) -> list[Family]:
         """Return the families along the user's lines and ridges, the longest first."""
