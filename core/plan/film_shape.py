@@ -139,9 +139,9 @@ def _developed(
 
 def _closes(cut: ReliefCut, closing_mm: float) -> str:
     return (
-        f"Along {cut.name} the film would overlie itself by {closing_mm:.1f} mm: it is"
-        " stretched there, not in surplus, and a relief cut does not help. Delete it, move it"
-        " to where the film bunches, or divide the film with a seam."
+        f"Along {cut.name} the film would overlie itself by {closing_mm:.1f} mm. A relief cut"
+        " helps where film bunches, and runs straight in from the rim: move it there, delete"
+        " it, or divide the film with a seam."
     )
 
 

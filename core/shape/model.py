@@ -13,6 +13,7 @@ from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
@@ -109,7 +110,16 @@ class FilmCut:
         aside = np.column_stack((-ahead[:, 1], ahead[:, 0]))
         lacking = np.maximum(-self.widths_mm, 0.0)[:, None] / 2
         left, right = self.left + aside * lacking, self.right - aside * lacking
-        return Polygon(np.vstack((left, right[::-1])))
+        return _sound(Polygon(np.vstack((left, right[::-1]))))
+
+
+def _sound(shape: Polygon) -> Polygon:
+    """Return the largest part of a shape that may cross itself."""
+    if shape.is_valid:
+        return shape
+    parts = shapely.get_parts(shapely.make_valid(shape, method="structure"))
+    largest = max(parts, key=lambda part: float(part.area), default=Polygon())
+    return largest if isinstance(largest, Polygon) else Polygon()
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,7 +2,9 @@ import pytest
 from msgspec import structs
 
 from app.panes.editor_job import JobEditor
+from app.panes.editor_line import LineEditor
 from app.panes.editor_node import NodeEditor
+from app.panes.editor_relief import ReliefEditor
 from app.selection import NOTHING, Selection
 from core.document.edits.belongings import add_mark, add_opening
 from core.document.edits.lines import add_line, find_line
@@ -11,7 +13,7 @@ from core.document.job import Units
 from core.document.panel import MarkKind
 from core.ids import NodeId
 from helpers.gui import type_into
-from helpers.jobs import bolt, hole, seam
+from helpers.jobs import bolt, hole, relief, seam
 
 
 def test_nothing_selected_shows_the_job(window):
@@ -208,3 +210,26 @@ def test_the_strip_chooses_what_the_tools_for_openings_and_marks_make(window):
     desk.choose_mark(MarkKind.BADGE, 20.0)
     assert strip.mark.kind.currentText() == "Badge"
     assert strip.mark.radius.text() == "20 mm"
+
+
+def test_a_relief_cut_has_its_length_typed_and_says_where_it_starts(window):
+    job = window.session.job
+    job = add_line(job, "v1", "p1", relief("e1", [(120, 60), (120, 0)]))  # drawn outwards
+    window.session.do("Cut", add_line(job, "v1", "p1", relief("e2", [(500, 0), (500, 60)])))
+    window.session.select(Selection("line", ("e1",), "p1"))
+    editor = window.selected.editor
+    assert isinstance(editor, ReliefEditor)
+    words = editor.words.text().replace(chr(0xA0), " ")
+    assert "From the lower left rim it runs in 60 mm." in words
+    type_into(editor.length, "45")
+    (cut, _) = window.session.job.scheme("v1", "p1").reliefs
+    assert [n.at for n in cut.nodes] == [pytest.approx((120, 45)), (120, 0)]
+    window.session.select(Selection("line", ("e1", "e2"), "p1"))
+    type_into(window.selected.editor.hole, "0")
+    assert [r.hole_mm for r in window.session.job.scheme("v1", "p1").reliefs] == [0, 0]
+    window.session.undo()
+    window.session.select(Selection("line", ("e1", "s1"), "p1"))
+    assert isinstance(window.selected.editor, LineEditor)
+    window.session.select(Selection("line", ("e1",), "p1"))
+    window.actions_by_id["delete"].trigger()
+    assert [r.id for r in window.session.job.scheme("v1", "p1").reliefs] == ["e2"]

@@ -24,6 +24,7 @@ from core.roll.rolls import roll_plan
 from core.write.outputs import OutputOptions, planned_outputs
 from core.write.planned_file import FileKind
 from core.write.plotter import Pens, Plotter, PlotterFormat
+from helpers.cut_into import cut_into
 from helpers.plans import hand_plan, hand_rolls
 from helpers.plotted import ring_and_overcut
 
@@ -200,3 +201,21 @@ def test_a_cut_closes_and_runs_on_by_the_overcut():
             start = shapely.Point(line.coords[0])
             end = shapely.Point(line.coords[-1])
             assert start.distance(end) == pytest.approx(2.0, abs=EXPORT_MM)
+
+
+def test_relief_cuts_are_notches_or_lines_by_the_knife():
+    plan, rolls = cut_into()
+    plotter = Plotter(format=PlotterFormat.HPGL, overcut_mm=0.0)
+    made = planned_outputs(plan, rolls, OutputOptions(plotter=plotter, has_pictures=False))
+    laid = [s for film in rolls.films for s in film.sheets if s.placements]
+    files = [f for f in made if f.kind is FileKind.PLOTTER]
+    for file, sheet in zip(files, laid, strict=True):
+        pens, _ = read(file.data())
+        wanted = [
+            line
+            for p in sheet.placements
+            for line in (p.polygon.exterior, *p.polygon.interiors, *p.inner_cuts)
+        ]
+        assert len(pens[1]) == len(wanted)
+        for line in wanted:
+            assert min(shapely.hausdorff_distance(line, own) for own in pens[1]) < EXPORT_MM

@@ -24,6 +24,7 @@ from core.roll.rolls import roll_plan
 from core.write.outputs import OutputOptions, planned_outputs, write_files
 from core.write.planned_file import FileKind
 from core.write.plotter import Plotter, PlotterFormat
+from helpers.cut_into import cut_into
 from helpers.plotted import ring_and_overcut
 
 EXPORT_MM = 0.05
@@ -214,3 +215,25 @@ def test_retakes_are_cut_and_labelled_one_by_one(tmp_path):
     ]
     assert sum("retake 1" in t for some in texts for t in some) == 1
     assert not any("retake" in t for t in texts[0])
+
+
+@pytest.mark.parametrize("version", ["R12", "R2010"])
+def test_relief_cuts_are_notches_or_lines_cut_before_their_outline(version, tmp_path):
+    plan, rolls = cut_into()
+    plotter = Plotter(format=PlotterFormat(version), overcut_mm=0.0)
+    made = planned_outputs(plan, rolls, OutputOptions(plotter=plotter, has_pictures=False))
+    paths = write_files([f for f in made if f.kind is FileKind.PLOTTER], tmp_path)
+    laid = [s for film in rolls.films for s in film.sheets if s.placements]
+    count = 0
+    for path, sheet in zip(paths, laid, strict=True):
+        inner = [line for p in sheet.placements for line in p.inner_cuts]
+        lines = cut_lines(path)
+        for line, wanted in paired(lines, [*rings_of(sheet), *inner]):
+            assert shapely.hausdorff_distance(line, wanted) < EXPORT_MM
+        rings = [(i, Polygon(line)) for i, line in enumerate(lines) if line.is_closed]
+        for i, line in enumerate(lines):
+            if not line.is_closed:
+                middle = line.interpolate(0.5, normalized=True)
+                assert all(i < k for k, ring in rings if ring.contains(middle))
+        count += len(inner)
+    assert count == 2  # of the plate; the dome's are part of its outline

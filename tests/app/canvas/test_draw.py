@@ -1,8 +1,11 @@
 """Drawing by real mouse and key events, each with its undo and its cancel."""
 
+import math
+
 import pytest
 from PySide6.QtCore import Qt
 
+from app.selection import Selection
 from core.document.lines import Inlay, Seam, Stripe
 from helpers.mouse import ALT
 
@@ -253,3 +256,38 @@ def test_a_seam_just_drawn_is_flipped_with_the_tool_still_in_hand(session, view,
     hand.key(Qt.Key.Key_X)
     assert view.tool == "seam"
     assert session.undo_text == "Flip Seam 2"
+
+
+def test_a_relief_cut_is_two_clicks_from_the_rim_and_its_end_can_be_dragged(
+    session, view, hand
+):
+    before = session.job
+    view.set_tool("relief")
+    hand.click((700, 100))
+    hand.move((760, 100))
+    assert [c.line for p in session.plan.pieces for c in p.relief_cuts] == ["e1"]  # live
+    hand.click((790, 104))
+    (cut,) = session.job.scheme("v1", "p2").reliefs
+    assert cut.nodes[0].at[0] == pytest.approx(0, abs=1e-6)
+    assert session.undo_text == "Draw Relief cut 1"
+    assert_undo(session, before)
+    view.set_tool("select")
+    session.select(Selection("line", ("e1",), "p2"))
+    drawn = session.job
+    at = cut.nodes[1].at
+    hand.drag((700 + at[0], at[1]), (840, 150))
+    (dragged,) = session.job.scheme("v1", "p2").reliefs
+    assert dragged.nodes[1].at == pytest.approx((140, 150), abs=4)
+    assert dragged.nodes[0].at == cut.nodes[0].at
+    session.undo()
+    assert session.job is drawn
+
+
+def test_a_length_typed_ends_a_relief_cut(session, view, hand):
+    view.set_tool("relief")
+    hand.click((700, 100))
+    hand.move((740, 100))
+    hand.type("80")
+    hand.key(Qt.Key.Key_Return)
+    (cut,) = session.job.scheme("v1", "p2").reliefs
+    assert math.dist(cut.nodes[0].at, cut.nodes[1].at) == pytest.approx(80)

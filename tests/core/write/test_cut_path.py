@@ -197,6 +197,17 @@ def test_open_lines_come_after_rings_those_of_openings_first():
     assert kinds == [("a", False), ("long", True), ("long", False)]
 
 
+def test_lines_within_a_piece_are_cut_before_its_outline():
+    pieces = drawing_of({"a": box(0, 0, 100, 50), "b": box(200, 0, 300, 50)})
+    lines = [
+        Shape("CUT", (open_run([(x, 25), (x + 30, 25)], is_opening=True),), source)
+        for x, source in ((0, "a"), (200, "b"))
+    ]
+    mixed = Drawing("t", pieces.extent, pieces.layers, (*pieces.shapes, *lines))
+    kinds = [(s, r.is_closed) for s, r in cuts_of(ordered_cuts(mixed, 0.0))]
+    assert kinds == [("a", False), ("a", True), ("b", False), ("b", True)]
+
+
 def test_pens_come_first_in_the_order_of_the_pieces():
     near, far = box(0, 0, 50, 50), box(900, 0, 950, 50)
     base = drawing_of({"far": far, "near": near})
