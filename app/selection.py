@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from core.document.edits.belongings import nodes_of_mark
 from core.document.job import Job
 from core.ids import NodeId, PanelId
 from core.plan.model import JobPlan
@@ -29,7 +30,7 @@ class Selection:
 
     Attributes:
         ids: panels, lines, regions, pieces and so on, or (``node``) what has the node: a line,
-            a panel, an opening.
+            a panel, an opening, a ridge.
         panel: the drawn panel on which it lies, where it lies on one.
         node: the one node meant.
 
@@ -61,6 +62,7 @@ def still_there(selection: Selection, job: Job, variant: str, plan: JobPlan) -> 
 def _has_node(selection: Selection, job: Job, variant: str) -> bool:
     paths = [(p.id, p.outline) for p in job.panels]
     paths += [(o.id, o.nodes) for p in job.panels for o in p.openings]
+    paths += [(m.id, nodes_of_mark(m)) for p in job.panels for m in p.marks]
     paths += [(i.id, i.nodes) for s in job.variant(variant).schemes for i in s.lines]
     nodes = {node.id for name, path in paths if name in selection.ids for node in path}
     return bool(nodes) and (selection.node is None or selection.node in nodes)

@@ -33,7 +33,7 @@ from core.document.edits.lines import (
 from core.document.edits.panels import delete_panels, move_panel, set_base_film
 from core.document.edits.paths import delete_node, insert_node, move_node, set_smooth
 from core.document.edits.spots import delete_spots, paint
-from core.document.hit import moved_by, nearest_on_path, reversed_line
+from core.document.hit import distance_mm, moved_by, nearest_on_path, reversed_line
 from core.document.job import Job
 from core.document.lines import Side, Under, line_name
 from core.document.panel import Opening, Panel
@@ -42,8 +42,8 @@ from core.ids import NodeId, PanelId
 from core.plan.lookup import drawn_plans, spots_in, to_panel
 from core.plan.model import Region
 
-_FEWEST_NODES = 3
-"""Of a closed path; an opening that would have fewer goes."""
+_FEWEST_NODES = {"opening": 3, "ridge": 2}
+"""An opening or a ridge that would have fewer goes."""
 
 
 def delete_selected(desk: Desk) -> bool:
@@ -120,7 +120,7 @@ def delete_selected_node(desk: Desk) -> bool:
     if held is None:
         return False
     path, node, closed = held.path, held.node, held.closed
-    if held.owner.kind == "opening" and len(path) <= _FEWEST_NODES:
+    if len(path) <= _FEWEST_NODES.get(held.owner.kind, 0):
         return delete_opening_or_mark(desk, held.owner.belonging)
     sentence = f"Delete a node of {held.owner.name(desk.job, desk.variant)}"
     done = _write(desk, held, sentence, lambda: delete_node(path, node.id, closed=closed))
@@ -171,6 +171,8 @@ def belonging_words(job: Job, ids: tuple[str, ...]) -> str:
 def _select_owner(desk: Desk, owner: PathOwner) -> None:
     if owner.kind in ("line", "run"):
         desk.session.select(Selection("line", (owner.id,), owner.panel))
+    elif owner.kind == "ridge":
+        desk.session.select(Selection("mark", (owner.id,), owner.panel))
     else:
         desk.session.select(Selection("panel", (owner.panel,), owner.panel))
 
@@ -188,10 +190,16 @@ def insert_at(desk: Desk, owner: PathOwner, at: Point) -> bool:
     sentence = f"Insert a node in {owner.name(job, variant)}"
     if not desk.do(sentence, lambda: owner.write(job, variant, longer)):
         return False
-    for node in longer:
-        if node.id not in old:
-            desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(node.id)))
+    made = next(node for node in longer if node.id not in old)
+    _select_node_at(desk, owner, made.at)
     return True
+
+
+def _select_node_at(desk: Desk, owner: PathOwner, at: Point) -> None:
+    """Select the node at a place: by that it is known, whatever it is called now."""
+    path, _ = owner.read(desk.job, desk.variant)
+    node = min(path, key=lambda n: distance_mm(n.at, at))
+    desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(node.id)))
 
 
 def insert_after_selected(desk: Desk) -> bool:
@@ -203,13 +211,19 @@ def insert_after_selected(desk: Desk) -> bool:
     is_end = not closed and path[-1].id == held.node.id
     before = path[-2].id if is_end else held.node.id
     sentence = f"Insert a node in {held.owner.name(desk.job, desk.variant)}"
-    return _write(desk, held, sentence, lambda: insert_node(path, before, 0.5, closed=closed))
+    done = _write(desk, held, sentence, lambda: insert_node(path, before, 0.5, closed=closed))
+    if done:
+        _select_node_at(desk, held.owner, held.node.at)
+    return done
 
 
 def toggle_smooth(desk: Desk) -> bool:
     """Make the selected node smooth, or a corner when it is smooth."""
     held = held_node(desk)
     if held is None:
+        return False
+    if held.owner.kind == "ridge":
+        desk.session.message("A ridge runs straight from point to point.")
         return False
     path, node, closed = held.path, held.node, held.closed
     sentence = "Make a node a corner" if node.smooth else "Make a node smooth"

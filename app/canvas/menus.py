@@ -54,8 +54,8 @@ def build_menu(
     if grip is not None and grip.kind == "node":
         owner = grip.owner
         desk.session.select(Selection("node", (owner.id,), owner.panel, NodeId(grip.node)))
-        _add_node(menu, desk, is_smooth=grip.is_smooth)
-        if owner.kind == "opening":
+        _add_node(menu, desk, None if owner.kind == "ridge" else grip.is_smooth)
+        if owner.kind in ("opening", "ridge"):
             _add_belonging(menu, desk, owner.belonging)
         return menu
     found = _found_under(desk, pointer)
@@ -99,9 +99,11 @@ def _found_under(desk: Desk, pointer: Pointer) -> Selection:
     return found if guide is None else Selection("guide", (guide,))
 
 
-def _add_node(menu: QMenu, desk: Desk, *, is_smooth: bool) -> None:
-    word = "Make it a corner" if is_smooth else "Make it smooth"
-    menu.addAction(word, lambda: deeds.toggle_smooth(desk))
+def _add_node(menu: QMenu, desk: Desk, is_smooth: bool | None) -> None:  # noqa: FBT001 - the state
+    """Add what can be done with a node; None where all are corners."""
+    if is_smooth is not None:
+        word = "Make it a corner" if is_smooth else "Make it smooth"
+        menu.addAction(word, lambda: deeds.toggle_smooth(desk))
     menu.addAction("Insert a node after it", lambda: deeds.insert_after_selected(desk))
     menu.addSeparator()
     menu.addAction("Delete the node", lambda: deeds.delete_selected_node(desk))
@@ -182,12 +184,12 @@ def _add_panel(
     assert found.panel is not None
     panel = desk.job.panel(found.panel)
     whole = Selection("panel", (panel.id,), found.panel)
-    if found.kind == "panel":
-        owner = tool.owner_under(pointer)
-        if owner is not None:
-            at = owner.local(desk.job, pointer.at)
-            menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
-    else:
+    is_path = found.kind in ("panel", "mark")
+    owner = tool.owner_under(pointer) if is_path else None
+    if owner is not None:
+        at = owner.local(desk.job, pointer.at)
+        menu.addAction("Insert a node here", lambda: deeds.insert_at(desk, owner, at))
+    if found.kind != "panel":
         menu.addAction(f"Edit the outline of {panel.name}", lambda: desk.session.select(whole))
     _film_menu(menu, "Cover the panel in", desk, lambda f: deeds.turn_base(desk, panel, f))
     if found.kind == "panel":

@@ -1,4 +1,4 @@
-"""Whose nodes are edited: a line's, an outline's or an opening's; and the grips on them."""
+"""Whose nodes are edited: those of lines, outlines, openings, ridges; and the grips on them."""
 
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -7,17 +7,18 @@ from typing import Literal, assert_never
 from msgspec import structs
 
 from app.selection import Selection
-from core.document.edits.belongings import Belonging
+from core.document.edits.belongings import Belonging, nodes_of_mark, set_mark_path
 from core.document.edits.lines import find_line, set_line_nodes
 from core.document.edits.panels import replace_panel, set_outline
 from core.document.edits.runs import Run, find_run, set_run
 from core.document.hit import distance_mm, is_closed, moved_by, offset_between, stripe_ends
 from core.document.job import Job
 from core.document.lines import Stripe, line_name
+from core.document.panel import Mark
 from core.document.path import Path, Point
 from core.ids import PanelId
 
-OwnerKind = Literal["line", "run", "outline", "opening"]
+OwnerKind = Literal["line", "run", "outline", "opening", "ridge"]
 GripKind = Literal["node", "before", "after", "start", "end"]
 _ALL_HANDLES_BELOW = 13
 """Up to so many nodes all handles are shown; beyond, those about the selected node."""
@@ -29,7 +30,8 @@ class PathOwner:
     """A thing with nodes.
 
     A run is the whole of a stripe over several panels; its nodes are the canvas's, all others'
-    their panel's. It goes by the id of the stripe that is selected.
+    their panel's. It goes by the id of the stripe that is selected. A ridge is a mark with
+    several points; they have no names, so its nodes are counted.
     """
 
     kind: OwnerKind
@@ -38,8 +40,8 @@ class PathOwner:
 
     @property
     def belonging(self) -> Belonging:
-        """What an opening is to its panel."""
-        return Belonging(self.panel, self.id, "the opening")
+        """What an opening or a ridge is to its panel."""
+        return Belonging(self.panel, self.id, f"the {self.kind}")
 
     def origin(self, job: Job) -> Point:
         """Return where the origin of its nodes is on the canvas."""
@@ -62,6 +64,8 @@ class PathOwner:
             case "opening":
                 openings = {o.id: o for o in job.panel(self.panel).openings}
                 return openings[self.id].nodes, True
+            case "ridge":
+                return nodes_of_mark(self._mark(job)), False
             case _:
                 assert_never(self.kind)
 
@@ -82,6 +86,8 @@ class PathOwner:
                     for o in panel.openings
                 )
                 return replace_panel(job, structs.replace(panel, openings=openings))
+            case "ridge":
+                return set_mark_path(job, self.id, tuple(node.at for node in path))
             case _:
                 assert_never(self.kind)
 
@@ -92,8 +98,13 @@ class PathOwner:
         panel = job.panel(self.panel)
         if self.kind == "outline":
             return f"the outline of {panel.name}"
+        if self.kind == "ridge":
+            return f"the {self._mark(job).kind.value} of {panel.name}"
         names = {o.id: o.name for o in panel.openings}
         return names[self.id] or f"an opening of {panel.name}"
+
+    def _mark(self, job: Job) -> Mark:
+        return {m.id: m for m in job.panel(self.panel).marks}[self.id]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,17 +140,31 @@ def owners_of(selection: Selection, job: Job, variant: str) -> tuple[PathOwner, 
     locked = {p.id for p in job.panels if p.is_locked or p.is_hidden}
     if panel in locked or (selection.kind == "panel" and locked & set(selection.ids)):
         return ()
+    if len(selection.ids) != 1:
+        return ()
+    one = selection.ids[0]
+    if selection.kind == "line":
+        return _line_owners(job, variant, one, locked)
+    if selection.kind == "panel":
+        return _panel_owners(job, PanelId(one))
+    return _owners_on(job, variant, selection, panel) if panel is not None else ()
+
+
+def _owners_on(
+    job: Job, variant: str, selection: Selection, panel: PanelId
+) -> tuple[PathOwner, ...]:
+    """Return what something on a panel lets one take hold of."""
+    one = selection.ids[0]
     match selection.kind:
-        case "line" if len(selection.ids) == 1:
-            return _line_owners(job, variant, selection.ids[0], locked)
-        case "panel" if len(selection.ids) == 1:
-            return _panel_owners(job, PanelId(selection.ids[0]))
-        case "opening" if len(selection.ids) == 1 and panel is not None:
-            return (PathOwner("opening", selection.ids[0], panel),)
-        case "node" if panel is not None:
-            is_rim = selection.ids[0] == panel or selection.ids[0].startswith("o")
-            line = () if is_rim else (line_owner(job, variant, selection.ids[0], panel),)
-            return line or _panel_owners(job, panel)
+        case "opening":
+            return (PathOwner("opening", one, panel),)
+        case "mark":
+            return _ridge_owners(job, panel, one)
+        case "node":
+            is_rim = one == panel or one.startswith("o")
+            ridges = _ridge_owners(job, panel, one)
+            line = () if is_rim or ridges else (line_owner(job, variant, one, panel),)
+            return ridges or line or _panel_owners(job, panel)
         case _:
             return ()
 
@@ -167,6 +192,12 @@ def line_owner(job: Job, variant: str, line_id: str, panel: PanelId) -> PathOwne
     run = find_run(job, variant, line_id)
     is_run = run is not None and run.is_in_line
     return PathOwner("run" if is_run else "line", line_id, panel)
+
+
+def _ridge_owners(job: Job, panel: PanelId, mark_id: str) -> tuple[PathOwner, ...]:
+    """Return the owner of a mark's points; a spot has none to be moved by themselves."""
+    marks = [m for p in job.panels if p.id == panel for m in p.marks if m.id == mark_id]
+    return tuple(PathOwner("ridge", mark_id, panel) for m in marks if len(m.path) > 1)
 
 
 def _panel_owners(job: Job, panel: PanelId) -> tuple[PathOwner, ...]:

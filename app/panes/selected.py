@@ -92,4 +92,6 @@ def _node_editor(session: Session, selection: Selection) -> Editor:
     schemes = session.job.variant(session.variant).schemes
     if selection.ids[0] in {line.id for s in schemes for line in s.lines}:
         return _line_editor(session, selection.ids[:1])
+    if selection.ids[0] in {mark.id for p in session.job.panels for mark in p.marks}:
+        return MarkEditor(session, selection.ids[:1])
     return NodeEditor(session, selection)

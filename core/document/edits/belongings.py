@@ -14,7 +14,7 @@ from core.document.flatten import flatten
 from core.document.job import Job
 from core.document.measures import ring_middle, ring_size
 from core.document.panel import Mark, MarkKind, Opening, Panel
-from core.document.path import Path
+from core.document.path import Node, Path
 from core.document.path import Point as Place
 from core.document.placing import place_ring, scaled
 from core.document.shaping import counter_clockwise
@@ -122,6 +122,25 @@ def set_mark(
 
     def changed(one: Mark | Opening) -> Mark | Opening:
         return replace(one, **values) if isinstance(one, Mark) else one
+
+    return _each(job, [mark], changed)
+
+
+def nodes_of_mark(mark: Mark) -> Path:
+    """Return the points of a mark as nodes: they have no names of their own and are counted."""
+    return tuple(Node(id=f"n{i}", at=at) for i, at in enumerate(mark.path, 1))
+
+
+def set_mark_path(job: Job, mark: str, path: tuple[Place, ...]) -> Job:
+    """Lead a ridge through other points.
+
+    Raises:
+        EditRefused: it would lie beyond its panel.
+        KeyError: no such mark.
+    """
+
+    def changed(one: Mark | Opening) -> Mark | Opening:
+        return replace(one, path=path) if isinstance(one, Mark) else one
 
     return _each(job, [mark], changed)
 

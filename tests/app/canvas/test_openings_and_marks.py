@@ -2,7 +2,8 @@
 
 import pytest
 from msgspec.structs import replace
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtTest import QTest
 
 from app.canvas.gestures.base import Pointer
 from app.canvas.menus import build_menu
@@ -12,6 +13,7 @@ from core.document.edits.locks import set_locked
 from core.document.edits.panels import replace_panel
 from core.document.panel import Mark, MarkKind
 from helpers.jobs import bolt
+from helpers.mouse import ALT
 
 
 @pytest.fixture
@@ -93,3 +95,50 @@ def test_what_is_not_there_cannot_be_deleted(marked):
     panel = replace(marked.job.panel("p1"), openings=(replace(named, name="Filler"),))
     found = belonging_at(panel, (500.0, 100.0), 5.0)
     assert found == Belonging("p1", "o1", "Filler")
+
+
+def test_the_points_of_a_ridge_are_moved_added_and_deleted_one_by_one(marked, view, hand):
+    before = marked.job
+    hand.click((90.0, 50.0))
+    assert marked.selection == Selection("mark", ("m2",), "p1")
+    hand.drag((140.0, 60.0), (160.0, 20.0), ALT)
+    path = marked.job.panel("p1").marks[1].path
+    assert path[0] == (40.0, 40.0)
+    assert path[1] == pytest.approx((160.0, 20.0), abs=1.0)
+    assert marked.undo_text == "Move a node of the ridge of Panel p1"
+    hand.double_click((100.0, 30.0))
+    longer = marked.job.panel("p1").marks[1].path
+    assert len(longer) == 3
+    assert (longer[0], longer[2]) == (path[0], path[1])
+    assert marked.selection.node == "n2", "the new one is in hand"
+    QTest.keyClick(view, Qt.Key.Key_Up)
+    assert marked.job.panel("p1").marks[1].path[1] == pytest.approx(
+        (longer[1][0], longer[1][1] + 1.0)
+    )
+    QTest.keyClick(view, Qt.Key.Key_C)
+    assert marked.undo_text == "Move by arrow keys", "a ridge has no smooth nodes"
+    QTest.keyClick(view, Qt.Key.Key_Delete)
+    assert marked.job.panel("p1").marks[1].path == (path[0], path[1])
+    assert marked.selection == Selection("mark", ("m2",), "p1")
+    while marked.job != before:
+        marked.undo()
+
+
+def test_the_last_points_of_a_ridge_go_with_it(marked, view, hand):
+    hand.click((90.0, 50.0))
+    hand.click((140.0, 60.0))
+    assert (marked.selection.kind, marked.selection.node) == ("node", "n2")
+    menu = menu_at(view, (140.0, 60.0))
+    assert not [a for a in menu.actions() if "smooth" in a.text()]
+    act(menu, "Delete the node")
+    assert [m.id for m in marked.job.panel("p1").marks] == ["m1"]
+    marked.undo()
+    assert len(marked.job.panel("p1").marks) == 2
+
+
+def test_a_ridge_stays_on_its_panel(marked, hand):
+    hand.click((90.0, 50.0))
+    hand.drag((40.0, 40.0), (40.0, -30.0), ALT)
+    (x, y), end = marked.job.panel("p1").marks[1].path
+    assert (x, end) == (pytest.approx(40.0, abs=1.0), (140.0, 60.0))
+    assert 0.0 <= y < 40.0, "where it could last be"
