@@ -97,3 +97,23 @@ def torus_outer(big=300.0, small=120.0, around_deg=90.0, tube_deg=120.0, cells=3
     t = np.radians(tube_deg) * (flat[:, 1] - 0.5)
     out = big + small * np.cos(t)
     return np.column_stack((out * np.sin(a), small * np.sin(t), out * np.cos(a))), triangles
+
+
+def brim(sector_deg=110.0, flat=200.0, bend=40.0, skirt=200.0, radius=500.0):
+    """A sector of a flat ring that turns down into a skirt through a narrow bend.
+
+    Both ring and skirt can lie flat; all curvature is in the bend, which runs along a circle.
+
+    Returns:
+        Vertices, triangles, and each row of vertices' way outwards from the inner rim.
+    """
+    around, out = 40, 30
+    unit, triangles = grid(around, out)
+    quarter = bend * np.pi / 2
+    way = (flat + quarter + skirt) * unit[:, 1]
+    angle = np.radians(sector_deg) * (0.5 - unit[:, 0])
+    turn = np.clip((way - flat) / bend, 0, np.pi / 2)
+    away = np.where(way < flat, radius - flat + way, radius + bend * np.sin(turn))
+    down = bend * (1 - np.cos(turn)) + np.maximum(way - flat - quarter, 0)
+    vertices = np.column_stack((away * np.sin(angle), away * np.cos(angle), -down))
+    return vertices, triangles[:, [0, 2, 1]], way[:: around + 1]

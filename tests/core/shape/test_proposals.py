@@ -16,13 +16,18 @@ from core.shape.model import Window
 from core.shape.proposals import proposing
 from core.shape.proposals.bending import shortest_way
 from core.shape.proposals.costs import Ground, StripCosts
-from core.shape.proposals.families import along, bent_families, straight_families
+from core.shape.proposals.families import (
+    along,
+    bent_families,
+    shortest_families,
+    straight_families,
+)
 from core.shape.proposals.model import LineKind, Question
 from core.shape.proposals.partition import POSITIONS, Partition
 from core.shape.proposals.proposing import propose
 from core.shape.proposals.relief import relief_cuts
 from core.shape.relief import opened
-from helpers.surfaces import cap, cylinder
+from helpers.surfaces import brim, cap, cylinder
 from sample_projects.domed_hood import hood_mesh
 
 RINGS = 24
@@ -195,9 +200,81 @@ def test_relief_cuts_open_the_rim_and_lower_the_range(hood, outline):
     assert develop(hood, piece).range_pct < 0.6 * develop(hood, outline).range_pct
 
 
+def upright(*places):
+    return tuple(LineString([(x, -500), (x, 500)]) for x in places)
+
+
+def test_drawn_seams_that_are_enough_are_proposed_as_they_are(hood, outline):
+    drawn = upright(-130, 130)
+    answer = propose(Question(hood, outline, Window(2, 5), own_lines=drawn, hiding=drawn))
+    (proposal,) = answer.proposals
+    assert answer.needs_seam  # in one piece, that is
+    assert proposal.lines == ()
+    assert proposal.drawn == drawn
+    assert proposal.pieces == 3
+    assert proposal.can_lay
+    assert proposal.seam_mm == 0
+    assert "drawn already are enough: 3 pieces" in proposal.sentence
+    faces = shapely.polygonize([shapely.union_all([outline.boundary, *drawn])])
+    worst = max(develop(hood, f).range_pct for f in shapely.get_parts(faces) if f.area > 500)
+    assert proposal.worst_range_pct == pytest.approx(worst, rel=0.05)
+
+
+def test_a_drawn_stripe_counts_as_a_piece_and_what_lies_is_left_alone(hood, outline):
+    edges = upright(-45, 45)
+    stripe = Question(hood, outline, Window(3, 8), own_lines=edges, hiding=edges)
+    (proposal,) = propose(stripe).proposals
+    assert proposal.pieces == 3
+    # With one seam off the middle, only the wider part is divided further, once.
+    one = Question(hood, outline, Window(2, 5), own_lines=upright(-130))
+    search = proposing._Search(one, Silent())
+    (face,) = search._ground.faces
+    assert face.bounds[0] == pytest.approx(-130, abs=0.1)
+    (family,) = search._own_families()
+    found = Partition(StripCosts(search._ground, family, Silent()), family, search._goal)
+    cuts = found.coarse()
+    assert len(cuts) == 3
+    # Along the line itself there is nothing new to draw.
+    assert search._within(family.line_at(0.0)) == []
+    (new,) = search._within(family.line_at(cuts[1]))
+    assert new.length > 500
+
+
+def test_beside_a_curved_line_one_seam_does_what_straight_ones_cannot():
+    vertices, triangles, ways = brim()
+    ring = network_of_mesh(vertices, triangles)
+    rows = ring.at.reshape(len(ways), -1, 2)
+    rim = np.vstack((rows[0], rows[1:, -1], rows[-1, -2::-1], rows[-2:0:-1, 0]))
+    area = Polygon(rim).buffer(-2)
+    window = Window(1, 2.5)
+    assert develop(ring, area).range_pct > 4 * window.range_pct
+    # The user's line, a circle too, runs 100 mm from where the bend begins.
+    drawn = LineString(rows[np.argmin(np.abs(ways - 100))])
+    ground = Ground(ring, area, (area,))
+
+    def strips(family, most):
+        costs = StripCosts(ground, family, Silent())
+        return Partition(costs, family, 0.97 * window.range_pct).coarse(most)
+
+    family = along(area, drawn, "own")
+    low, seam, high = strips(family, 2)
+    pieces = StripCosts(ground, family, Silent())
+    parts = [*pieces.pieces_between(low, seam), *pieces.pieces_between(seam, high)]
+    assert len(parts) == 2
+    assert max(develop(ring, part).range_pct for part in parts) <= window.range_pct
+    assert all(strips(straight, 2) is None for straight in straight_families(area))
+    # It is the bend that the seam runs in, not the line.
+    off = shapely.distance(
+        family.line_at(seam), shapely.points(rows[np.argmin(np.abs(ways - 231))])
+    )
+    assert off.mean() < 25
+    # Shortest ways that are drawn to where the surface curves most find it without the line.
+    curved = shortest_families(ring, area, straight_families(area)[0])[1]
+    assert len(strips(curved, 2)) == 3
+
+
 def test_where_nothing_is_enough_the_nearest_is_said(hood, outline):
-    own = (LineString([(0, 0), (30, 40)]),)
-    answer = propose(Question(hood, outline, Window(0.02, 0.02), own_lines=own))
+    answer = propose(Question(hood, outline, Window(0.02, 0.02)))
     (nearest,) = answer.proposals
     assert not nearest.can_lay
     assert nearest.pieces == 5
