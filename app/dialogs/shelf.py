@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from msgspec.structs import replace
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QDialog,
@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
+    QMessageBox,
     QPushButton,
     QTreeWidget,
     QTreeWidgetItem,
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.dialogs.stock_words import stock_text
-from app.messages import show_error
+from app.messages import show_error, sign
 from app.panes.controls import Combo
 from app.panes.pane import quiet_label
 from app.session import Session
@@ -33,6 +34,7 @@ from core.document.shelf import (
     entries_for,
     follow_shelf,
     free_on_shelf,
+    names_without,
     put_back,
     put_on_shelf,
     remove_from_shelf,
@@ -68,11 +70,14 @@ class ShelfDialog(QDialog):
         self.put = _button("Put on the shelf", self._on_put)
         self.put.setToolTip("The shelf notes that this job has it")
         self.follow = _button("Follow the shelf", self._on_follow)
-        self.follow.setToolTip("Let the job have it as it is on the shelf now")
+        self.follow.setToolTip(
+            "Let the job have it as it is on the shelf now; what another job has leaves it"
+        )
         self.conflicts = QLabel()
         self.conflicts.setWordWrap(True)
         self.conflicts.setTextFormat(Qt.TextFormat.PlainText)
         dress(self.conflicts, "warn")
+        self.others = quiet_label("")
         self._lay_out()
         for view in (self.on_shelf, self.in_job):
             view.itemSelectionChanged.connect(self._ready)
@@ -103,6 +108,7 @@ class ShelfDialog(QDialog):
         sides.addLayout(_side("In this job", self.in_job, (self.back, self.put, self.follow)))
         column.addLayout(sides, 1)
         column.addWidget(self.conflicts)
+        column.addWidget(self.others)
         self.place = quiet_label(f"Kept in {self._file.path}")
         self.place.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         column.addWidget(self.place)
@@ -126,7 +132,31 @@ class ShelfDialog(QDialog):
         found = [c for c in stock_conflicts(job, self._shelf) if c.film == film.id]
         self.conflicts.setText("\n".join(c.text for c in found))
         self.conflicts.setVisible(bool(found))
+        names = names_without(self._shelf, job)
+        self.others.setText(
+            f"Also on the shelf: {', '.join(names)}. Films are found there by their names."
+        )
+        self.others.setVisible(bool(names))
         self._ready()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802
+        """Look again when the window is come back to: another may have changed the shelf."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            self.look_again()
+
+    def look_again(self) -> None:
+        """Show the shelf as it is in its file now, if it can be read."""
+        try:
+            shelf = self._file.read()
+        except LaplineError:
+            return  # what is done next tells why
+        if shelf != self._shelf:
+            self._shelf = shelf
+            self.refresh()
+
+    def _revisions(self) -> dict[str, int]:
+        return {e.key: e.revision for e in self._shelf.entries}
 
     def _ready(self) -> None:
         entries = {e.key: e for e in self._shelf.entries}
@@ -176,7 +206,9 @@ class ShelfDialog(QDialog):
 
     def _on_remove(self) -> None:
         keys = _picked(self.on_shelf)
-        seen = {e.key: e.revision for e in self._shelf.entries}
+        seen = self._revisions()
+        if not ask_removal(self, len(keys)):
+            return
 
         def remove(job: Job, shelf: Shelf) -> tuple[Job, Shelf]:
             for key in keys:
@@ -188,9 +220,11 @@ class ShelfDialog(QDialog):
     def _on_free(self) -> None:
         keys = _picked(self.on_shelf)
 
+        seen = self._revisions()
+
         def free(job: Job, shelf: Shelf) -> tuple[Job, Shelf]:
             for key in keys:
-                shelf = free_on_shelf(shelf, key)
+                shelf = free_on_shelf(shelf, key, seen[key])
             return job, shelf
 
         self._do("", free)
@@ -201,7 +235,7 @@ class ShelfDialog(QDialog):
         def follow(job: Job, shelf: Shelf) -> tuple[Job, Shelf]:
             for conflict in stock_conflicts(job, shelf):
                 if conflict.stock in ids:
-                    job = follow_shelf(job, conflict)
+                    job, shelf = follow_shelf(job, shelf, conflict)
             return job, shelf
 
         self._do("Follow the shelf", follow)
@@ -222,14 +256,22 @@ class ShelfDialog(QDialog):
                 self._session.do(sentence, made)
         except LaplineError as error:
             show_error(error, self)
-            self._look_again()
+            self.look_again()
         self.refresh()
 
-    def _look_again(self) -> None:
-        try:
-            self._shelf = self._file.read()
-        except LaplineError as error:
-            show_error(error, self)
+
+def ask_removal(parent: QWidget, count: int) -> bool:
+    """Ask whether film is to leave the shelf for good."""
+    box = QMessageBox(parent)
+    sign(box, "warning")
+    box.setWindowTitle("Lapline")
+    what = "it" if count == 1 else f"these {count}"
+    box.setText(f"Take {what} off the shelf for good?")
+    box.setInformativeText("No job finds it there any more, and this cannot be undone.")
+    yes = box.addButton("Take off the shelf", QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton(QMessageBox.StandardButton.Cancel)
+    box.exec()
+    return box.clickedButton() is yes
 
 
 def _put_as_taken(

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.damage_text import damage_text, read_damage
 from app.dialogs.stock_words import kind_of
-from core.document.edits.ids import taken_ids
+from core.document.edits.ids import stock_in_choices, taken_ids
 from core.document.film import Film, Offcut, Roll, Stock
 from core.document.job import Job
 from core.document.offcuts import offcut_like
@@ -204,7 +204,8 @@ class StockTable(QWidget):
             self._ready()
 
     def _free(self, prefix: str) -> str:
-        return next_id(prefix, [*taken_ids(self._job), *(s.id for s in self._stock)])
+        known = taken_ids(self._job) | stock_in_choices(self._job)
+        return next_id(prefix, [*known, *(s.id for s in self._stock)])
 
 
 def _button(text: str, slot: object) -> QPushButton:

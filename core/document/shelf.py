@@ -138,7 +138,7 @@ def take_from_shelf(
                 where=entry.film,
                 mend="Finish that job, or put the film back from there.",
             )
-        fresh = replace(entry, taken_by=job.name or "a job", revision=entry.revision + 1)
+        fresh = replace(entry, taken_by=_name_of(job), revision=entry.revision + 1)
         place = ShelfPlace(key=key, revision=fresh.revision)
         prefix = "r" if isinstance(entry.stock, Roll) else "k"
         own = replace(entry.stock, id=free_id(job, prefix), shelf=place)
@@ -167,9 +167,13 @@ def put_back(job: Job, shelf: Shelf, stocks: Collection[str]) -> tuple[Job, Shel
     return job, shelf
 
 
-def free_on_shelf(shelf: Shelf, key: str) -> Shelf:
-    """Forget which job has an entry: that job was given up, say."""
-    entry = shelf.entry(key)
+def free_on_shelf(shelf: Shelf, key: str, revision: int) -> Shelf:
+    """Forget which job has an entry: that job was given up, say.
+
+    Raises:
+        ShelfConflict: it changed meanwhile, as by another job that took it.
+    """
+    entry = _seen(shelf, key, revision)
     return _with(shelf, replace(entry, taken_by="", revision=entry.revision + 1))
 
 
@@ -211,25 +215,32 @@ def stock_conflicts(job: Job, shelf: Shelf) -> tuple[StockConflict, ...]:
             if stock.shelf is None:
                 continue
             entry = entries.get(stock.shelf.key)
-            why = _difference(entry, stock, stock.shelf)
+            why = _difference(entry, stock, stock.shelf, _name_of(job))
             if why:
                 text = f"{film.name}, {stock.id}: {why}"
                 found.append(StockConflict(film.id, stock.id, entry, text))
     return tuple(found)
 
 
-def follow_shelf(job: Job, conflict: StockConflict) -> Job:
-    """Let the job have a roll or offcut as the shelf says; one that is gone is taken out."""
-    stock = job.film(conflict.film).stock
+def follow_shelf(job: Job, shelf: Shelf, conflict: StockConflict) -> tuple[Job, Shelf]:
+    """Let the job have a roll or offcut as the shelf says.
+
+    One that is gone, or that another job has, is taken out of this one; one that lies free is
+    noted as this job's again.
+    """
     entry = conflict.entry
+    is_lost = entry is None or entry.taken_by not in {"", _name_of(job)}
     fresh: list[Stock] = []
-    for one in stock:
+    for one in job.film(conflict.film).stock:
         if one.id != conflict.stock:
             fresh.append(one)
-        elif entry is not None:
+        elif entry is not None and not is_lost:
+            if not entry.taken_by:
+                entry = replace(entry, taken_by=_name_of(job), revision=entry.revision + 1)
+                shelf = _with(shelf, entry)
             place = ShelfPlace(key=entry.key, revision=entry.revision)
             fresh.append(replace(entry.stock, id=one.id, shelf=place))
-    return set_stock(job, conflict.film, tuple(fresh))
+    return set_stock(job, conflict.film, tuple(fresh)), shelf
 
 
 def entries_for(shelf: Shelf, film: Film) -> tuple[ShelfEntry, ...]:
@@ -238,16 +249,31 @@ def entries_for(shelf: Shelf, film: Film) -> tuple[ShelfEntry, ...]:
     return tuple(e for e in shelf.entries if e.film.strip().casefold() == wanted)
 
 
-def _difference(entry: ShelfEntry | None, stock: Stock, place: ShelfPlace) -> str:
+def names_without(shelf: Shelf, job: Job) -> tuple[str, ...]:
+    """Return the names of films on the shelf that no film of the job has."""
+    own = {film.name.strip().casefold() for film in job.films}
+    names = (e.film for e in shelf.entries if e.film.strip().casefold() not in own)
+    return tuple(dict.fromkeys(names))
+
+
+def _name_of(job: Job) -> str:
+    """Return what the shelf notes of a job."""
+    return job.name or "a job"
+
+
+def _difference(
+    entry: ShelfEntry | None, stock: Stock, place: ShelfPlace, own_name: str
+) -> str:
     if entry is None:
         return "it is no longer on the shelf; another job may have used it up."
     if entry.revision == place.revision:
         return ""
+    if entry.taken_by not in {"", own_name}:
+        return f"the job {entry.taken_by} has it now."
     if entry.stock.length_mm != stock.length_mm:
         now, own = entry.stock.length_mm / 1000, stock.length_mm / 1000
         return f"on the shelf it is {now:.2f} m long now, in this job {own:.2f} m."
-    by = f" by {entry.taken_by}" if entry.taken_by else ""
-    return f"it was changed on the shelf{by} since this job took it."
+    return "it was changed on the shelf since this job took it."
 
 
 def _seen(shelf: Shelf, key: str, revision: int) -> ShelfEntry:

@@ -8,17 +8,18 @@ is never written over.
 import json
 import os
 import sys
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from secrets import token_hex
+from time import monotonic, sleep
 from typing import Any
 
 import msgspec
 import platformdirs
+from filelock import FileLock, Timeout
 
-from core.document.atomic import write_whole
+from core.document.atomic import replace_files
 from core.document.places import limit_in_words, place_in_words
 from core.document.shelf import Shelf
 from core.errors import Damaged, FileError, NewerVersion
@@ -28,6 +29,10 @@ VERSION = 1
 MAX_BYTES = 32_000_000
 _WAIT_SECONDS = 5.0
 _LOOK_SECONDS = 0.02
+_FOR_ALL = 0o666
+"""All who may write to the folder may lock a shelf that they share; the umask counts."""
+_READERS_BLOCK = sys.platform == "win32"
+"""Whether a file that another process reads cannot be replaced."""
 
 
 def default_shelf_path() -> Path:
@@ -80,10 +85,11 @@ class ShelfFile:
             raise FileError(
                 f"No folder for the shelf can be made: {(error.strerror or '').lower()}.",
                 where=str(self.path.parent),
+                mend="Choose another place for it (LAPLINE_SHELF names its file).",
             ) from error
         with _locked(self.path.with_name(self.path.name + ".lock")):
             shelf = make(self.read())
-            write_whole(self.path, shelf_to_bytes(shelf))
+            _write(self.path, shelf_to_bytes(shelf))
         return shelf
 
 
@@ -131,45 +137,47 @@ def shelf_from_bytes(data: bytes, where: str) -> Shelf:
 
 @contextmanager
 def _locked(path: Path) -> Iterator[None]:
-    """Hold the lock of a shelf, waiting a while for other writers."""
+    """Hold the lock of a shelf, waiting a while for other writers.
+
+    The system lets go of it when the process dies. Its file stays, so that all wait for one.
+    """
+    lock = FileLock(path, timeout=_WAIT_SECONDS, mode=_FOR_ALL)
     try:
-        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
-    except OSError as error:
+        lock.acquire()
+    except Timeout as error:
         raise FileError(
-            f"The shelf cannot be locked: {(error.strerror or str(error)).lower()}.",
+            "Another window is writing to the shelf.",
             where=str(path),
+            mend="Try again in a moment.",
         ) from error
+    except (OSError, NotImplementedError) as error:
+        raise _not_writable("locked", path, error) from error
     try:
-        end = time.monotonic() + _WAIT_SECONDS
-        while not _try_lock(handle):
-            if time.monotonic() > end:
-                raise FileError(
-                    "Another window is writing to the shelf.",
-                    where=str(path),
-                    mend="Try again in a moment.",
-                )
-            time.sleep(_LOOK_SECONDS)
         yield
     finally:
-        os.close(handle)  # the system lets go of the lock with it
+        lock.release()
 
 
-if sys.platform == "win32":
-    import msvcrt
-
-    def _try_lock(handle: int) -> bool:
+def _write(path: Path, data: bytes) -> None:
+    """Write the shelf; on Windows a window that reads it at that moment is waited for."""
+    end = monotonic() + _WAIT_SECONDS
+    while True:
         try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
+            replace_files({path: data})
+        except PermissionError as error:
+            if not _READERS_BLOCK or monotonic() > end:
+                raise _not_writable("changed", path, error) from error
+            sleep(_LOOK_SECONDS)
+        except OSError as error:
+            raise _not_writable("changed", path, error) from error
+        else:
+            return
 
-else:
-    import fcntl
 
-    def _try_lock(handle: int) -> bool:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            return False
-        return True
+def _not_writable(what: str, path: Path, error: Exception) -> FileError:
+    reason = (getattr(error, "strerror", None) or str(error)).lower()
+    return FileError(
+        f"The shelf cannot be {what}: {reason}.",
+        where=str(path),
+        mend="See that you may write to its folder and file; nothing was changed.",
+    )

@@ -259,7 +259,7 @@ def test_an_opened_job_is_told_that_the_shelf_has_changed(qtbot, shelf, monkeypa
         session.open(tmp_path / "taken.lapline")
 
 
-def test_film_is_freed_and_taken_off_the_shelf(qtbot, shelf):
+def test_film_is_freed_and_taken_off_the_shelf(qtbot, shelf, monkeypatch):
     window, film, file = shelf
     dialog = dialog_of(qtbot, window, film, file)
     dialog.on_shelf.topLevelItem(0).setSelected(True)
@@ -267,8 +267,24 @@ def test_film_is_freed_and_taken_off_the_shelf(qtbot, shelf):
     dialog.on_shelf.topLevelItem(0).setSelected(True)
     dialog.free.click()
     dialog.on_shelf.topLevelItem(0).setSelected(True)
+    answers = iter((False, True))
+    monkeypatch.setattr("app.dialogs.shelf.ask_removal", lambda *_: next(answers))
+    dialog.remove.click()
+    assert len(file.read().entries) == 2
     dialog.remove.click()
     assert [e.stock.length_mm for e in file.read().entries] == [500.0]
+
+
+def test_the_shelf_is_looked_at_again_when_the_window_is_come_back_to(qtbot, shelf):
+    window, film, file = shelf
+    dialog = dialog_of(qtbot, window, film, file)
+    other = replace(film, name="Sea foam")
+    file.change(lambda s: put_on_shelf(s, other, Roll(id="r1", length_mm=900.0), new_key()))
+    dialog.look_again()
+    assert dialog.others.text().startswith("Also on the shelf: Sea foam.")
+    file.path.write_text("no shelf")
+    dialog.look_again()
+    assert dialog.on_shelf.topLevelItemCount() == 2
 
 
 def test_a_change_by_another_window_is_told_and_shown(qtbot, shelf, monkeypatch):

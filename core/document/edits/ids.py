@@ -40,5 +40,16 @@ def taken_ids(job: Job) -> set[str]:
 
 
 def free_id(job: Job, prefix: str) -> str:
-    """Return the first id with the prefix above all that the job uses, in any variant."""
-    return next_id(prefix, taken_ids(job))
+    """Return the first id with the prefix above all that the job uses, in any variant.
+
+    Stock that is gone counts while a piece is tied to it or kept off it: another roll of its
+    name would be taken for it.
+    """
+    return next_id(prefix, taken_ids(job) | stock_in_choices(job))
+
+
+def stock_in_choices(job: Job) -> set[str]:
+    """Return the ids of stock that pieces are tied to or kept off, there or not."""
+    choices = [choice for variant in job.variants for choice in variant.pieces]
+    pinned = {pin.stock for choice in choices for pin in choice.pins}
+    return pinned.union(*(choice.forbidden for choice in choices))

@@ -5,10 +5,13 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from filelock import FileLock
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.document import shelf_file
 from core.document.accepted_nest import FilmCut
+from core.document.choices import PieceChoice, Pin
 from core.document.film import Film, Offcut, Roll
 from core.document.job import Job
 from core.document.shelf import (
@@ -18,6 +21,7 @@ from core.document.shelf import (
     entries_for,
     follow_shelf,
     free_on_shelf,
+    names_without,
     put_back,
     put_on_shelf,
     stock_conflicts,
@@ -69,7 +73,7 @@ def test_what_another_job_has_is_not_taken() -> None:
     _, shelf = take_from_shelf(a_job(), a_shelf(), "f1", ["aa" * 4])
     with pytest.raises(EditRefused, match="The job Trike has this roll"):
         take_from_shelf(a_job("Van"), shelf, "f1", ["aa" * 4])
-    freed = free_on_shelf(shelf, "aa" * 4)
+    freed = free_on_shelf(shelf, "aa" * 4, 2)
     job, _ = take_from_shelf(a_job("Van"), freed, "f1", ["aa" * 4])
     assert job.films[0].stock[0].shelf is not None
 
@@ -97,9 +101,10 @@ def test_a_change_by_another_is_a_conflict_and_changes_nothing() -> None:
         apply_changes(shelf, [shorter], [])
     with pytest.raises(ShelfConflict):
         put_back(job, shelf, ["r1"])
-    followed = follow_shelf(job, conflict)
+    followed, shelf = follow_shelf(job, shelf, conflict)
     assert followed.films[0].stock[0].length_mm == 900.0
     assert stock_conflicts(followed, shelf) == ()
+    assert shelf.entries[0].taken_by == "Trike", "what lay free is noted as this job's again"
 
 
 def test_what_is_gone_from_the_shelf_is_a_conflict_until_the_film_is_cut() -> None:
@@ -108,9 +113,31 @@ def test_what_is_gone_from_the_shelf_is_a_conflict_until_the_film_is_cut() -> No
     shelf = apply_changes(shelf, [ShelfChange(FJORD, place, None, "")], [])
     (conflict,) = stock_conflicts(job, shelf)
     assert "no longer on the shelf" in conflict.text
-    assert follow_shelf(job, conflict).films[0].stock == ()
+    assert follow_shelf(job, shelf, conflict)[0].films[0].stock == ()
     cut = FilmCut(variant="v1", film="f1", fingerprint="x", day="2026-11-25")
     assert stock_conflicts(msgspec.structs.replace(job, cuts=(cut,)), shelf) == ()
+
+
+def test_two_jobs_never_both_keep_one_roll() -> None:
+    trike, shelf = take_from_shelf(a_job(), a_shelf(), "f1", ["aa" * 4])
+    freed = free_on_shelf(shelf, "aa" * 4, 2)
+    van, shelf = take_from_shelf(a_job("Van"), freed, "f1", ["aa" * 4])
+    with pytest.raises(ShelfConflict, match="changed on the shelf meanwhile"):
+        free_on_shelf(shelf, "aa" * 4, 3)
+    (conflict,) = stock_conflicts(trike, shelf)
+    assert conflict.text == "Deep fjord, r1: the job Van has it now."
+    trike, shelf = follow_shelf(trike, shelf, conflict)
+    assert trike.films[0].stock == ()
+    assert (stock_conflicts(van, shelf), stock_conflicts(trike, shelf)) == ((), ())
+
+
+def test_a_roll_never_gets_the_name_of_one_that_a_piece_is_still_kept_off() -> None:
+    choice = PieceChoice(piece="g1", forbidden=("r1",), pins=(Pin(stock="k7"),))
+    job = a_job()
+    variant = msgspec.structs.replace(job.variants[0], pieces=(choice,))
+    job = msgspec.structs.replace(job, variants=(variant,))
+    job, _ = take_from_shelf(job, a_shelf(), "f1", ["aa" * 4, "bb" * 4])
+    assert [s.id for s in job.films[0].stock] == ["r2", "k8"]
 
 
 def test_films_are_found_by_name_in_any_case() -> None:
@@ -118,6 +145,7 @@ def test_films_are_found_by_name_in_any_case() -> None:
     shelf = put_on_shelf(a_shelf(), other, ROLL, "cc" * 4)
     loud = msgspec.structs.replace(FJORD, name=" DEEP FJORD ")
     assert [e.key for e in entries_for(shelf, loud)] == ["aa" * 4, "bb" * 4]
+    assert names_without(shelf, a_job()) == ("Apricot",)
 
 
 # The file
@@ -183,7 +211,7 @@ def test_a_refused_change_leaves_the_file_as_it_was(tmp_path: Path) -> None:
     file.change(lambda _: a_shelf())
     before = file.path.read_bytes()
     with pytest.raises(ShelfConflict):
-        file.change(lambda s: free_on_shelf(s, "dd" * 4))
+        file.change(lambda s: free_on_shelf(s, "dd" * 4, 1))
     assert file.path.read_bytes() == before
 
 
@@ -191,6 +219,46 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(FileError):
         ShelfFile(tmp_path / "file" / "shelf.json").change(lambda s: s)
+
+
+def test_a_shelf_that_another_window_holds_is_waited_for_then_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shelf_file, "_WAIT_SECONDS", 0.05)
+    file = ShelfFile(tmp_path / "shelf.json")
+    with (
+        FileLock(tmp_path / "shelf.json.lock"),
+        pytest.raises(FileError, match="Another window is writing"),
+    ):
+        file.change(lambda _: a_shelf())
+    file.change(lambda _: a_shelf())
+    assert file.read() == a_shelf()
+
+
+@pytest.mark.parametrize(("is_windows", "tries"), [(False, 1), (True, 3)])
+def test_a_shelf_that_may_not_be_written_is_told_and_stays_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, is_windows: bool, tries: int
+) -> None:
+    """Where readers keep a file from being replaced (Windows), they are waited for."""
+    file = ShelfFile(tmp_path / "shelf.json")
+    file.change(lambda _: a_shelf())
+    seen: list[float] = []
+
+    def refuse(_files: object) -> None:
+        seen.append(0.0)
+        clock[0] += 1.0
+        raise PermissionError(13, "Permission denied")
+
+    clock = [0.0]
+    monkeypatch.setattr(shelf_file, "replace_files", refuse)
+    monkeypatch.setattr(shelf_file, "_READERS_BLOCK", is_windows)
+    monkeypatch.setattr(shelf_file, "_WAIT_SECONDS", 2.0)
+    monkeypatch.setattr(shelf_file, "_LOOK_SECONDS", 0.0)
+    monkeypatch.setattr(shelf_file, "monotonic", lambda: clock[0])
+    with pytest.raises(FileError, match=r"cannot be changed: permission denied.*write to its"):
+        file.change(lambda _: Shelf())
+    assert len(seen) == tries
+    assert file.read() == a_shelf()
 
 
 WRITER = """
