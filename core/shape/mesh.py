@@ -4,10 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.progress import Progress
-from core.shape.conformal import conformal_layout
 from core.shape.elements import corners_of, elements_of
 from core.shape.energies import Membrane
-from core.shape.flattening import aligned, as_points, relaxed, spread_layout
+from core.shape.flattening import aligned, as_points, first_layout, relaxed
 from core.shape.model import Network, Points, Triangles
 from core.shape.threads import one_thread
 from core.shape.topology import check_disc, directed_sides, rim_sides
@@ -38,14 +37,13 @@ def network_of_mesh(
     if at is not None:
         return Network(at=at, triangles=triangles, sides=sides)
     check_disc(triangles)
-    network = Network(at=np.zeros((len(vertices), 2)), triangles=triangles, sides=sides)
+    seen = _seen_from_above(vertices, triangles)
+    network = Network(at=seen, triangles=triangles, sides=sides)
     elements = elements_of(network)
     with one_thread():
-        start = conformal_layout(network, elements)
-        if elements.has_folds(start):
-            start = spread_layout(network, elements)
+        # What is seen from above is a start by itself where nothing leans far.
+        start = first_layout(network, elements)
         film = relaxed(elements, Membrane(), start, progress)
-    seen = _seen_from_above(vertices, triangles)
     at = aligned(as_points(film), seen, elements.areas, network)
     return Network(at=at, triangles=triangles, sides=sides)
 

@@ -45,8 +45,16 @@ def rim_triangles(network: Network) -> NDArray[np.int64]:
 
 def _is_alone(ends: Ends, size: int) -> NDArray[np.bool_]:
     low, high = ends.min(axis=1), ends.max(axis=1)
-    _, inverse, counts = np.unique(low * size + high, return_inverse=True, return_counts=True)
-    return np.asarray(counts[inverse] == 1)
+    keys = low * size + high
+    order = np.argsort(keys)
+    differs = np.concatenate(([True], np.diff(keys[order]) != 0, [True]))
+    alone = np.empty(len(keys), dtype=np.bool_)
+    alone[order] = differs[:-1] & differs[1:]
+    return alone
+
+
+def _count_distinct(values: Ends) -> int:
+    return int(np.count_nonzero(np.diff(np.sort(values, axis=None)))) + 1
 
 
 def rim_loops(triangles: Triangles) -> list[NDArray[np.int64]]:
@@ -99,11 +107,11 @@ def check_disc(triangles: Triangles) -> None:
     """
     if not len(triangles):
         raise GeometryError("There is no surface: not one triangle.")
-    if shell_of_each(triangles).max() > 0:
+    if shell_of_each(triangles).any():
         raise GeometryError("The surface is in several parts.", mend="Choose one of them.")
     ends = directed_sides(triangles).reshape(-1, 2)
     size = int(triangles.max()) + 1
-    if len(np.unique(ends[:, 0] * size + ends[:, 1])) < len(ends):
+    if _count_distinct(ends[:, 0] * size + ends[:, 1]) < len(ends):
         raise GeometryError(
             "Triangles of the surface overlie each other or face opposite ways.",
             mend="Choose a smaller part of it, or mend the mesh.",
@@ -114,8 +122,8 @@ def check_disc(triangles: Triangles) -> None:
             "The surface is closed: it has no rim.", mend="Choose the part to be covered."
         )
     low, high = ends.min(axis=1), ends.max(axis=1)
-    sides = len(np.unique(low * size + high))
-    characteristic = len(np.unique(triangles)) - sides + len(triangles)
+    sides = _count_distinct(low * size + high)
+    characteristic = _count_distinct(triangles) - sides + len(triangles)
     if characteristic != 2 - len(loops):
         raise GeometryError(
             "The surface runs round like a ring or a handle and cannot be laid flat.",
