@@ -13,14 +13,17 @@ from PySide6.QtWidgets import (
 from app.solid.legend import StrainLegend
 from app.solid.map_paint import films_picture
 from app.solid.part_shape import PartShape, PartShapes
-from app.solid.view import SolidView
+from app.solid.view import SolidView, Trace
 from app.style import dress
+from app.theme import current_theme
 from core.document.job import Job
 from core.plan.model import PanelPlan
 from core.plan.strain_map import StrainMap, strain_words
 from core.shape.model import Points
+from core.shape.topology import rim_loops
 from core.shape.view_paint import MapPicture, Skin, as_drawn
 
+RIM_PX = 1.5
 BARE = (196, 192, 182)
 LOOKS = (("films", "Films"), ("strain", "Bunching and stretch"), ("bare", "The part alone"))
 LATE = "A shape with the lengths of the tape is being worked out…"
@@ -105,6 +108,11 @@ class PartWindow(QDialog):
             self.view.show_solid(shape.solid, self._skin(self.look), normal=normal, up=up)
         else:
             self.view.change_solid(shape.solid, self._skin(self.look))
+        rims = rim_loops(shape.solid.triangles)
+        ink = current_theme().panel_edge
+        self.view.set_traces(
+            [Trace(shape.solid.points[r], ink, RIM_PX, shines_through=False) for r in rims]
+        )
         self.note.setText(shape.note)
         self.note.setVisible(bool(shape.note))
         self.show_look(self.look)

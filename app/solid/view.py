@@ -44,12 +44,16 @@ ZOOM_STEP = 1.2
 
 @dataclass(frozen=True, eq=False)
 class Trace:
-    """A line drawn over the part: through points, shape (k, 3), closed where it says so."""
+    """A line drawn over the part: through points, shape (k, 3), closed where it says so.
+
+    What of it lies behind the part is drawn faintly, or not at all.
+    """
 
     points: Points
     colour: str
     width_px: float = 2.0
     is_closed: bool = True
+    shines_through: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -338,7 +342,7 @@ class SolidView(QWidget):
         shown = in_sight(middles, shot.camera, shot.raster, self._solid)
         colour = QColor(trace.colour)
         faint = QColor(colour)
-        faint.setAlphaF(0.25)
+        faint.setAlphaF(0.25 if trace.shines_through else 0.0)
         places = [QPointF(x, y) for x, y in at.tolist()]
         for is_seen, tint in ((False, faint), (True, colour)):
             pen = QPen(tint, trace.width_px)
