@@ -1,10 +1,10 @@
-"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N515)."""
+"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N516)."""
 
 from collections.abc import Iterable
 from dataclasses import replace
 
 from core.document.film import Offcut
-from core.plan.model import Finding, Severity
+from core.plan.model import Finding, JobPlan, Severity
 from core.roll.allocation import fits_roll
 from core.roll.cut_sequence import cut_sequence
 from core.roll.model import FilmRolls
@@ -101,6 +101,21 @@ def _cut_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
                     "their corners; or let go of a pin, or allow another roll."
                 )
                 yield Finding("N515", Severity.WARNING, text)
+
+
+def cut_before(plan: JobPlan, problem: FilmProblem) -> tuple[Finding, ...]:
+    """Say that a film is planned on stock that was cut from, as another layout than this."""
+    cuts = [c for c in plan.job.cuts if c.film == problem.film.id]
+    if not cuts or not problem.items:
+        return ()
+    if any(c.variant == plan.variant.id and c.fingerprint == problem.fingerprint for c in cuts):
+        return ()
+    text = (
+        f"{problem.film.name} was cut on {cuts[-1].day} as it was laid out then; its stock "
+        "here is still as it was before. Take what is left from the shelf, or enter it in the "
+        "film's stock."
+    )
+    return (Finding("N516", Severity.WARNING, text),)
 
 
 def dropped_nest(problem: FilmProblem, why: str) -> Finding:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from core.ids import FilmId
 from core.plan.model import Finding, JobPlan
-from core.roll.findings import dropped_nest, roll_findings
+from core.roll.findings import cut_before, dropped_nest, roll_findings
 from core.roll.kept import find_nest, kept_nests, restore_nest
 from core.roll.model import FilmRolls, RollPlan
 from core.roll.problem import FilmProblem
@@ -39,7 +39,7 @@ def roll_plan(plan: JobPlan) -> RollReport:
     for problem in settled_problems(plan):
         rolls, found = _current(plan, problem)
         films.append(rolls)
-        findings += [*found, *roll_findings(problem, rolls)]
+        findings += [*found, *cut_before(plan, problem), *roll_findings(problem, rolls)]
     return RollReport(RollPlan(tuple(films)), tuple(findings))
 
 
@@ -69,7 +69,7 @@ def tighten(
     open_items = sum(len(p.items) for p in problems if p.film.id in film_ids)
     for problem in problems:
         rolls, found = _current(plan, problem)
-        findings += found
+        findings += [*found, *cut_before(plan, problem)]
         if problem.film.id in film_ids and problem.items:
             share = clock.left * len(problem.items) / open_items
             open_items -= len(problem.items)

@@ -20,12 +20,18 @@ def add_film(job: Job, film: Film) -> Job:
 
 
 def replace_film(job: Job, film: Film) -> Job:
-    """Put a film in the place of the one of the same id."""
+    """Put a film in the place of the one of the same id.
+
+    With other stock the film counts as not cut any more: what is there is to be cut from.
+    """
     old = job.film(film.id)
     fresh = accept(film)
     others = taken_ids(job) - set(_own_ids(old))
     refuse_repeats([*others, *_own_ids(fresh)], fresh.name)
-    return replace(job, films=tuple(fresh if f.id == fresh.id else f for f in job.films))
+    films = tuple(fresh if f.id == fresh.id else f for f in job.films)
+    if fresh.stock == old.stock:
+        return replace(job, films=films)
+    return replace(job, films=films, cuts=tuple(c for c in job.cuts if c.film != old.id))
 
 
 def delete_film(job: Job, film: str) -> Job:

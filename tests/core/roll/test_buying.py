@@ -5,8 +5,10 @@ from msgspec.structs import replace
 from shapely import box
 
 from core.document.choices import PieceChoice, Pin, Place
+from core.document.edits.films import set_stock
 from core.document.film import DamagedStretch, Grain, Offcut, Offer, Roll
 from core.errors import Cancelled
+from core.ids import FilmId
 from core.plan.model import JobPlan
 from core.progress import Step
 from core.roll import width_search
@@ -377,6 +379,19 @@ class TestFinishing:
         assert [c.day for c in job.cuts] == ["2026-11-25"]
         again = roll_plan(JobPlan(job, plan.variant, plan.panels))
         assert again.rolls.films[0].sheets[0].engine == "kept"
+        assert not [f for f in again.findings if f.check == "N516"]
+
+    def test_film_that_was_cut_is_not_planned_on_its_old_stock_unseen(self):
+        film = a_film(stock=rolls(2000))
+        plan = plan_of([piece("g1", box(0, 0, 700, 980))], [film])
+        job = mark_cut(plan, report_of(plan).rolls, FilmId("f1"), "2026-11-25")
+        more = plan_of([piece(f"g{i}", box(0, 0, 700, 980)) for i in (1, 2)], [film])
+        findings = roll_plan(JobPlan(job, more.variant, more.panels)).findings
+        (told,) = [f for f in findings if f.check == "N516"]
+        assert "was cut on 2026-11-25" in told.text
+        fresh = set_stock(job, "f1", rolls(1000))
+        findings = roll_plan(JobPlan(fresh, more.variant, more.panels)).findings
+        assert not [f for f in findings if f.check == "N516"]
 
 
 # Widths compared like with like
