@@ -17,6 +17,8 @@ from core.document.edits.runs import find_run
 _MENUS: dict[str, tuple[str, ...]] = {
     "panel": ("copy", "cut", "paste", "duplicate", "repeat", "-", "lock", "hide"),
     "line": ("copy", "cut", "paste", "duplicate", "repeat", "-", "line_up_run", "unlink_run"),
+    "opening": ("copy", "cut", "paste", "duplicate"),
+    "mark": ("copy", "cut", "paste", "duplicate"),
     "region": ("paste", "duplicate", "-", "lock", "hide"),
     "guide": ("delete", "clear_guides"),
     "dimension": ("delete",),
@@ -114,11 +116,11 @@ class CanvasCommands:
         job, selection = session.job, session.selection
         panels = [p for p in job.panels if p.id in copying.selected_panels(self._canvas.desk)]
         has_any = bool(panels) or selection.kind == "line"
-        nothing = "" if has_any else "Select panels or lines first"
-        for name in ("copy", "duplicate", "repeat"):
-            ready(name, unless=nothing)
-        is_whole = selection.kind in ("panel", "line")
-        ready("cut", unless="" if is_whole else "Select panels or lines first")
+        none = copying.SELECT_FIRST.rstrip(".")
+        for name in ("copy", "duplicate"):
+            ready(name, unless="" if has_any else none)
+        ready("repeat", unless="" if has_any else "Select panels or lines first")
+        ready("cut", unless="" if selection.kind in copying.WHOLE_KINDS else none)
         for name in ("lock", "hide"):
             ready(name, unless="" if panels else "Select a panel first")
         is_locked = bool(panels) and all(p.is_locked for p in panels)
@@ -128,7 +130,7 @@ class CanvasCommands:
         ready("clear_guides", unless="" if job.guides else "There are no guides")
         is_line = selection.kind in ("line", "node") and bool(selection.ids)
         run = find_run(job, session.variant, selection.ids[0]) if is_line else None
-        none = "" if run else "Select a stripe over several panels first"
-        ready("unlink_run", unless=none)
+        no_run = "" if run else "Select a stripe over several panels first"
+        ready("unlink_run", unless=no_run)
         is_one = run is not None and run.is_in_line
-        ready("line_up_run", unless=none or ("The run is one line already" if is_one else ""))
+        ready("line_up_run", unless=no_run or ("The run is one line already" if is_one else ""))

@@ -9,7 +9,8 @@ from PySide6.QtGui import QGuiApplication
 
 from app.canvas import deeds
 from app.canvas.gestures.base import Desk
-from app.selection import NOTHING, Selection
+from app.selection import NOTHING, Kind, Selection
+from core.document.edits.belonging_copies import copy_belongings, paste_belongings
 from core.document.edits.copies import (
     Clip,
     array_lines,
@@ -31,7 +32,11 @@ from core.document.job import Job
 from core.document.path import Point
 from core.errors import InputError
 from core.ids import PanelId
+from core.plan.lookup import to_panel
 
+WHOLE_KINDS = ("panel", "line", "opening", "mark")
+"""What can be cut out and pasted elsewhere."""
+SELECT_FIRST = "Select panels, lines, openings or marks first."
 STEP_MM = (20.0, -20.0)
 """Where a copy of a panel comes to stand from the panel that was copied."""
 
@@ -60,37 +65,39 @@ def _clip(desk: Desk) -> Clip | None:
     selection = desk.session.selection
     if selection.kind == "line":
         return copy_lines(desk.job, desk.variant, selection.ids)
+    if selection.kind in ("opening", "mark"):
+        return copy_belongings(desk.job, selection.ids)
     panels = selected_panels(desk)
     if panels:
         return copy_panels(desk.job, desk.variant, panels)
-    desk.session.message("Select panels or lines first.")
+    desk.session.message(SELECT_FIRST)
     return None
 
 
 def copy(desk: Desk) -> bool:
-    """Copy the selected panels or lines to the clipboard."""
+    """Copy the selected panels, lines, openings or marks to the clipboard."""
     clip = _clip(desk)
     if clip is None:
         return False
     QGuiApplication.clipboard().setText(to_text(clip))
-    count = len(clip.panels) or len(clip.lines)
-    desk.session.message(f"Copied {_count(count, 'panel' if clip.panels else 'line')}.")
+    desk.session.message(f"Copied {_words(clip)}.")
     return True
 
 
 def cut(desk: Desk) -> bool:
     """Copy what is selected, then delete it."""
     selection = desk.session.selection
-    if selection.kind not in ("line", "panel"):
-        desk.session.message("Select panels or lines first.")
+    if selection.kind not in WHOLE_KINDS:
+        desk.session.message(SELECT_FIRST)
         return False
     return copy(desk) and deeds.delete_selected(desk)
 
 
 def paste(desk: Desk, at: Point | None) -> bool:
-    """Paste what the clipboard holds: panels near a point, lines on the selected panel.
+    """Paste what the clipboard holds: panels near a point, the rest on the selected panel.
 
-    Lines go to the panel that is selected, else to the one they came from.
+    Lines, openings and marks go to the panel that is selected, else to the one they came from;
+    openings and marks about the point, where it lies on that panel.
     """
     try:
         clip = from_text(QGuiApplication.clipboard().text())
@@ -99,6 +106,8 @@ def paste(desk: Desk, at: Point | None) -> bool:
         return False
     if clip.panels:
         return _paste_panels(desk, clip, step_to(clip, at) if at else STEP_MM, "Paste")
+    if clip.belongings:
+        return _paste_belongings(desk, clip, "Paste", at)
     return _paste_lines(desk, clip, "Paste")
 
 
@@ -109,6 +118,8 @@ def duplicate(desk: Desk) -> bool:
         return False
     if clip.panels:
         return _paste_panels(desk, clip, STEP_MM, "Duplicate")
+    if clip.belongings:
+        return _paste_belongings(desk, clip, "Duplicate", None, at_home=True)
     return _paste_lines(desk, clip, "Duplicate", at_home=True)
 
 
@@ -132,30 +143,71 @@ def _paste_panels(desk: Desk, clip: Clip, step: Point, verb: str) -> bool:
     return done
 
 
-def _paste_lines(desk: Desk, clip: Clip, verb: str, *, at_home: bool = False) -> bool:
-    known = {p.id for p in desk.job.panels}
+def _shares(desk: Desk, clip: Clip, *, at_home: bool) -> dict[str, Clip]:
+    """Return what each panel gets: the selected ones all, else each its own back."""
     chosen = () if at_home else selected_panels(desk)
+    if chosen:
+        return dict.fromkeys(chosen, clip)
+    known = {p.id for p in desk.job.panels}
     homes = [one.panel.id for one in clip.lines]
-    targets = chosen or tuple(dict.fromkeys(h for h in homes if h in known))
-    if not targets:
-        desk.session.message("Select the panel on which the lines are to go.")
+    homes += [one.panel.id for one in clip.belongings]
+    return {
+        home: Clip(
+            films=clip.films,
+            lines=tuple(one for one in clip.lines if one.panel.id == home),
+            belongings=tuple(one for one in clip.belongings if one.panel.id == home),
+        )
+        for home in homes
+        if home in known
+    }
+
+
+Paste = Callable[[Job, Clip, str], tuple[Job, tuple[str, ...]]]
+
+
+def _paste_shares(
+    desk: Desk, clip: Clip, shares: dict[str, Clip], kind: Kind, step: tuple[str, Paste]
+) -> bool:
+    """Paste each panel's share by a step with its verb, and select what was made."""
+    verb, paste_on = step
+    if not shares:
+        desk.session.message(f"Select the panel on which the {kind}s are to go.")
         return False
     made: list[str] = []
 
     def edit() -> Job:
         job = desk.job
-        for target in targets:
-            own = tuple(one for one in clip.lines if chosen or one.panel.id == target)
-            part = Clip(films=clip.films, lines=own)
-            job, ids = paste_lines(job, desk.variant, part, target)
+        for target, share in shares.items():
+            job, ids = paste_on(job, share, target)
             made.extend(ids)
         return job
 
-    done = desk.do(f"{verb} {_count(len(clip.lines), 'line')}", edit)
+    done = desk.do(f"{verb} {_words(clip)}", edit)
     if done:
-        only = PanelId(targets[0]) if len(targets) == 1 else None
-        desk.session.select(Selection("line", tuple(made), only))
+        only = PanelId(next(iter(shares))) if len(shares) == 1 else None
+        desk.session.select(Selection(kind, tuple(made), only))
     return done
+
+
+def _paste_belongings(
+    desk: Desk, clip: Clip, verb: str, at: Point | None, *, at_home: bool = False
+) -> bool:
+    shares = _shares(desk, clip, at_home=at_home)
+
+    def paste_on(job: Job, share: Clip, target: str) -> tuple[Job, tuple[str, ...]]:
+        near = to_panel(job.panel(target), at) if at and len(shares) == 1 else None
+        return paste_belongings(job, share, target, near)
+
+    kind: Kind = "opening" if any(one.openings for one in clip.belongings) else "mark"
+    return _paste_shares(desk, clip, shares, kind, (verb, paste_on))
+
+
+def _paste_lines(desk: Desk, clip: Clip, verb: str, *, at_home: bool = False) -> bool:
+    def paste_on(job: Job, share: Clip, target: str) -> tuple[Job, tuple[str, ...]]:
+        return paste_lines(job, desk.variant, share, target)
+
+    shares = _shares(desk, clip, at_home=at_home)
+    return _paste_shares(desk, clip, shares, "line", (verb, paste_on))
 
 
 def repeat(desk: Desk, counts: tuple[int, int], gaps: Point) -> bool:
@@ -245,8 +297,22 @@ def clear_guides(desk: Desk) -> bool:
     return desk.do("Delete all guides", lambda: delete_guides(desk.job, ids))
 
 
+def _words(clip: Clip) -> str:
+    """Return what was copied: "a panel", "3 lines", "an opening"."""
+    openings = sum(len(one.openings) for one in clip.belongings)
+    marks = sum(len(one.marks) for one in clip.belongings)
+    counts = (
+        (len(clip.panels), "panel"),
+        (len(clip.lines), "line"),
+        (openings, "opening"),
+        (marks, "mark"),
+    )
+    return " and ".join(_count(count, word) for count, word in counts if count)
+
+
 def _count(count: int, word: str) -> str:
-    return f"a {word}" if count == 1 else f"{count} {word}s"
+    article = "an" if word[0] in "aeiou" else "a"
+    return f"{article} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _names(job: Job, ids: tuple[str, ...]) -> str:

@@ -189,13 +189,32 @@ def move_belongings(job: Job, ids: Collection[str], dx: float, dy: float) -> Job
         EditRefused: one would leave its panel, or an opening lie across another.
         KeyError: one is not there.
     """
+    return _each(job, ids, lambda one: moved_belonging(one, dx, dy))
 
-    def moved(one: Mark | Opening) -> Mark | Opening:
-        if isinstance(one, Mark):
-            return replace(one, path=tuple((x + dx, y + dy) for x, y in one.path))
-        return replace(one, nodes=translate_path(one.nodes, dx, dy))
 
-    return _each(job, ids, moved)
+def moved_belonging(one: Mark | Opening, dx: float, dy: float) -> Mark | Opening:
+    """Return an opening or a mark moved."""
+    if isinstance(one, Mark):
+        return replace(one, path=tuple((x + dx, y + dy) for x, y in one.path))
+    return replace(one, nodes=translate_path(one.nodes, dx, dy))
+
+
+def belongings_box(things: Collection[Mark | Opening]) -> tuple[float, float, float, float]:
+    """Return the box about openings and marks: left, low, right and upper side."""
+    shapes = [
+        _spine(one).buffer(one.radius_mm)
+        if isinstance(one, Mark)
+        else LineString(flatten(one.nodes, closed=True))
+        for one in things
+    ]
+    x0, y0, x1, y1 = shapely.total_bounds(shapes).tolist()
+    return x0, y0, x1, y1
+
+
+def lies_on(panel: Panel, at: Place) -> bool:
+    """Say whether a place of a panel's frame lies within its outline."""
+    rim = _polygon(panel.outline)
+    return rim is not None and bool(rim.covers(Point(at)))
 
 
 def delete_belongings(job: Job, ids: Collection[str]) -> Job:

@@ -69,13 +69,25 @@ def _between_edges(nodes: Path, source: Panel, target: Panel) -> Path | None:
 
 def _in_box(line: Line, source: Panel, target: Panel) -> Path:
     """Move a line so that its middle is at the same share of the other panel's box."""
-    box = flatten(line.nodes, closed=isinstance(line, Inlay))
-    middle = (box.min(axis=0) + box.max(axis=0)) / 2
+    points = flatten(line.nodes, closed=isinstance(line, Inlay))
+    low, high = points.min(axis=0), points.max(axis=0)
+    step = step_between(source, target, (*low.tolist(), *high.tolist()))
+    return translate_path(line.nodes, *step)
+
+
+def step_between(source: Panel, target: Panel, box: tuple[float, float, float, float]) -> Point:
+    """Return the step that brings the middle of a box to the same share of another panel's box.
+
+    Between panels of one outline it is none.
+    """
+    if source.outline == target.outline:
+        return 0.0, 0.0
+    middle = np.array([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2])
     low, size = _box_of(source)
     other_low, other_size = _box_of(target)
     wanted = other_low + (middle - low) / np.maximum(size, 1e-9) * other_size
-    dx, dy = wanted - middle
-    return translate_path(line.nodes, float(dx), float(dy))
+    dx, dy = (wanted - middle).tolist()
+    return dx, dy
 
 
 def _box_of(panel: Panel) -> tuple[Points, Points]:

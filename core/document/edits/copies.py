@@ -24,7 +24,7 @@ from core.document.flatten import flatten
 from core.document.hit import is_closed
 from core.document.job import Job
 from core.document.lines import Inlay, Line, Relief, Seam, Stripe
-from core.document.panel import Panel
+from core.document.panel import Mark, Opening, Panel
 from core.document.path import Point
 from core.document.surface import ScannedSurface
 from core.document.variant import Scheme
@@ -55,12 +55,21 @@ class LineClip(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     panel: Panel
 
 
+class BelongingsClip(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Openings and marks with the panel that they lay on, which says where they land."""
+
+    panel: Panel
+    openings: tuple[Opening, ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+
 class Clip(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What was copied: panels, or lines."""
+    """What was copied: panels, or lines, or openings and marks."""
 
     films: tuple[Film, ...]
     panels: Annotated[tuple[PanelClip, ...], Meta(max_length=1000)] = ()
     lines: Annotated[tuple[LineClip, ...], Meta(max_length=1000)] = ()
+    belongings: Annotated[tuple[BelongingsClip, ...], Meta(max_length=1000)] = ()
 
 
 def copy_panels(job: Job, variant: str, ids: Collection[str]) -> Clip:

@@ -5,10 +5,16 @@ from msgspec.structs import replace
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 
+from app.canvas import copying
 from app.canvas.gestures.base import Pointer
 from app.canvas.menus import build_menu
 from app.selection import Selection
-from core.document.edits.belongings import Belonging, belonging_at, delete_belongings
+from core.document.edits.belongings import (
+    Belonging,
+    belonging_at,
+    delete_belongings,
+    middle_of,
+)
 from core.document.edits.locks import set_locked
 from core.document.edits.panels import replace_panel
 from core.document.panel import Mark, MarkKind
@@ -142,3 +148,42 @@ def test_a_ridge_stays_on_its_panel(marked, hand):
     (x, y), end = marked.job.panel("p1").marks[1].path
     assert (x, end) == (pytest.approx(40.0, abs=1.0), (140.0, 60.0))
     assert 0.0 <= y < 40.0, "where it could last be"
+
+
+@pytest.mark.parametrize(
+    ("at", "kind", "words"),
+    [((560.0, 270.0), "mark", "a mark"), ((500.0, 100.0), "opening", "an opening")],
+)
+def test_copied_by_itself_and_pasted_beside_itself_and_on_another_panel(
+    marked, view, hand, at, kind, words
+):
+    def things(panel):
+        return getattr(marked.job.panel(panel), f"{kind}s")
+
+    before, here = marked.job, len(things("p1"))
+    hand.click(at)
+    assert marked.selection.kind == kind
+    assert copying.copy(view.desk)
+    assert copying.paste(view.desk, at), "the pointer is on the first one still"
+    assert marked.undo_text == f"Paste {words}"
+    assert len(things("p1")) == here + 1
+    assert marked.selection == Selection(kind, (things("p1")[-1].id,), "p1")
+    marked.select(Selection("panel", ("p2",), "p2"))
+    assert copying.paste(view.desk, (780.0, 130.0))
+    (pasted,) = things("p2")
+    assert middle_of(pasted) == pytest.approx((80.0, 130.0), abs=0.6)
+    assert marked.job.panel("p1").openings[0].nodes == before.panel("p1").openings[0].nodes
+    for _ in range(2):
+        marked.undo()
+    assert marked.job == before
+
+
+def test_an_opening_is_cut_out_and_duplicated_by_keys_of_the_edit_menu(marked, view, hand):
+    hand.click((500.0, 100.0))
+    assert copying.duplicate(view.desk)
+    first, second = marked.job.panel("p1").openings
+    assert second.id != first.id
+    assert copying.cut(view.desk)
+    assert marked.job.panel("p1").openings == (first,)
+    assert copying.paste(view.desk, None)
+    assert len(marked.job.panel("p1").openings) == 2

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from core.document.edits.belonging_copies import copy_belongings, paste_belongings
 from core.document.edits.carry import RimPlace, carried, rim_place, rim_point
 from core.document.edits.copies import (
     array_lines,
@@ -27,9 +28,11 @@ from core.document.edits.runs import add_run, find_run
 from core.document.edits.variants import add_variant, delete_variant, replace_scheme
 from core.document.file import JobFile, from_bytes, to_bytes
 from core.document.flatten import flatten
+from core.document.measures import ring_middle
 from core.errors import EditRefused, InputError
 from core.plan.plan import plan_job
 from helpers.jobs import (
+    bolt,
     disc_panel,
     film,
     films,
@@ -256,3 +259,30 @@ def test_stripes_of_no_run_stay_so_and_nothing_done_is_nothing_locked() -> None:
     after, (made,) = paste_panels(drawn, "v1", copy_panels(drawn, "v1", ["p1"]), (0.0, -300.0))
     assert after.scheme("v1", made).stripes[0].run is None
     refuse_locked(drawn, drawn)
+
+
+def test_an_opening_without_room_is_refused_and_one_with_little_stands_beside():
+    tight = rect_panel("p1", 100, 80, openings=(hole("o1", 50, 40, 30),))
+    wide = rect_panel("p2", 400, 80, at=(200.0, 0.0), openings=(hole("o2", 60, 40, 30),))
+    job = job_with([tight, wide])
+    with pytest.raises(EditRefused, match=r"within its panel|across another"):
+        paste_belongings(job, copy_belongings(job, ["o1"]), "p1")
+    made, (fresh,) = paste_belongings(job, copy_belongings(job, ["o2"]), "p2")
+    first, second = made.panel("p2").openings
+    assert (second.id, fresh) == (fresh, "o3")
+    gap = ring_middle(second.nodes)[0] - ring_middle(first.nodes)[0] - 60
+    assert gap == pytest.approx(10.0)
+
+
+def test_marks_go_through_the_clipboard_and_keep_their_arrangement():
+    marks = (bolt("m1", 20, 20), bolt("m2", 80, 20), bolt("m3", 300, 150))
+    job = job_with([rect_panel("p1", 400, 200, marks=marks), rect_panel("p2", 800, 400)])
+    clip = from_text(to_text(copy_belongings(job, ["m1", "m2"])))
+    made, ids = paste_belongings(job, clip, "p1", (200.0, 100.0))
+    assert made.panel("p1").marks[:3] == marks
+    assert [m.path[0] for m in made.panel("p1").marks[3:]] == [(170.0, 100.0), (230.0, 100.0)]
+    assert len(set(ids) & {"m1", "m2", "m3"}) == 0
+    far, _ = paste_belongings(job, clip, "p2", (5000.0, 0.0))
+    assert [m.path[0] for m in far.panel("p2").marks] == [(70.0, 40.0), (130.0, 40.0)]
+    with pytest.raises(EditRefused, match="nothing to paste"):
+        paste_belongings(job, replace(clip, belongings=()), "p1")
