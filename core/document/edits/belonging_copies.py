@@ -1,9 +1,9 @@
 """Copies of openings and marks: copied out with their panels, pasted where there is room.
 
 On a panel of the same outline they land where they were, on another at the same place relative
-to its bounding box, or about a place that is pointed at; those of one panel keep their distances.
-Where an opening would lie across another, or a mark exactly on its like, the copies stand beside
-that.
+to its bounding box, or about a place that is pointed at; those of one panel keep their
+distances. Where an opening would lie across another, or a mark exactly on its like, the copies
+stand beside that.
 """
 
 from collections.abc import Collection, Iterator
