@@ -170,7 +170,7 @@ def _piece_item(
     film = job.film(piece.film)
     size = rough_size(x1 - x0, y1 - y0, job.units)
     tries = f", {piece.known_tries} tries" if piece.known_tries > 1 else ""
-    cuts = f", {counted(len(piece.relief_cuts), 'relief cut')}" if piece.relief_cuts else ""
+    cuts = f", {counted(len(piece.relief_cuts), 'cut')}" if piece.relief_cuts else ""
     item = QTreeWidgetItem()
     _fill(item, {_ID: piece.id, _PANEL: panel.of, _NAME: film.name + cuts, _SIZE: size,
                  _COLOUR: film.colour, _ORDER: str(piece.order)})  # fmt: skip

@@ -96,7 +96,7 @@ def _told_of(piece: Piece) -> Finding:
         " only over cutting tape, never with a blade over paint."
     )
     text = f"{piece.label} is cut into: {runs}; {sides} when the film is laid."
-    x, y = cuts[0].path.coords[-1]
+    x, y = cuts[0].path.coords[0]
     return Finding(
         "S215",
         Severity.NOTE,

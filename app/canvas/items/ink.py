@@ -55,11 +55,16 @@ class _Border:
 
 @dataclass(frozen=True, slots=True)
 class _ReliefInk:
-    """A relief cut ready to draw: its line, and the hole at its inner end."""
+    """A relief cut ready to draw: its line, and the hole at its inner end.
+
+    Attributes:
+        ground: the pen of a rim beneath, so that it stands out from colours of strain, too.
+    """
 
     cut: ReliefCut
     path: QPainterPath
     pen: QPen
+    ground: QPen
 
     @property
     def end(self) -> QPointF:
@@ -198,7 +203,7 @@ class InkItem(QGraphicsItem):
         if [(r.cut, r.pen.color()) for r in self._reliefs] == inks:
             return False
         self._reliefs = [
-            _ReliefInk(cut, joined_path([np.array(cut.path.coords)]), _relief_pen(ink))
+            _ReliefInk(cut, joined_path([np.array(cut.path.coords)]), *_relief_pens(ink))
             for cut, ink in inks
         ]
         return True
@@ -256,12 +261,7 @@ class InkItem(QGraphicsItem):
         for path, pen in self._loose:
             painter.setPen(pen)
             painter.drawPath(path)
-        for relief in self._reliefs:
-            painter.setPen(relief.pen)
-            painter.drawPath(relief.path)
-            radius = max(RELIEF_END_PX / scale, relief.cut.hole_mm / 2)
-            painter.setPen(hair(relief.pen.color()))
-            painter.drawEllipse(relief.end, radius, radius)
+        self._paint_reliefs(painter, scale)
         painter.setPen(self._rim_pen)
         painter.drawPath(self._rim.at(1 / scale))
         if not self._axis.isEmpty():
@@ -279,6 +279,18 @@ class InkItem(QGraphicsItem):
         if self._has_numbers:
             self._paint_numbers(painter, world, scale, exposed)
         painter.restore()
+
+    def _paint_reliefs(self, painter: QPainter, scale: float) -> None:
+        """Draw relief cuts, each with a ring at its inner end."""
+        for relief in self._reliefs:
+            radius = max(RELIEF_END_PX / scale, relief.cut.hole_mm / 2)
+            for pen in (relief.ground, relief.pen):
+                painter.setPen(pen)
+                painter.drawPath(relief.path)
+                end = QPen(pen)
+                end.setStyle(Qt.PenStyle.SolidLine)
+                painter.setPen(end)
+                painter.drawEllipse(relief.end, radius, radius)
 
     def _paint_scales(self, painter: QPainter, border: _Border, scale: float) -> None:
         """Draw small scales on the side that lies on top."""
@@ -344,11 +356,13 @@ def _loose_pen(theme: Theme) -> QPen:
     return pen
 
 
-def _relief_pen(ink: QColor) -> QPen:
-    """Return the pen of a relief cut: bold and dashed, where a seam is a hair line."""
+def _relief_pens(ink: QColor) -> tuple[QPen, QPen]:
+    """Return the pens of a relief cut, bold and dashed where a seam is a hair; and its rim."""
     pen = stroke(ink, 1.8)
     pen.setDashPattern([4, 2.2])
-    return pen
+    other = QColor(ink_over(ink.name()))
+    other.setAlpha(150)
+    return pen, stroke(other, 3.6)
 
 
 def _axis_pens(theme: Theme) -> tuple[QPen, QPen]:
