@@ -9,12 +9,14 @@ from hypothesis import strategies as st
 from core.document.archive import unpack
 from core.document.checks import iter_problems
 from core.document.choices import Pin
+from core.document.edits.belonging_copies import copy_belongings, paste_belongings
 from core.document.edits.belongings import (
     add_mark,
     add_opening,
     delete_belongings,
     move_belongings,
     set_mark,
+    set_mark_path,
 )
 from core.document.edits.films import choose_width, delete_film
 from core.document.edits.lines import (
@@ -181,10 +183,15 @@ def belonging_edits(draw: st.DrawFn, job: Job, panel: Panel) -> list[Edit]:
             job, panel.id, Opening(id=free_id(job, "o"), nodes=round_ring(at, radius))
         ),
         *(partial(set_mark, job, m.id, radius_mm=radius) for m in panel.marks),
+        *(partial(set_mark_path, job, m.id, (*m.path, at)) for m in panel.marks),
         *(
             partial(edit, job, [one.id], *step)
             for one in (*panel.openings, *panel.marks)
             for edit, step in ((delete_belongings, ()), (move_belongings, at))
+        ),
+        *(
+            lambda one=one: paste_belongings(job, copy_belongings(job, [one.id]), panel.id)[0]
+            for one in (*panel.openings, *panel.marks)
         ),
     ]
 
