@@ -142,8 +142,8 @@ class _Plot:
         words = "planned"
         width = painter.fontMetrics().horizontalAdvance(words) + 4
         is_right = at.x() + 12 + width <= self.area.right() + RIGHT_PX
-        x = at.x() + 12 if is_right else at.x() - 12 - width
-        y = min(max(at.y() - 8, self.area.top()), self.area.bottom() - 18)
+        x = at.x() - 6 if is_right else at.x() - 12 - width
+        y = min(max(at.y() - 26, self.area.top()), self.area.bottom() - 18)
         paint_text(painter, QRectF(x, y, width, 16), words, self.theme.ink)
 
 

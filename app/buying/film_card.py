@@ -79,16 +79,19 @@ class FilmCard(QFrame):
         cheapest = buying.cheapest if len(buying.widths) > 1 else None
         for i, choice in enumerate(buying.widths):
             is_best = cheapest is choice and _is_alone(choice, buying)
-            texts = (width_text(choice, units), choice_text(choice))
+            words = choice_text(choice, is_mixed=buying.is_mixed)
+            texts = (width_text(choice, units), words)
             for j, text in enumerate(texts):
-                label = QLabel(text)
+                label = QLabel(text.replace(" m", "\u00a0m"))
+                label.setWordWrap(j == 1)
                 if not choice.is_possible:
                     dress(label, "quiet")
                 grid.addWidget(label, i, j)
             price = QLabel(_price_text(choice, currency) if choice.is_possible else "")
             grid.addWidget(price, i, 2, Qt.AlignmentFlag.AlignRight)
             if is_best:
-                chip = QLabel("cheapest at once" if buying.is_mixed else "cheapest")
+                chip = QLabel("cheapest")
+                chip.setToolTip(comparison_text(buying))
                 dress(chip, "chip")
                 grid.addWidget(chip, i, 3)
             grid.addWidget(self._choose(choice, buying, units), i, 4)

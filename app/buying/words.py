@@ -33,13 +33,16 @@ def width_text(choice: WidthChoice, units: Units) -> str:
     return f"{format_length(choice.width_mm, units)} wide"
 
 
-def choice_text(choice: WidthChoice) -> str:
-    """Say what must be bought at one width, and what that leaves over."""
+def choice_text(choice: WidthChoice, *, is_mixed: bool = False) -> str:
+    """Say what must be bought at one width, and what that leaves over.
+
+    Where some widths were packed and others not, it says which one was.
+    """
     if not choice.is_possible:
         return "too narrow for a piece"
     if not choice.bought_mm:
         return "nothing to buy"
-    packed = ", packed" if choice.packed_price is not None else ""
+    packed = ", packed" if is_mixed and choice.packed_price is not None else ""
     return f"buy {choice.bought_mm / 1000:g} m, leaves {metres_down(choice.left_mm)}{packed}"
 
 
