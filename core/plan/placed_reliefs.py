@@ -32,6 +32,7 @@ from core.tolerance import JOIN_MM, REACH_MM
 LEAST_MM = 5.0
 """A relief cut runs at least so far through film that is seen, and as clear of other edges."""
 _CROSSES_MM = 1.0
+_AROUND_HOLE_MM = 1.0
 
 Points = NDArray[np.float64]
 Around = tuple[tuple[str, LineString | MultiLineString], ...]
@@ -256,7 +257,7 @@ def _refuse_odd(cut: ReliefCut, final: Polygon) -> None:
     inner = Point(cut.path.coords[-1])
     if cut.seen_mm < LEAST_MM:
         raise _too_short(inner)
-    clear = min(max(LEAST_MM, cut.hole_mm / 2 + 1.0), cut.path.length / 2)
+    clear = max(min(LEAST_MM, cut.path.length / 2), cut.hole_mm / 2 + _AROUND_HOLE_MM)
     if final.boundary.distance(inner) < clear or not _opens(final, cut.path):
         raise _through(inner)
 
@@ -274,7 +275,7 @@ def _opens(final: Polygon, path: LineString) -> bool:
 def _refuse_meeting(cut: ReliefCut, others: Sequence[ReliefCut]) -> None:
     """Refuse a cut that meets another. Those that do not cannot part the film together."""
     for other in others:
-        if cut.path.distance(other.path) < LEAST_MM:
+        if cut.path.distance(other.path) < LEAST_MM + (cut.hole_mm + other.hole_mm) / 2:
             at = shapely.shortest_line(cut.path, other.path).interpolate(0.5, normalized=True)
             raise _Flaw(
                 "S212",

@@ -4,7 +4,7 @@ import hypothesis.strategies as st
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from shapely import Point, Polygon, affinity, box
+from shapely import LineString, Point, Polygon, affinity, box
 
 from core.shape.developing import develop
 from core.shape.judging import judge
@@ -63,6 +63,20 @@ def test_a_seam_never_makes_it_worse(up, along, across, turn, off):
     for part in (area.intersection(half), area.difference(half)):
         made = develop(network, part, target_triangles=500)
         assert made.range_pct <= 1.06 * whole + 0.1
+
+
+@given(heights, heights, heights, angles, st.floats(0.2, 0.8))
+@few
+def test_a_relief_cut_never_makes_it_worse(up, along, across, turn, depth):
+    network = network_of_mesh(*bulge(up, along, across))
+    middle = network.at.mean(axis=0)
+    area = Point(middle).buffer(170)
+    way = 169.5 * np.array([np.cos(turn), np.sin(turn)])
+    cut = LineString([middle + way, middle + (1 - depth) * way])
+    whole = develop(network, area, target_triangles=500).range_pct
+    made = develop(network, area, target_triangles=500, cuts=(cut,))
+    assert made.range_pct <= 1.06 * whole + 0.1
+    assert made.outline.is_valid
 
 
 @given(heights, heights, heights, angles)
