@@ -134,7 +134,6 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
     note = RELIEF if cuts_only(proposal) else ""
     if not proposal.can_lay:
         note = "It comes nearest, but is still too much."
-    hidden = f"{100 * proposal.hidden_share:.0f} %" if proposal.hidden_share else "none of it"
     return Card(
         title=proposal.sentence.partition(":")[0],
         panel=area,
@@ -146,14 +145,22 @@ def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
                 "Hardest piece needs",
                 f"{proposal.worst_range_pct:.1f} % of {proposal.limit_pct:.1f} %",
             ),
-            (
-                "Length of the cuts" if cuts_only(proposal) else "Seam length",
-                format_length(proposal.seam_mm, job.units, decimals=0),
-            ),
-            ("Hidden by ridges and lines", hidden),
+            *_of_new_lines(proposal, job),
         ),
         note=note,
         button=_verb(proposal),
+    )
+
+
+def _of_new_lines(proposal: Proposal, job: Job) -> tuple[tuple[str, str], ...]:
+    """Return what is told of the lines that are to be drawn; nothing where there are none."""
+    if not proposal.lines:
+        return ()
+    hidden = f"{100 * proposal.hidden_share:.0f} %" if proposal.hidden_share else "none of it"
+    length = "Length of the cuts" if cuts_only(proposal) else "Seam length"
+    return (
+        (length, format_length(proposal.seam_mm, job.units, decimals=0)),
+        ("Hidden by ridges and lines", hidden),
     )
 
 

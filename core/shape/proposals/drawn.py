@@ -27,6 +27,17 @@ def divided(area: Polygon, lines: Sequence[LineString]) -> list[Polygon]:
     ]
 
 
+def lines_within(lines: Sequence[LineString], area: Polygon) -> tuple[LineString, ...]:
+    """Return the stretches of lines that lie on an area."""
+    inside = (shapely.intersection(line, area) for line in lines)
+    return tuple(
+        part
+        for line in inside
+        for part in shapely.get_parts(line)
+        if isinstance(part, LineString)
+    )
+
+
 def whole_lines(parts: Sequence[LineString]) -> list[LineString]:
     """Return lines that were drawn in one, made of the stretches that they were parted into."""
     if not parts:

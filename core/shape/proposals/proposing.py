@@ -14,7 +14,7 @@ from core.shape.clip import clip_network
 from core.shape.developing import develop
 from core.shape.metric import metric_of
 from core.shape.proposals.costs import Ground, StripCosts, quick_range
-from core.shape.proposals.drawn import divided, runs_along, whole_lines
+from core.shape.proposals.drawn import divided, lines_within, runs_along, whole_lines
 from core.shape.proposals.families import (
     Family,
     Kind,
@@ -166,7 +166,7 @@ class _Search:
         ranges = [self._fine_range(piece) for piece in pieces] if len(pieces) > 1 else [np.inf]
         judged = list(zip(pieces, ranges, strict=True))
         self._lying = [needed for _, needed in judged if needed <= question.goal_pct]
-        self._drawn = question.own_lines if len(pieces) > 1 else ()
+        self._drawn = lines_within(question.own_lines, question.area) if pieces[1:] else ()
         near = [line.buffer(_HIDDEN_WITHIN_MM) for line in question.hiding]
         self._ground = Ground(
             network=question.network,
