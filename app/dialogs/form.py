@@ -64,6 +64,23 @@ class FormDialog(QDialog):
         self.column.addLayout(row)
         return side
 
+    def set_beside(self, picture: QWidget, width_px: int) -> QVBoxLayout:
+        """Set the form in a column beside a picture, above the buttons; return the column."""
+        self.column.removeItem(self.form)
+        side = QWidget()
+        side.setFixedWidth(width_px)
+        left = QVBoxLayout(side)
+        left.setContentsMargins(0, 0, 0, 0)
+        left.setSpacing(12)
+        left.addLayout(self.form)
+        row = QHBoxLayout()
+        row.setSpacing(24)
+        row.addWidget(side)
+        row.addWidget(picture, 1)
+        self.column.addLayout(row, 1)
+        self.column.addWidget(self.buttons)
+        return left
+
     def finish_layout(self) -> None:
         """Put the problem line and the buttons below what was added so far."""
         self.column.addWidget(self.problem)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QStackedWidget, QWidget
 
 from app.dialogs.form import FormDialog, read_length, read_name
 from app.dialogs.outline_picture import Note, OutlinePicture
@@ -84,24 +84,12 @@ class NewPanelDialog(FormDialog):
         return field
 
     def _lay_out(self) -> None:
-        self.column.removeItem(self.form)
-        side = QWidget()
-        side.setFixedWidth(360)
-        left = QVBoxLayout(side)
-        left.setContentsMargins(0, 0, 0, 0)
-        left.setSpacing(12)
-        left.addLayout(self.form)
+        left = self.set_beside(self.picture, 360)
         left.addWidget(self.survey, 1)
         left.addWidget(self.note)
         left.addWidget(self.problem)
         self._filler = QStackedWidget()
         left.addWidget(self._filler, 1)
-        row = QHBoxLayout()
-        row.setSpacing(24)
-        row.addWidget(side)
-        row.addWidget(self.picture, 1)
-        self.column.addLayout(row, 1)
-        self.column.addWidget(self.buttons)
         self.resize(920, 560)
 
     def refresh_soon(self, *_: object) -> None:

@@ -7,7 +7,7 @@ done is said in words. Accepting makes one undo step, anything else leaves no tr
 from collections.abc import Sequence
 
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QLineEdit, QWidget
 
 from app.dialogs.form import FormDialog
 from app.dialogs.outline_picture import OutlinePicture
@@ -154,22 +154,10 @@ class OutlineDialog(FormDialog):
 
     def finish(self) -> None:
         """Lay the dialog out and try what the fields say."""
-        self.column.removeItem(self.form)
-        side = QWidget()
-        side.setFixedWidth(304)
-        left = QVBoxLayout(side)
-        left.setContentsMargins(0, 0, 0, 0)
-        left.setSpacing(12)
-        left.addLayout(self.form)
+        left = self.set_beside(self.picture, 304)
         left.addWidget(self.note)
         left.addWidget(self.problem)
         left.addStretch()
-        row = QHBoxLayout()
-        row.setSpacing(24)
-        row.addWidget(side)
-        row.addWidget(self.picture, 1)
-        self.column.addLayout(row, 1)
-        self.column.addWidget(self.buttons)
         self.resize(840, 480)
         self._fill_choices()
         self.refresh()
