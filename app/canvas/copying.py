@@ -5,9 +5,7 @@ Each makes one undo step, or says why it cannot be done.
 
 from collections.abc import Callable
 
-from PySide6.QtGui import QGuiApplication
-
-from app.canvas import deeds
+from app.canvas import clipboard, deeds
 from app.canvas.gestures.base import Desk
 from app.selection import NOTHING, Kind, Selection
 from core.document.edits.belonging_copies import copy_belongings, paste_belongings
@@ -17,17 +15,16 @@ from core.document.edits.copies import (
     array_panels,
     copy_lines,
     copy_panels,
-    from_text,
     panels_left_flat,
     paste_lines,
     paste_panels,
     step_to,
-    to_text,
 )
 from core.document.edits.drafting import delete_guides
 from core.document.edits.lines import find_line
 from core.document.edits.locks import set_hidden, set_locked
 from core.document.edits.runs import line_up_run, unlink_run
+from core.document.edits.surfaces import scan_files
 from core.document.job import Job
 from core.document.path import Point
 from core.errors import InputError
@@ -79,7 +76,7 @@ def copy(desk: Desk) -> bool:
     clip = _clip(desk)
     if clip is None:
         return False
-    QGuiApplication.clipboard().setText(to_text(clip))
+    clipboard.put(clip, desk.session)
     desk.session.message(f"Copied {_words(clip)}.")
     return True
 
@@ -100,12 +97,13 @@ def paste(desk: Desk, at: Point | None) -> bool:
     openings and marks about the point, where it lies on that panel.
     """
     try:
-        clip = from_text(QGuiApplication.clipboard().text())
+        clip, scans = clipboard.take(desk.session)
     except InputError as refusal:
         desk.session.message(refusal.sentence())
         return False
     if clip.panels:
-        return _paste_panels(desk, clip, step_to(clip, at) if at else STEP_MM, "Paste")
+        step = step_to(clip, at) if at else STEP_MM
+        return _paste_panels(desk, clip, step, "Paste", scans)
     if clip.belongings:
         return _paste_belongings(desk, clip, "Paste", at)
     return _paste_lines(desk, clip, "Paste")
@@ -117,18 +115,20 @@ def duplicate(desk: Desk) -> bool:
     if clip is None:
         return False
     if clip.panels:
-        return _paste_panels(desk, clip, STEP_MM, "Duplicate")
+        return _paste_panels(desk, clip, STEP_MM, "Duplicate", scan_files(desk.job))
     if clip.belongings:
         return _paste_belongings(desk, clip, "Duplicate", None, at_home=True)
     return _paste_lines(desk, clip, "Duplicate", at_home=True)
 
 
-def _paste_panels(desk: Desk, clip: Clip, step: Point, verb: str) -> bool:
+def _paste_panels(
+    desk: Desk, clip: Clip, step: Point, verb: str, scans: frozenset[str]
+) -> bool:
     made: list[str] = []
-    flat = panels_left_flat(desk.job, clip)
+    flat = panels_left_flat(clip, scans)
 
     def edit() -> Job:
-        job, ids = paste_panels(desk.job, desk.variant, clip, step)
+        job, ids = paste_panels(desk.job, desk.variant, clip, step, scans)
         made.extend(ids)
         return job
 
@@ -137,9 +137,7 @@ def _paste_panels(desk: Desk, clip: Clip, step: Point, verb: str) -> bool:
         only = PanelId(made[0]) if len(made) == 1 else None
         desk.session.select(Selection("panel", tuple(made), only))
         if flat:
-            desk.session.message(
-                f"The scan of {', '.join(flat)} stayed in the other job: now flat."
-            )
+            desk.session.message(f"The scan of {', '.join(flat)} did not come along: now flat.")
     return done
 
 

@@ -117,6 +117,25 @@ CHECKS = frozenset(
 MAY_BE_ZERO = frozenset({ReadingKind.FIRST_BESIDE, ReadingKind.LAST_BESIDE})
 
 
+FIELDS = {
+    ReadingKind.TO_LEFT: "to_left",
+    ReadingKind.TO_RIGHT: "to_right",
+    ReadingKind.FIRST_BESIDE: "first_beside",
+    ReadingKind.LAST_BESIDE: "last_beside",
+    ReadingKind.WHOLE_LENGTH: "length",
+    ReadingKind.WHOLE_WIDTH: "width",
+}
+"""Which of the surface's fields holds a reading that is in no row."""
+_NAMES = {
+    ReadingKind.TO_LEFT: "the diagonal from station 1, right, to station {last}, left",
+    ReadingKind.TO_RIGHT: "the diagonal from station 1, left, to station {last}, right",
+    ReadingKind.FIRST_BESIDE: "station 1, how far a tight tape passes the spine's mark",
+    ReadingKind.LAST_BESIDE: "station {last}, how far a tight tape passes the spine's mark",
+    ReadingKind.WHOLE_LENGTH: "the length over the part",
+    ReadingKind.WHOLE_WIDTH: "the width over the part",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class ReadingPlace:
     """Where in the grid a reading belongs.
@@ -151,19 +170,8 @@ def place_name(place: ReadingPlace, surface: MeasuredSurface) -> str:
         case ReadingKind.LENGTH:
             line = line_names(surface.lines)[place.line]
             return f"along the {line} from station {place.row + 1} to {place.row + 2}"
-        case ReadingKind.TO_LEFT:
-            return f"the diagonal from station 1, right, to station {surface.stations}, left"
-        case ReadingKind.TO_RIGHT:
-            return f"the diagonal from station 1, left, to station {surface.stations}, right"
-        case ReadingKind.FIRST_BESIDE:
-            return "how far a tight tape, rim to rim at station 1, passes the spine's mark"
-        case ReadingKind.LAST_BESIDE:
-            last = surface.stations
-            return f"how far a tight tape, rim to rim at station {last}, passes the spine's mark"
-        case ReadingKind.WHOLE_LENGTH:
-            return "the length over the part"
-        case ReadingKind.WHOLE_WIDTH:
-            return "the width over the part"
+        case kind:
+            return _NAMES[kind].format(last=surface.stations)
 
 
 def places(surface: MeasuredSurface) -> Iterator[ReadingPlace]:
@@ -196,18 +204,9 @@ def reading_at(surface: MeasuredSurface, place: ReadingPlace) -> tuple[float, ..
             return surface.offsets[place.row][_offset_column(surface, place.line)]
         case ReadingKind.LENGTH:
             return surface.lengths[place.row][place.line]
-        case ReadingKind.TO_LEFT:
-            return surface.to_left
-        case ReadingKind.TO_RIGHT:
-            return surface.to_right
-        case ReadingKind.FIRST_BESIDE:
-            return surface.first_beside
-        case ReadingKind.LAST_BESIDE:
-            return surface.last_beside
-        case ReadingKind.WHOLE_LENGTH:
-            return surface.length
-        case ReadingKind.WHOLE_WIDTH:
-            return surface.width
+        case kind:
+            reading: tuple[float, ...] = getattr(surface, FIELDS[kind])
+            return reading
 
 
 def missing_places(surface: MeasuredSurface) -> tuple[ReadingPlace, ...]:

@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from app.canvas import clipboard
 from app.session import Session
+from core.document.edits.copies import copy_panels, panels_left_flat, paste_panels
 from core.document.edits.panels import delete_panels
 from core.document.edits.surfaces import set_surface
 from core.document.file import JobFile, load_job, save_job
@@ -53,3 +55,35 @@ def test_an_added_scan_is_saved_only_while_a_panel_names_it(session) -> None:
     assert session.file.scans == {}
     session.undo()
     assert set(session.file.scans) == {SCAN.file}
+
+
+def test_a_panel_pasted_into_another_job_brings_its_scan(session, qapp, tmp_path) -> None:
+    curved = set_surface(job_with([rect_panel("p1", 200, 100)]), "p1", SCAN)
+    path = tmp_path / "bent.lapline"
+    save_job(path, JobFile(curved, scans={SCAN.file: _bent_sheet()}))
+    session.open(path)
+    clipboard.put(copy_panels(session.job, session.variant, ["p1"]), session)
+    other = Session(lay_out=lambda _plan: None)
+    other.do("Draw a plate", job_with([rect_panel("p1", 300, 200)]))
+    clip, scans = clipboard.take(other)
+    assert panels_left_flat(clip, scans) == ()
+    job, (pasted,) = paste_panels(other.job, other.variant, clip, (400.0, 0.0), scans)
+    other.do("Paste a panel", job)
+    assert other.job.panel(pasted).surface == SCAN
+    assert [p.development is not None for p in other.plan.pieces] == [False, True]
+    assert other.file.scans == {SCAN.file: _bent_sheet()}
+    other.undo()
+    assert other.file.scans == {}
+
+
+@pytest.mark.parametrize("held", ["another", "broken"])
+def test_a_scan_that_is_not_the_panels_stays_away(session, qapp, held) -> None:
+    other = Session(lay_out=lambda _plan: None)
+    scan = _bent_sheet() if held == "another" else b"LAPMESH1 and no more"
+    session.keep_scan(SCAN.file, scan)
+    if held == "another":
+        other.keep_scan(SCAN.file, _bent_sheet()[:-12] + _bent_sheet()[-24:-12])
+    curved = set_surface(job_with([rect_panel("p1", 200, 100)]), "p1", SCAN)
+    clipboard.put(copy_panels(curved, "v1", ["p1"]), session)
+    clip, scans = clipboard.take(other)
+    assert panels_left_flat(clip, scans) == ("Panel p1",)

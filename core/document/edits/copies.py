@@ -117,18 +117,26 @@ def from_text(text: str) -> Clip:
 
 
 def paste_panels(
-    job: Job, variant: str, clip: Clip, step: Point
+    job: Job, variant: str, clip: Clip, step: Point, scans: Collection[str] | None = None
 ) -> tuple[Job, tuple[str, ...]]:
     """Add a clip's panels as new ones, moved by a step; returns the job and their ids.
 
     What was drawn on them comes with them in this variant. Stripes of one run stay one, when
-    all of its stripes come along.
+    all of its stripes come along. Panels whose scan is not at hand become flat.
+
+    Args:
+        job: gets the panels.
+        variant: gets what is drawn on them.
+        clip: what was copied.
+        step: in x and y, mm.
+        scans: names of the scans that are at hand; None for those that the job's panels name.
     """
+    at_hand = scan_files(job) if scans is None else scans
     job, film_of = _with_films(job, clip)
     runs = _fresh_runs(job, clip)
     made = []
     for one in clip.panels:
-        panel = _fresh_panel(job, one.panel, film_of)
+        panel = _fresh_panel(job, one.panel, film_of, at_hand)
         at = (one.panel.at[0] + step[0], one.panel.at[1] + step[1])
         job = add_panel(job, replace(panel, at=at, is_locked=False, is_hidden=False))
         scheme = _fresh_scheme(job, one.scheme, panel.id, film_of, runs)
@@ -144,13 +152,12 @@ def step_to(clip: Clip, at: Point) -> Point:
     return float(round(at[0] - (x0 + x1) / 2)), float(round(at[1] - (y0 + y1) / 2))
 
 
-def panels_left_flat(job: Job, clip: Clip) -> tuple[str, ...]:
-    """Return the names of a clip's panels that come without their scan, which is not here."""
-    held = scan_files(job)
+def panels_left_flat(clip: Clip, scans: Collection[str]) -> tuple[str, ...]:
+    """Return the names of a clip's panels that come without their scan, not being at hand."""
     return tuple(
         one.panel.name
         for one in clip.panels
-        if isinstance(one.panel.surface, ScannedSurface) and one.panel.surface.file not in held
+        if isinstance(one.panel.surface, ScannedSurface) and one.panel.surface.file not in scans
     )
 
 
@@ -294,7 +301,9 @@ def _alone(line: Line) -> Line:
     return replace(line, run=None) if isinstance(line, Stripe) else line
 
 
-def _fresh_panel(job: Job, panel: Panel, film_of: dict[str, str]) -> Panel:
+def _fresh_panel(
+    job: Job, panel: Panel, film_of: dict[str, str], scans: Collection[str]
+) -> Panel:
     """Return a panel with ids and a name that the job does not use yet."""
     taken = taken_ids(job)
 
@@ -304,7 +313,7 @@ def _fresh_panel(job: Job, panel: Panel, film_of: dict[str, str]) -> Panel:
         return found
 
     surface = panel.surface
-    if isinstance(surface, ScannedSurface) and surface.file not in scan_files(job):
+    if isinstance(surface, ScannedSurface) and surface.file not in scans:
         surface = None  # the scan lies in the file that it was copied from
     return replace(
         panel,

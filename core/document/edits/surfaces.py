@@ -8,6 +8,7 @@ from core.document.job import Job
 from core.document.measures import ring_middle, ring_size
 from core.document.panel import Panel
 from core.document.surface import (
+    FIELDS,
     LEAST_STATIONS,
     MOST_STATIONS,
     MeasuredSurface,
@@ -80,18 +81,8 @@ def with_reading(
         case ReadingKind.LENGTH:
             rows = _with(surface.lengths, place.row, place.line, values)
             return replace(surface, lengths=rows)
-        case ReadingKind.TO_LEFT:
-            return replace(surface, to_left=values)
-        case ReadingKind.TO_RIGHT:
-            return replace(surface, to_right=values)
-        case ReadingKind.FIRST_BESIDE:
-            return replace(surface, first_beside=values)
-        case ReadingKind.LAST_BESIDE:
-            return replace(surface, last_beside=values)
-        case ReadingKind.WHOLE_LENGTH:
-            return replace(surface, length=values)
-        case ReadingKind.WHOLE_WIDTH:
-            return replace(surface, width=values)
+        case kind:
+            return replace(surface, **{FIELDS[kind]: values})
 
 
 def resize_grid(job: Job, panel: str, stations: int, lines: int) -> Job:

@@ -10,6 +10,7 @@ from core.document.edits.outlines import Axis, mirror_panel, rotate_panel, scale
 from core.document.edits.surfaces import (
     empty_grid,
     resize_grid,
+    scan_files,
     set_reading,
     set_surface,
     tie_surface,
@@ -186,10 +187,10 @@ def test_a_pasted_panel_keeps_a_scan_that_is_here_and_is_flat_without_it() -> No
     clip = copy_panels(scanned, "v1", ["p1"])
     same, (fresh,) = paste_panels(scanned, "v1", clip, (500.0, 0.0))
     assert same.panel(fresh).surface == SCAN
-    assert panels_left_flat(scanned, clip) == ()
+    assert panels_left_flat(clip, scan_files(scanned)) == ()
     other, (fresh,) = paste_panels(FLAT, "v1", clip, (500.0, 0.0))
     assert other.panel(fresh).surface is None
-    assert panels_left_flat(FLAT, clip) == ("Panel p1",)
+    assert panels_left_flat(clip, scan_files(FLAT)) == ("Panel p1",)
     taped = _measured()
     clip = copy_panels(taped, "v1", ["p1"])
     there, (fresh,) = paste_panels(FLAT, "v1", clip, (500.0, 0.0))
