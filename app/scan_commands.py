@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
 from app.actions import Actions
-from app.jobs import Work
+from app.jobs import Control, Work
 from app.messages import show_error
 from app.opening import Reading, Source
 from app.selection import Selection
@@ -49,9 +49,7 @@ class ScanCommands(QObject):
         if self.reading.is_busy or self.dialog is not None:
             return
         SCANS.remember(self._settings, path)
-        from core.read.scan_panel import open_scan  # noqa: PLC0415 - see the module
-
-        work = Work(lambda control: open_scan(path, control))
+        work = Work(lambda control: _opened(path, control))
         work.done.connect(lambda scan: self.show_scan(scan, path.name))
         self.reading.start(work, f"Opening {path.name}…")
 
@@ -88,3 +86,11 @@ class ScanCommands(QObject):
             show_error(error, self._window)
             return
         self._session.select(Selection("panel", (made.panel,), PanelId(made.panel)))
+
+
+def _opened(path: Path, control: Control) -> "OpenedScan":
+    """Read a scan, and load what will show it, while the window stays free."""
+    from core.read.scan_panel import open_scan  # noqa: PLC0415 - see the module
+    from core.shape import picking, view_paint  # noqa: F401, PLC0415 - for the window to come
+
+    return open_scan(path, control)

@@ -82,7 +82,7 @@ class ScanWindow(QDialog):
         self.form.show_factor(1.0)
         self._look_from_outside()
         self._take_way("angle")
-        self._show_choice()
+        self._tell_choice()
 
     def _lay_out(self) -> None:
         row = QHBoxLayout(self)
@@ -217,7 +217,7 @@ class ScanWindow(QDialog):
         self._solid = Solid(self._mesh.vertices, self._mesh.triangles)
         self.choice.turn_to(self._mesh)
         self._look_from_outside()
-        self._show_choice()
+        self._tell_choice()
 
     # Showing
 
@@ -235,6 +235,10 @@ class ScanWindow(QDialog):
 
     def _show_choice(self) -> None:
         self.view.set_skin(self._skin())
+        self._tell_choice()
+
+    def _tell_choice(self) -> None:
+        """Draw the rims of what is chosen, and say how much it is."""
         self._show_traces()
         self._show_facts()
         self.form.back.setEnabled(self.choice.can_go_back)

@@ -138,14 +138,23 @@ def _loaded(data: bytes, kind: str, where: str) -> tuple[NDArray[np.float64], Tr
     logging.getLogger("trimesh").setLevel(logging.CRITICAL)  # what is wrong is said by us
     try:
         with np.errstate(all="ignore"):
-            mesh = trimesh.load_mesh(io.BytesIO(data), file_type=kind, process=False)
+            scene = trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False)
+            mesh = scene.to_mesh()
         vertices = np.array(mesh.vertices, dtype=np.float64).reshape(-1, 3)
         triangles = np.array(mesh.faces, dtype=np.int64).reshape(-1, 3)
+        _let_go(mesh, *scene.geometry.values())
     except _BROKEN as error:
         raise ImportFailed(
             "It is broken, or no mesh.", where=where, mend="Save it again, as a mesh."
         ) from error
     return vertices, triangles
+
+
+def _let_go(*shapes: object) -> None:
+    """Empty meshes, which hang in rings: their triangles would stay until those are found."""
+    for shape in shapes:
+        if isinstance(shape, trimesh.Trimesh):
+            shape.vertices, shape.faces = np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64)
 
 
 def _check_zip(data: bytes, where: str) -> None:

@@ -59,10 +59,13 @@ def mended(mesh: ScanMesh, where: str, progress: Progress | None = None) -> Mend
     stop_if_cancelled(progress)
     progress.tell(Step("Turning triangles to one side"))
     triangles = _facing_one_way(triangles, told)
-    triangles = _outwards(vertices, triangles, told)
+    # Turning a triangle over changes neither its neighbours nor its shell.
+    pairs, _, _ = neighbours(triangles)
+    shells = _shells(pairs, len(triangles))
+    triangles = _outwards(ScanMesh(vertices, triangles), pairs, shells, told)
     stop_if_cancelled(progress)
     progress.tell(Step("Looking for holes"))
-    triangles = _without_crumbs(vertices, triangles, told)
+    triangles = _without_crumbs(ScanMesh(vertices, triangles), shells, told)
     vertices, triangles = _pinholes_closed(vertices, triangles, told)
     used, compact = np.unique(triangles, return_inverse=True)
     return MendedScan(ScanMesh(vertices[used], compact.reshape(-1, 3)), tuple(told))
@@ -86,7 +89,9 @@ def neighbours(triangles: Triangles) -> tuple[NDArray[np.int64], NDArray[np.int6
     low = ends.min(axis=1)
     key = low * size + ends.max(axis=1)
     order = np.argsort(key, kind="stable")
-    _, first, counts = np.unique(key[order], return_index=True, return_counts=True)
+    differs = np.concatenate(([True], np.diff(key[order]) != 0, [True]))
+    first = np.flatnonzero(differs[:-1])
+    counts = np.diff(np.append(first, len(key)))
     start = first[counts == 2]
     a, b = order[start], order[start + 1]
     same = (ends[a, 0] == ends[b, 0]).astype(np.int64)
@@ -165,24 +170,28 @@ def _facing_one_way(triangles: Triangles, told: list[str]) -> Triangles:
 def shells_of(triangles: Triangles) -> NDArray[np.int64]:
     """Return which shell each triangle belongs to, by shared sides."""
     pairs, _, _ = neighbours(triangles)
-    m = len(triangles)
-    links = sparse.coo_array((np.ones(len(pairs), dtype=np.int8), pairs.T), shape=(m, m))
+    return _shells(pairs, len(triangles))
+
+
+def _shells(pairs: NDArray[np.int64], count: int) -> NDArray[np.int64]:
+    links = sparse.coo_array(
+        (np.ones(len(pairs), dtype=np.int8), pairs.T), shape=(count, count)
+    )
     _, shells = csgraph.connected_components(links, directed=False)
     return np.asarray(shells, dtype=np.int64)
 
 
 def _outwards(
-    vertices: NDArray[np.float64], triangles: Triangles, told: list[str]
+    mesh: ScanMesh, pairs: NDArray[np.int64], shells: NDArray[np.int64], told: list[str]
 ) -> Triangles:
     """Turn closed shells inside out where they face inwards."""
+    triangles = mesh.triangles
     if not len(triangles):
         return triangles
-    shells = shells_of(triangles)
-    corners = vertices[triangles]
+    corners = mesh.vertices[triangles]
     volumes = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6
     count = int(shells.max()) + 1
     volume = np.bincount(shells, weights=volumes, minlength=count)
-    pairs, _, _ = neighbours(triangles)
     sides = np.bincount(shells[pairs[:, 0]], minlength=count)
     is_closed = 2 * sides == 3 * np.bincount(shells, minlength=count)
     flip = (is_closed & (volume < 0))[shells]
@@ -200,17 +209,14 @@ def areas_of(vertices: NDArray[np.float64], triangles: Triangles) -> NDArray[np.
     return np.asarray(np.linalg.norm(across, axis=1) / 2)
 
 
-def _without_crumbs(
-    vertices: NDArray[np.float64], triangles: Triangles, told: list[str]
-) -> Triangles:
-    shells = shells_of(triangles)
-    area = np.bincount(shells, weights=areas_of(vertices, triangles))
+def _without_crumbs(mesh: ScanMesh, shells: NDArray[np.int64], told: list[str]) -> Triangles:
+    area = np.bincount(shells, weights=areas_of(mesh.vertices, mesh.triangles))
     large = area >= _CRUMB_SHARE * area.max()
     if not large.all():
         told.append(f"{int((~large).sum()):,} loose crumbs were dropped.")
     if large.sum() > 1:
         told.append(f"It has {int(large.sum())} parts; choose the one to be covered.")
-    return np.asarray(triangles[large[shells]])
+    return np.asarray(mesh.triangles[large[shells]])
 
 
 def _pinholes_closed(
