@@ -29,6 +29,7 @@ from core.progress import Progress
 from core.shape.answer import answer_for
 from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine, Question
 from core.shape.proposals.proposing import propose
+from core.shape.relief import opened
 from core.shape.surface import CurvedSurface
 
 SAME_MM = 8.0
@@ -71,7 +72,7 @@ def question_for(plan: JobPlan, panel: PanelId | str) -> Question:
     own = _drawn_lines(drawn)
     question = Question(
         network=surface.network,
-        area=drawn.outline,
+        area=_cut_into(drawn),
         window=warm_window(film),
         # Film that runs on all the way beneath is not divided, whatever lies on it.
         own_lines=_lines_of(s for s in drawn.stretches if not s.is_full),
@@ -99,6 +100,11 @@ def search_seams(
             question, reserve_pct=max(whole.high_pct - whole.range_pct, 0.0)
         )
     return propose(question, progress)
+
+
+def _cut_into(drawn: PanelPlan) -> Polygon:
+    """Return a panel's outline, open along the relief cuts that are drawn."""
+    return opened(drawn.outline, [cut.path for p in drawn.pieces for cut in p.relief_cuts])
 
 
 def _drawn_lines(drawn: PanelPlan) -> tuple[LineString, ...]:

@@ -22,7 +22,7 @@ from core.plan.seam_proposals import adopt, question_for
 from core.plan.shape_check import shape_report
 from core.progress import Silent
 from core.shape.model import Window
-from core.shape.proposals.proposing import _Search
+from core.shape.proposals.proposing import _Search, propose
 from core.units import Units
 from helpers.jobs import hole, job_with, rect_panel, relief, scheme, seam, spot
 from helpers.taped import BALL, SADDLE, Part
@@ -233,5 +233,7 @@ def test_what_was_proposed_is_what_is_judged_once_it_is_drawn():
     assert {f.check for f in again.findings} == {"S215"}
     (shape,) = shape_report(again).pieces
     assert shape.range_pct == pytest.approx(wanted.worst_range_pct, rel=0.03)
+    question = dataclasses.replace(question_for(again, "p1"), window=Window(4, 6))
+    assert not propose(question).needs_seam  # what is cut already is reckoned with
     with pytest.raises(EditRefused, match="already"):
         adopt(fresh, "v1", drawn_plans(again)["p1"], wanted, "f2")
