@@ -39,7 +39,7 @@ _LEAST_GAIN = 1e-3
 """A step counts if it gains this share of what was expected of it."""
 _SOFTEST, _STIFFEST = 1e-9, 1e4
 _GOOD_PCT = 0.5
-_ALMOST_FLAT = 1e-3
+_ALMOST_FLAT = 3e-5
 """Curvature times area below which a panel is started as a hardly lifted plate."""
 
 

@@ -1,12 +1,14 @@
 """Strain over a panel's map, and proposals drawn, on a cap of a ball."""
 
+from dataclasses import replace as replace_proposal
+
 import numpy as np
 import pytest
 from msgspec.structs import replace
 from shapely import LineString
 
 from core.document.film import Film
-from core.document.lines import Seam, Stripe
+from core.document.lines import Seam, SeamRule, Stripe, Under
 from core.document.panel import Mark, MarkKind
 from core.document.surface import MeasuredSurface
 from core.errors import EditRefused
@@ -24,7 +26,7 @@ from core.read.scan import ScanMesh
 from core.read.scan_panel import PanelWish, panel_from_scan
 from core.shape.proposals.model import LineKind, Proposal, ProposedLine
 from core.shape.scanned import mesh_from_bytes
-from helpers.jobs import job_with, rect_panel, seam
+from helpers.jobs import job_with, rect_panel, seam, stripe
 from helpers.surfaces import cap
 
 
@@ -163,6 +165,34 @@ def test_the_question_holds_the_film_and_what_hides_seams(made):
     assert (question.window.bunching_pct, question.window.stretch_pct) == (1.0, 3.0)
     assert len(question.own_lines) == 1
     assert len(question.hiding) == 2
+    assert question.stripe_mm > 0
+    # A stripe's edges divide, too, and no second one is tried; film that runs on beneath in one
+    # is not divided.
+    overlay = SeamRule(under=Under.FULL)
+    lines = {
+        "seams": (seam("s1", [(0, -400), (0, 400)], rule=overlay),),
+        "stripes": (stripe("t1", [(90, -400), (90, 400)]),),
+    }
+    variant = replace(job.variants[0], schemes=(replace(scheme, **lines),))
+    job = replace(job, variants=(variant,))
+    question = question_for(plan_job(job, None, made[1]), "p1")
+    assert question.stripe_mm == 0
+    places = sorted({round(line.bounds[0]) for line in question.own_lines})
+    assert places == [70, 110]
+    assert len(question.hiding) == 4
+
+
+def test_a_seam_up_to_a_drawn_one_divides_only_what_is_beyond(made):
+    job, plan = planned(made)
+    x, y = drawn_of(plan).outline.centroid.coords[0]
+    job = adopt(job, "v1", drawn_of(plan), proposal(across(x)), "f2")
+    drawn = drawn_of(plan_job(job, None, made[1]))
+    own = next(s.path for s in drawn.stretches)
+    part = LineString([(x, y), (x + 400, y)]).intersection(drawn.outline)
+    wanted = replace_proposal(proposal(ProposedLine(LineKind.SEAM, part)), drawn=(own,))
+    assert len(pieces_of(drawn.outline, wanted)) == 3
+    fresh = adopt(job, "v1", drawn, wanted, "f2")
+    assert len(plan_job(fresh, None, made[1]).panels[0].pieces) == 3
 
 
 def test_why_nothing_can_be_proposed_is_told(made):
