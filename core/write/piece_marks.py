@@ -13,6 +13,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from core.plan.model import PanelPlan, Piece
+from core.shape.relief import opened
 from core.write.drawing import Layer, Purpose, Run, Shape, Text, open_run
 from core.write.label_room import roomy_point
 from core.write.labels import BlockSize, LabelSpot, fit_block
@@ -73,7 +74,9 @@ def centre_marks(panel: PanelPlan, piece: Piece) -> Iterator[LineString]:
     The centre lines stand upright and level in the middle of the panel's outline, so that a
     piece is laid to lines drawn on the part. On a curved part these are the map's lines.
     """
-    area = piece.cut if piece.development is None else piece.final
+    area = piece.cut
+    if piece.development is not None:
+        area = opened(piece.final, [cut.path for cut in piece.relief_cuts])
     x0, y0, x1, y1 = panel.outline.bounds
     px0, py0, px1, py1 = area.bounds
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2

@@ -92,18 +92,25 @@ def _piece_lines(plan: JobPlan, panel: PanelPlan, piece: Piece) -> Iterator[Line
     regions = {region.id: region for region in panel.regions}
     laps = [piece.on_film(band) for _, band in hidden_bands(piece, regions)]
     if laps:
-        yield TemplateLine.LAP, hatch_lines(shapely.union_all(laps), _HATCH_MM, 45.0)
+        area = _on_what_is_left(piece, shapely.union_all(laps))
+        yield TemplateLine.LAP, hatch_lines(area, _HATCH_MM, 45.0)
     yield TemplateLine.CENTRE, _centre_lines(piece.flat, piece.cut, piece.flow_deg)
     rim = shapely.intersection(panel.outline.boundary, piece.final.buffer(-_NEAR_MM))
-    yield TemplateLine.RIM, piece.on_film(_only_lines(rim))
+    yield TemplateLine.RIM, _on_what_is_left(piece, piece.on_film(_only_lines(rim)))
     yield TemplateLine.MARK, piece.on_film(_marks(plan, panel, piece.final))
     if piece.is_blank:
         yield TemplateLine.TRIM, piece.flat.boundary
     yield TemplateLine.CUT, piece.cut
     yield TemplateLine.RELIEF, _union(_relief_lines(piece))
     seams = _seams(piece_seams(panel, piece), piece.final.buffer(_NEAR_MM))
-    yield TemplateLine.SEAM, piece.on_film(seams)
+    yield TemplateLine.SEAM, _on_what_is_left(piece, piece.on_film(seams))
     yield TemplateLine.TICK, MultiLineString(list(piece.ticks))
+
+
+def _on_what_is_left(piece: Piece, geometry: BaseGeometry) -> BaseGeometry:
+    """Return a geometry of the film without what lies in the notches of relief cuts."""
+    notches = [r.notch for r in piece.reliefs if r.notch is not None]
+    return shapely.difference(geometry, shapely.union_all(notches)) if notches else geometry
 
 
 def _relief_lines(piece: Piece) -> list[BaseGeometry]:
