@@ -3,15 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
-from core.document.film import Offcut
 from core.plan.model import Finding, JobPlan, Severity
 from core.roll.allocation import fits_roll
 from core.roll.cut_sequence import cut_sequence
-from core.roll.model import FilmRolls
+from core.roll.model import FilmRolls, Item
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.room import usable_size
 from core.roll.stock import sheet_of, stock_fault
-from core.roll.wording import length_on_hand, length_to_buy, width_text
+from core.roll.wording import length_on_hand, length_to_buy, sheet_name, width_text
 
 
 def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]:
@@ -28,9 +27,8 @@ def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]
 def _broken_stock(problem: FilmProblem) -> Iterable[Finding]:
     for stock in problem.film.stock:
         why = stock_fault(stock)
-        if why is None and isinstance(stock, Offcut):
-            area = sheet_of(stock, problem.film, problem.settings).free()
-            why = "margins and damage leave nothing of it" if area.is_empty else None
+        if why is None and sheet_of(stock, problem.film, problem.settings).free().is_empty:
+            why = "unused edges, damage and the machine's waste leave nothing of it"
         if why is not None:
             text = (
                 f"{problem.film.name}: {stock.id} is not used, as {why}. "
@@ -68,14 +66,9 @@ def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
     for missing in rolls.missing:
         if missing.length_mm is None:
             item = missing.items[0]
-            broken = outline_fault(item)
-            mend = (
-                "Mend the panel's outline or lines there."
-                if broken
-                else "Split the piece with a seam, or take a wider film."
-            )
-            text = f"{name}: {missing.text}. {mend}"
-            yield Finding("N506" if broken else "N503", Severity.STOP, text, item.panel)
+            check = "N506" if outline_fault(item) else "N503"
+            text = f"{name}: {missing.text}. {_mend(problem, item)}"
+            yield Finding(check, Severity.STOP, text, item.panel)
     usable = width_text(usable_size(problem.buy)[1], problem.units)
     offcuts = [s for s in rolls.sheets if s.sheet.kind == "offcut"]
     for piece, item in {p.item.piece: p.item for s in offcuts for p in s.placements}.items():
@@ -87,6 +80,17 @@ def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
             yield Finding("N503", Severity.WARNING, text, item.panel)
 
 
+def _mend(problem: FilmProblem, item: Item) -> str:
+    """Say what lets an item lie that lies nowhere."""
+    if outline_fault(item):
+        return "Mend the panel's outline or lines there."
+    if not usable_size(problem.buy)[1]:
+        return "Make the unused edge of the film narrower."
+    if fits_roll(problem, item):
+        return "Split the piece with a seam, or enter the longest feed that the machine takes."
+    return "Split the piece with a seam, or take a wider film."
+
+
 def _cut_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
     """Say which blanks straight cuts from edge to edge do not free."""
     for plan in rolls.sheets:
@@ -96,9 +100,9 @@ def _cut_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
             labels = [b.label for b in group if b.is_blank]
             if labels:
                 text = (
-                    f"{problem.film.name}: on {plan.sheet.id} straight cuts from edge to edge "
-                    f"do not free {', '.join(labels)}. Cut round them one by one, stopping at "
-                    "their corners; or let go of a pin, or allow another roll."
+                    f"{problem.film.name}: on {sheet_name(plan.sheet)} straight cuts from edge "
+                    f"to edge do not free {', '.join(labels)}. Cut round them one by one, "
+                    "stopping at their corners; or let go of a pin, or allow another roll."
                 )
                 yield Finding("N515", Severity.WARNING, text)
 

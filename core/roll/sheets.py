@@ -21,7 +21,7 @@ from core.roll.retakes import first_tries, lay_behind
 from core.roll.room import sheet_plan, usable_size
 from core.roll.turns import narrowest_turn
 from core.roll.verify import verify
-from core.roll.wording import length_to_buy, width_text
+from core.roll.wording import length_to_buy, sheet_name, width_text
 
 
 @lru_cache(maxsize=64)
@@ -95,7 +95,7 @@ def settled(problem: FilmProblem) -> FilmProblem:
 
 
 def _no_room(problem: FilmProblem, item: Item, barred: Iterable[str]) -> Finding:
-    open_to = [s.id for s in (*problem.stock, problem.buy) if s.id not in barred]
+    open_to = [sheet_name(s) for s in (*problem.stock, problem.buy) if s.id not in barred]
     text = (
         f"{item.label} (try {item.attempt}) has no room on {' or '.join(open_to)}, where alone "
         "it may lie, so it is laid elsewhere. Allow it on another roll or offcut."
@@ -134,6 +134,8 @@ def _why_nowhere(problem: FilmProblem, item: Item) -> str:
     if fault:
         return f"{item.label} cannot be laid: {fault}"
     usable = max(usable_size(s)[1] for s in (*rolls_of(problem), problem.buy))
+    if not usable:
+        return f"{item.label} fits on no roll: the unused edges leave nothing of it"
     feed = problem.buy.section_mm
     if feed is not None and narrowest_turn(item)[0] <= usable:
         return (

@@ -116,7 +116,8 @@ class _Desk:
             yield "its outline is broken"
             return
         if not sheet.free(_OPEN_MM).buffer(_HAIR_MM).covers(shape):
-            yield f"it does not lie on the usable film of {sheet.id}"
+            where = "film to buy" if sheet.length_mm is None else f"film of {sheet.id}"
+            yield f"it does not lie on the usable {where}"
         for pin in self.pinned:
             other = pin.placement.polygon
             if pin.sheet == sheet.id and shapely.dwithin(shape, other, self._gap_mm - _HAIR_MM):

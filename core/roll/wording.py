@@ -1,8 +1,9 @@
-"""Lengths of film as findings tell them: runs in metres or inches, widths in job units."""
+"""Lengths and sheets of film as findings tell them: runs in metres or inches."""
 
 import math
 from collections.abc import Callable
 
+from core.roll.model import Sheet
 from core.units import MM_PER_INCH, Units, format_length
 
 
@@ -27,6 +28,11 @@ def length_on_hand(length_mm: float, units: Units) -> str:
 def width_text(width_mm: float, units: Units) -> str:
     """Return a width in the job's units, no finer than a tape measure shows."""
     return format_length(width_mm, units, decimals=1 if units is not Units.MM else 0)
+
+
+def sheet_name(sheet: Sheet) -> str:
+    """Return what a roll or offcut is called: its id, or that it is still to be bought."""
+    return "film to buy" if sheet.length_mm is None else str(sheet.id)
 
 
 def _run(length_mm: float, units: Units, to_whole: Callable[[float], int], hair: float) -> str:

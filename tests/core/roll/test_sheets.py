@@ -6,8 +6,8 @@ from msgspec.structs import replace
 from shapely import Polygon, box
 from shapely.affinity import rotate
 
-from core.document.film import Grain, Turning
-from core.plan.model import Severity
+from core.document.film import DamagedStretch, Grain, Roll, Turning
+from core.plan.model import JobPlan, Severity
 from core.roll.rolls import roll_plan
 from core.roll.sheets import quick_rolls
 from core.roll.verify import verify
@@ -80,6 +80,10 @@ def test_used_length_counts_both_end_margins():
     assert found.sheets[0].used_length_mm == pytest.approx(980 + 20)
 
 
+def whole_damaged() -> Roll:
+    return Roll(id="r1", length_mm=500.0, damaged=(DamagedStretch(start_mm=0.0, end_mm=500.0),))
+
+
 class TestFindings:
     def test_no_stock_is_a_note(self):
         report = report_of([box(0, 0, 400, 300)], a_film(grain=Grain.ONE_WAY))
@@ -100,6 +104,26 @@ class TestFindings:
         assert finding.check == "N503"
         assert "its film lets it lie along or across the roll alone" in finding.text
         assert report_of([slanted], replace(film, turning=Turning.ANY)).findings == ()
+
+    @pytest.mark.parametrize(
+        ("film", "settings", "said"),
+        [
+            (a_film(edge_margin_mm=600.0), {}, "Make the unused edge of the film narrower"),
+            (a_film(), {"longest_feed_mm": 100.0}, "enter the longest feed that the machine"),
+            (a_film(stock=rolls(500)), {"lead_mm": 800.0}, "r1 is not used, as unused edges"),
+            (
+                a_film(stock=(whole_damaged(),)),
+                {},
+                "r1 is not used, as unused edges, damage and the machine's waste leave nothing",
+            ),
+        ],
+        ids=["edges eat the roll", "a short feed", "waste eats the roll", "all damaged"],
+    )
+    def test_what_leaves_no_film_is_told_with_what_mends_it(self, film, settings, said):
+        plan = plan_of([piece("g1", box(0, 0, 300, 200))], [film])
+        job = replace(plan.job, settings=replace(plan.job.settings, **settings))
+        findings = roll_plan(JobPlan(job, plan.variant, plan.panels)).findings
+        assert any(said in f.text for f in findings), [f.text for f in findings]
 
     def test_a_piece_wider_than_the_roll_stops_and_says_why(self):
         film = a_film(grain=Grain.ONE_WAY, roll_width_mm=420.0, stock=rolls(3000))
@@ -132,10 +156,6 @@ class TestFindings:
         (finding,) = report.findings
         assert (finding.check, finding.severity) == ("N506", Severity.STOP)
         assert laid_on(report.rolls.films[0]) == {"r1": ["g2"]}
-
-    def test_margins_wider_than_the_film_leave_no_room(self):
-        report = report_of([box(0, 0, 50, 50)], a_film(edge_margin_mm=600.0, stock=rolls(900)))
-        assert [f.check for f in report.findings] == ["N503"]
 
 
 def test_a_film_without_pieces_has_no_sheets_and_no_findings():
