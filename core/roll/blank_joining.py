@@ -5,7 +5,6 @@ joints with the fewest other matches come first, as they are least likely a coin
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,10 +26,8 @@ class Joining:
         width: float,
         chance: np.random.Generator,
         noise: float,
-        *,
-        is_staged: bool,
     ) -> None:
-        self._width, self._is_staged = width, is_staged
+        self._width = width
         count = len(blocks)
         self._blocks: list[Block | None] = list(blocks)
         self._length = np.array([v for b in blocks for v in (b.length, b.width)])
@@ -39,12 +36,10 @@ class Joining:
         self._is_real = np.array([v for b in blocks for v in (True, b.may_turn)])
         self._noise = np.exp(chance.normal(0.0, noise, (2 * count, 2 * count)))
         # A joint along is a turned joint across when all may turn; else both are looked at.
-        self._needs_along = is_staged or not all(b.may_turn for b in blocks)
+        self._needs_along = not all(b.may_turn for b in blocks)
         rows = np.arange(2 * count)
         self._across_score = self._scores(rows, is_along=False)
         self._along_score = self._scores(rows, is_along=True) if self._needs_along else None
-        if is_staged:
-            self._across_score[:] = np.inf
 
     def run(self, limit: float) -> list[Block]:
         """Join until every joint would waste more than the share given."""
@@ -84,9 +79,8 @@ class Joining:
             length, across = np.maximum(la, lb), wa + wb
             waste = np.where(la < lb, (lb - la) * wa, (la - lb) * wb)
         fits = across <= self._width + HAIR_MM
-        if not self._is_staged:
-            turns = self._turns[rows][:, None] & self._turns[None, :]
-            fits |= turns & (length <= self._width + HAIR_MM)
+        turns = self._turns[rows][:, None] & self._turns[None, :]
+        fits |= turns & (length <= self._width + HAIR_MM)
         is_real = self._is_real[rows][:, None] & self._is_real[None, :]
         share = waste / (length * across) * self._noise[rows]
         found: Floats = np.where(fits & is_real & (own != other), share, np.inf)
@@ -97,8 +91,6 @@ class Joining:
         assert one is not None
         assert two is not None
         block = joined(one, two, (bool(a % 2), bool(b % 2)), is_along=is_along)
-        if self._is_staged:
-            block = replace(block, may_turn=False)  # a turned stack would take a stage more
         keep, gone = a // 2 * 2, b // 2 * 2
         self._blocks[a // 2], self._blocks[b // 2] = block, None
         self._length[keep : keep + 2] = block.length, block.width
@@ -110,7 +102,6 @@ class Joining:
         for scores, along in ((self._across_score, False), (self._along_score, True)):
             if scores is None:
                 continue
-            if not (self._is_staged and not along):
-                new = self._scores(rows, is_along=along)
-                scores[rows], scores[:, rows] = new, new.T
+            new = self._scores(rows, is_along=along)
+            scores[rows], scores[:, rows] = new, new.T
             scores[gone : gone + 2] = scores[:, gone : gone + 2] = np.inf

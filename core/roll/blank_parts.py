@@ -114,7 +114,7 @@ class TreeBuilder:
         joined = blocks
         if len(blocks) > 1 and chance.random() < _JOINED_SHARE:
             width = whole[3] - whole[1]
-            joining = Joining(blocks, width, chance, noise, is_staged=False)
+            joining = Joining(blocks, width, chance, noise)
             joined = joining.run(float(chance.choice(_LIMITS)))
         stock = Stock(joined, np.inf, chance, noise)
         self._is_by_start = self._rooms.is_roll or chance.random() < _BY_START_SHARE

@@ -8,12 +8,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.roll.blank_blocks import Block, along
 from core.roll.blank_stock import Stock
 
 _COLUMN_SHARE = 0.4
 """How often sections are filled by columns, where any number of stages is allowed."""
+_SECTION_TRIES = 5
+"""With three stages so many ways to begin a section are tried, and the fullest is taken."""
+_SECTION_NOISE = 0.03
 _SLIT_FIRST = 0.25
 """How often what a block leaves of its room is parted across before it is parted along."""
 
@@ -50,20 +54,61 @@ class SectionFiller:
             length: of the room; may be infinite.
             width: of the room.
         """
-        in_columns = self._is_staged or self._chance.random() < _COLUMN_SHARE
+        in_columns = self._chance.random() < _COLUMN_SHARE
         sections: list[Section] = []
         rest = length
-        while (k := stock.lead(rest, width)) is not None:
-            section = Section(float(stock.length[k]))
-            if in_columns:
-                section.length = stock.section_length(k, rest)
-                self._put_columns(stock, section, k, width)
+        while rest > 0.0:
+            if self._is_staged:
+                section = self._best_of_columns(stock, rest, width)
             else:
-                self._put(stock, section, k, (0.0, 0.0, section.length, width))
-            section.length = max(x + along(b, is_turned=t) for b, t, x, _ in section.blocks)
+                k = stock.lead(rest, width)
+                section = (
+                    None
+                    if k is None
+                    else self._begun(stock, k, (rest, width), in_columns=in_columns)
+                )
+            if section is None:
+                break
             sections.append(section)
             rest -= section.length
         return sections
+
+    def _best_of_columns(self, stock: Stock, rest: float, width: float) -> Section | None:
+        """Return the fullest of some sections that begin with the block hardest to lay."""
+        whole = stock.is_left.copy()
+        best: tuple[float, Section, NDArray[np.bool_]] | None = None
+        tried: set[tuple[int, float]] = set()
+        for _ in range(_SECTION_TRIES):
+            stock.is_left[:] = whole
+            k = stock.lead(rest, width, is_any_way=True)
+            if k is None:
+                return None
+            section = Section(stock.section_length(k, rest))
+            if (k, section.length) in tried:
+                continue
+            tried.add((k, section.length))
+            self._put_columns(stock, section, k, width)
+            section.length = _reach(section)
+            chance = float(self._chance.normal(0.0, _SECTION_NOISE))
+            share = section.area / (section.length * width) + chance
+            if best is None or share > best[0]:
+                best = share, section, stock.is_left.copy()
+        assert best is not None
+        stock.is_left[:] = best[2]
+        return best[1]
+
+    def _begun(
+        self, stock: Stock, k: int, room: tuple[float, float], *, in_columns: bool
+    ) -> Section:
+        """Return a section that begins with a way, filled."""
+        section = Section(float(stock.length[k]))
+        if in_columns:
+            section.length = stock.section_length(k, room[0])
+            self._put_columns(stock, section, k, room[1])
+        else:
+            self._put(stock, section, k, (0.0, 0.0, section.length, room[1]))
+        section.length = _reach(section)
+        return section
 
     def fill_whole(self, stock: Stock, length: float, width: float) -> Section:
         """Lay what fits best in a room as one section."""
@@ -112,3 +157,8 @@ class SectionFiller:
             else:
                 rooms.append((x, y + used_w, length, width - used_w))
                 rooms.append((x + used_l, y, length - used_l, used_w))
+
+
+def _reach(section: Section) -> float:
+    """Return how far the blocks of a section reach from its start."""
+    return max(x + along(block, is_turned=t) for block, t, x, _ in section.blocks)

@@ -4,13 +4,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.roll.blank_blocks import HAIR_MM, Block, block_ways
+from core.roll.blank_columns import Stacks, Ways, unit_of
 
 Floats = NDArray[np.float64]
 
 _STACK_SHARE = 0.3
 """How often a section of columns is as long as a stack of two."""
-_LEADS = 12
-"""So many blocks are tried as the first of a column."""
+_ANY_WAY_SHARE = 0.5
+"""How often a section begins any way, where it may."""
 
 
 class Stock:
@@ -42,7 +43,8 @@ class Stock:
         self._by_length = chance.random() < 0.5
         self._first = np.where(is_flat, -self.length, self.length) * self._spread
         self._chance = chance
-        self._plain = self.length.tolist(), self.width.tolist(), self.owner.tolist()
+        self._ways = Ways(self.owner, self.length, self.width, self._area)
+        self._unit_mm = unit_of(self.length)
 
     def block(self, way: int) -> Block:
         """Return the block that lies so."""
@@ -57,10 +59,16 @@ class Stock:
         """Return the area of the blocks that were not taken."""
         return sum(b.length * b.width for b in self.left())
 
-    def lead(self, length: float, width: float) -> int | None:
+    def lead(self, length: float, width: float, *, is_any_way: bool = False) -> int | None:
         """Return the way to begin a section of a room with: of the block hardest to lay.
 
-        None where nothing fits the room.
+        Args:
+            length: of the room.
+            width: of the room.
+            is_any_way: whether it may well begin the other way than the sections before.
+
+        Returns:
+            None where nothing fits the room.
         """
         fits = self._fits(length, width)
         if not fits.any():
@@ -70,6 +78,8 @@ class Stock:
         most = np.where(fits, sides * self._spread, -1.0)
         owner = self.owner[int(np.argmax(most + 1e-3 * least))]
         ways = np.flatnonzero((self.owner == owner) & fits)
+        if is_any_way and self._chance.random() < _ANY_WAY_SHARE:
+            return int(self._chance.choice(ways))
         return int(ways[np.argmax(self._first[ways])])
 
     def _fits(self, length: float, width: float) -> NDArray[np.bool_]:
@@ -110,45 +120,17 @@ class Stock:
         return stacked if stacked <= most else own
 
     def column(self, length: float, width: float, lead: int | None) -> list[int]:
-        """Return ways stacked along the roll that fill a column of a section best, or none."""
-        found = np.flatnonzero(self._fits(length, width))
-        if not len(found):
-            return []
-        ranked = found[np.argsort(-self.width[found] - 1e-3 * self.length[found])].tolist()
-        narrowest = float(self.width[ranked[-1]])
-        leads = [lead] if lead is not None else self._leads(found)
-        best: tuple[float, list[int]] = (-1.0, [])
-        for k in leads:
-            ways, area = self._stacked(k, ranked, length)
-            across = float(self.width[k])
-            rest = width - across
-            # What is too narrow for anything is lost with this column.
-            lost = rest if rest < narrowest else 0.0
-            share = area / (length * (across + lost)) * float(self._spread[k])
-            if share > best[0]:
-                best = share, ways
-        return best[1]
-
-    def _leads(self, found: NDArray[np.int64]) -> list[int]:
-        """Return some ways to begin a column with, the large ones for choice."""
-        weights = self._area[found] / self._area[found].sum()
-        count = min(len(found), _LEADS)
-        return [int(k) for k in self._chance.choice(found, count, replace=False, p=weights)]
-
-    def _stacked(self, lead: int, ranked: list[int], length: float) -> tuple[list[int], float]:
-        """Return a lead with what fits behind it in its width, and their area."""
-        ways, owners = [lead], {int(self.owner[lead])}
-        rest = length - float(self.length[lead])
-        area = float(self._area[lead])
-        widest = float(self.width[lead]) + HAIR_MM
-        lengths, widths, who = self._plain
-        for k in ranked:
-            if lengths[k] <= rest + HAIR_MM and widths[k] <= widest and who[k] not in owners:
-                ways.append(k)
-                owners.add(who[k])
-                rest -= lengths[k]
-                area += lengths[k] * widths[k]
-        return ways, area
+        """Return ways stacked along the roll that fill a column of a section well, or none."""
+        fits = self._fits(length, width)
+        if lead is not None:
+            rest = length - float(self.length[lead])
+            fits &= (self.owner != self.owner[lead]) & (self.length <= rest + HAIR_MM)
+            fits &= self.width <= self.width[lead] + HAIR_MM
+            stacks = Stacks(self._ways, np.flatnonzero(fits), rest, self._unit_mm)
+            return [lead, *stacks.stack(len(stacks.width) - 1)]
+        stacks = Stacks(self._ways, np.flatnonzero(fits), length, self._unit_mm)
+        at = stacks.chosen(width, length, self._spread)
+        return [] if at is None else stacks.stack(at)
 
     def take(self, way: int) -> None:
         """Take a block, in all its ways."""

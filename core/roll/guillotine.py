@@ -33,6 +33,7 @@ _BUILDS = 12
 _LIMITS = (0.0, 0.0, 0.01, 0.03, 0.06, 0.1, 0.2)
 """Share of waste up to which two blocks are joined; one is drawn for each build."""
 _NOISES = (0.2, 0.6, 1.2)
+_STAGED_NOISES = (0.02, 0.1, 0.2, 0.4)
 _FRESH_SHARE = 0.3
 """How often a layout is built from nothing later on: it may find a joint missed before."""
 _TOLERATED = 0.004
@@ -201,6 +202,11 @@ class _Search:
         chance = self._chance
         share = float(chance.choice(_LIMITS)) if limit is None else limit
         noise = float(chance.choice(_NOISES))
-        joined = Joining(blocks, self._width, chance, noise, is_staged=self._is_staged)
-        stock = Stock(joined.run(share), self._width, chance, noise)
+        if self._is_staged:
+            # Blocks are as long as columns then, and a section as the longest: too long.
+            single = [b for block in blocks for b in blanks_of(block)]
+            stock = Stock(single, self._width, chance, float(chance.choice(_STAGED_NOISES)))
+        else:
+            joined = Joining(blocks, self._width, chance, noise)
+            stock = Stock(joined.run(share), self._width, chance, noise)
         return self._filler.fill(stock, math.inf, self._width)
