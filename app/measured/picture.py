@@ -29,6 +29,15 @@ SHOULDER = 0.62
 STEPS = 14
 _TILES = 18
 Place2 = tuple[float, float]
+_WAYS = {
+    ReadingKind.FIRST_BESIDE: ((-1.0, 0.0), (1.0, 0.0)),
+    ReadingKind.LAST_BESIDE: ((-1.0, 1.0), (1.0, 1.0)),
+    ReadingKind.TO_LEFT: ((1.0, 0.0), (-1.0, 1.0)),
+    ReadingKind.TO_RIGHT: ((-1.0, 0.0), (1.0, 1.0)),
+    ReadingKind.WHOLE_LENGTH: ((0.0, 0.0), (0.0, 1.0)),
+    ReadingKind.WHOLE_WIDTH: ((-1.0, 0.5), (1.0, 0.5)),
+}
+"""How the tape lies for a reading that is in no row: across and along, from and to."""
 
 
 class TapePicture(QWidget):
@@ -109,18 +118,8 @@ class TapePicture(QWidget):
             case ReadingKind.LENGTH:
                 across = self._across(place.line)
                 return (across, self._along(place.row)), (across, self._along(place.row + 1))
-            case ReadingKind.FIRST_BESIDE:
-                return (-1.0, 0.0), (1.0, 0.0)
-            case ReadingKind.LAST_BESIDE:
-                return (-1.0, 1.0), (1.0, 1.0)
-            case ReadingKind.TO_LEFT:
-                return (1.0, 0.0), (-1.0, 1.0)
-            case ReadingKind.TO_RIGHT:
-                return (-1.0, 0.0), (1.0, 1.0)
-            case ReadingKind.WHOLE_LENGTH:
-                return (0.0, 0.0), (0.0, 1.0)
-            case ReadingKind.WHOLE_WIDTH:
-                return (-1.0, 0.5), (1.0, 0.5)
+            case kind:
+                return _WAYS[kind]
 
     # Painting
 

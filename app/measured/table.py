@@ -153,7 +153,7 @@ class ReadingTable(QWidget):
             if station < surface.stations - 1:
                 self._label(f"{station + 1} to {station + 2}", 2 + 2 * station, 0)
         if surface.stations:
-            self._label("Tight, beside", 2 * surface.stations + 1, 0)
+            self._label("Tight tape", 2 * surface.stations + 1, 0)
             self._label("Diagonals", 2 * surface.stations + 2, 0)
         self._grid.setRowStretch(2 * surface.stations + 3, 1)
         self._grid.setColumnStretch(surface.lines + 3, 1)
@@ -196,15 +196,10 @@ def _cell(place: ReadingPlace, surface: MeasuredSurface) -> tuple[int, int]:
             return 1 + 2 * place.row, place.line + 1
         case ReadingKind.LENGTH:
             return 2 + 2 * place.row, place.line + 1
-        case ReadingKind.FIRST_BESIDE:
-            return 2 * surface.stations + 1, 1
-        case ReadingKind.LAST_BESIDE:
-            return 2 * surface.stations + 1, surface.lines
-        case ReadingKind.TO_LEFT:
-            return 2 * surface.stations + 2, 1
-        case ReadingKind.TO_RIGHT:
-            return 2 * surface.stations + 2, surface.lines
-        case ReadingKind.WHOLE_LENGTH:
-            return 1, 1
-        case ReadingKind.WHOLE_WIDTH:
-            return 1, 2
+        case ReadingKind.WHOLE_LENGTH | ReadingKind.WHOLE_WIDTH:
+            return 1, 1 + (place.kind is ReadingKind.WHOLE_WIDTH)
+        case _:
+            is_diagonal = place.kind in (ReadingKind.TO_LEFT, ReadingKind.TO_RIGHT)
+            is_left = place.kind in (ReadingKind.TO_LEFT, ReadingKind.FIRST_BESIDE)
+            row = 2 * surface.stations + (2 if is_diagonal else 1)
+            return row, 1 if is_left else surface.lines

@@ -54,7 +54,9 @@ HOW = (
     "Stick a straight centre line over the part: the spine. At each station lay a narrow strip "
     "of paper square to it, flat and without steering, to both rims. Mark the shoulders where "
     "the part rounds over. Then measure along each line from station to station. Read each "
-    "length twice: 412; 414."
+    "length twice, the tape taken off in between: 412; 414. Last pull it tight from rim to rim "
+    "at the first and the last station: how far does it pass the mark on the spine? A strip "
+    "laid round a girth looks square and is not."
 )
 HOW_SIZE = (
     "Lay the tape over the part, lengthwise and across, and read from rim to rim. That sizes "

@@ -10,7 +10,13 @@ from app.measured.window import MeasureWindow
 from app.session import Session
 from app.shapes import Shapes
 from core.document.job import Units
-from core.document.surface import MeasuredSurface, missing_places, places
+from core.document.surface import (
+    MeasuredSurface,
+    ReadingKind,
+    ReadingPlace,
+    missing_places,
+    places,
+)
 from core.errors import InputError
 
 CONTROL = Qt.KeyboardModifier.ControlModifier
@@ -26,6 +32,9 @@ def test_readings_are_lengths_parted_by_semicolons():
     for wrong in ("0", "-3", "12; wide", ";".join(["1"] * 13)):
         with pytest.raises(InputError):
             parse_readings(wrong, Units.MM)
+    assert parse_readings("0; 2", Units.MM, may_be_zero=True) == (0.0, 2.0)
+    with pytest.raises(InputError, match="not below zero"):
+        parse_readings("-1", Units.MM, may_be_zero=True)
 
 
 @pytest.fixture
@@ -105,6 +114,15 @@ def test_length_and_width_alone_are_taken(measuring):
     surface = surface_of(measuring)
     assert (surface.length, surface.width) == ((640.0,), (330.0,))
     assert surface.stations == 0
+
+
+def test_a_tight_tape_may_run_over_the_mark(measuring):
+    measuring.table.go_to(ReadingPlace(ReadingKind.FIRST_BESIDE))
+    assert "tight tape passes the spine's mark" in measuring.now.text()
+    type_on("0")
+    type_on("3; 4")
+    surface = surface_of(measuring)
+    assert (surface.first_beside, surface.last_beside) == ((0.0,), (3.0, 4.0))
 
 
 def test_the_panel_can_be_flat_again(measuring):
