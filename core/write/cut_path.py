@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString
+from shapely import LinearRing, LineString
 
 from core.write.cut_starts import ring_from, start_places
 from core.write.drawing import Drawing, Run, Shape
@@ -22,17 +22,36 @@ Points = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
 
+_CLEAR_MM = 10.0
+
+
 @dataclass(frozen=True)
 class _Cut:
-    """One line to be cut."""
+    """One line to be cut.
+
+    Attributes:
+        ends: of the open lines within the same piece, shape (n, 2).
+    """
 
     shape: Shape
     run: Run
+    ends: Points
 
     @cached_property
     def starts(self) -> Points:
-        """Where it may be begun: lengths along a ring; of an open line either end."""
-        return start_places(self.run.points) if self.run.is_closed else np.arange(2.0)
+        """Where it may be begun: lengths along a ring; of an open line either end.
+
+        Not where a line within meets the ring: a knife that sets in there lifts the corners.
+        """
+        if not self.run.is_closed:
+            return np.arange(2.0)
+        places = start_places(self.run.points)
+        if not len(self.ends):
+            return places
+        ring = LinearRing(self.run.points)
+        at = np.array(shapely.line_interpolate_point(ring, places), dtype=object)
+        is_near = shapely.distance(at, shapely.multipoints(self.ends)) < _CLEAR_MM
+        return np.asarray(np.where(is_near, (places + 2 * _CLEAR_MM) % ring.length, places))
 
     @cached_property
     def entries(self) -> Points:
@@ -69,7 +88,9 @@ def ordered_cuts(drawing: Drawing, overcut_mm: float) -> Drawing:
     cuts, others = [], []
     for shape in drawing.shapes:
         if drawing.purpose(shape.layer).is_cut:
-            cuts += [_Cut(shape, run) for run in shape.runs]
+            ends = [r.points[[0, -1]] for r in shape.runs if r.is_opening and not r.is_closed]
+            met = np.vstack(ends) if ends else np.empty((0, 2))
+            cuts += [_Cut(shape, run, met) for run in shape.runs]
         else:
             others.append(shape)
     order = _cut_order(cuts)

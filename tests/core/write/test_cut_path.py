@@ -10,7 +10,7 @@ from shapely.affinity import rotate, translate
 
 from core.write.cut_path import cut_lengths, ordered_cuts
 from core.write.cut_starts import CORNER_DEG, ring_from, start_places
-from core.write.drawing import Drawing, Shape, Text, open_run
+from core.write.drawing import Drawing, Shape, Text, area_runs, open_run
 from core.write.tour import short_tour
 from helpers.plotted import CUT, LABEL, TICK, cuts_of, drawing_of, line_of, ring_and_overcut
 
@@ -206,6 +206,15 @@ def test_lines_within_a_piece_are_cut_before_its_outline():
     mixed = Drawing("t", pieces.extent, pieces.layers, (*pieces.shapes, *lines))
     kinds = [(s, r.is_closed) for s, r in cuts_of(ordered_cuts(mixed, 0.0))]
     assert kinds == [("a", False), ("a", True), ("b", False), ("b", True)]
+
+
+def test_an_outline_is_not_begun_where_a_line_within_meets_it():
+    runs = (*area_runs(box(0, 0, 100, 50)), open_run([(50, 0), (50, 20)], is_opening=True))
+    runs += (open_run([(50, 50), (50, 30)], is_opening=True),)
+    piece = Drawing("t", (0, 0, 100, 50), (CUT,), (Shape("CUT", runs, "a"),))
+    (*_, (_, ring)) = cuts_of(ordered_cuts(piece, 1.0))
+    assert abs(ring.points[0][0] - 50) > 9
+    assert ring.points[0][1] in (0.0, 50.0)
 
 
 def test_pens_come_first_in_the_order_of_the_pieces():
