@@ -51,7 +51,8 @@ class _Cut:
         ring = LinearRing(self.run.points)
         at = np.array(shapely.line_interpolate_point(ring, places), dtype=object)
         is_near = shapely.distance(at, shapely.multipoints(self.ends)) < _CLEAR_MM
-        return np.asarray(np.where(is_near, (places + 2 * _CLEAR_MM) % ring.length, places))
+        length = float(shapely.length(ring))
+        return np.asarray(np.where(is_near, (places + 2 * _CLEAR_MM) % length, places))
 
     @cached_property
     def entries(self) -> Points:
