@@ -1,7 +1,7 @@
 """Columns of a section: stacks of blanks along the roll, chosen so that they fill it best.
 
 For three stages of cuts a section of film is slit into columns, each column cross-cut into
-blanks that are at most as wide. Own method: one run of a knapsack over the blanks, the narrowest
+blanks that are at most as wide. Own method: one run of a knapsack over blanks, the narrowest
 first, gives the fullest stack for every width of a column at once; a second knapsack over those
 widths tells which of them leave a width that others fill.
 """

@@ -1,7 +1,7 @@
 """Sections of film filled with blanks: stretches over the whole width of a room.
 
 A section is parted from the next by one cut across the room; within it blocks lie in rooms
-beside and behind each other, or in columns where the cuts may take three stages alone.
+beside and behind each other, or in columns, which three stages of cuts free.
 """
 
 from collections.abc import Sequence
@@ -13,8 +13,6 @@ from numpy.typing import NDArray
 from core.roll.blank_blocks import Block, along
 from core.roll.blank_stock import Stock
 
-_COLUMN_SHARE = 0.4
-"""How often sections are filled by columns, where any number of stages is allowed."""
 _SECTION_TRIES = 5
 """With three stages so many ways to begin a section are tried, and the fullest is taken."""
 _SECTION_NOISE = 0.03
@@ -43,37 +41,45 @@ def length_of_sections(sections: Sequence[Section]) -> float:
 class SectionFiller:
     """Fills rooms section by section, by chance."""
 
-    def __init__(self, chance: np.random.Generator, *, is_staged: bool) -> None:
-        self._chance, self._is_staged = chance, is_staged
+    def __init__(self, chance: np.random.Generator) -> None:
+        self._chance = chance
 
-    def fill(self, stock: Stock, length: float, width: float) -> list[Section]:
+    def fill(
+        self, stock: Stock, length: float, width: float, *, in_columns: bool
+    ) -> list[Section]:
         """Lay what is in stock, the longest first, filling up each section by what fits.
 
         Args:
             stock: what it takes of this is gone from it.
             length: of the room; may be infinite.
             width: of the room.
+            in_columns: whether three stages of cuts are to free all.
         """
-        in_columns = self._chance.random() < _COLUMN_SHARE
         sections: list[Section] = []
         rest = length
         while rest > 0.0:
-            if self._is_staged:
-                section = self._best_of_columns(stock, rest, width)
-            else:
-                k = stock.lead(rest, width)
-                section = (
-                    None
-                    if k is None
-                    else self._begun(stock, k, (rest, width), in_columns=in_columns)
-                )
+            section = (
+                self._of_columns(stock, rest, width)
+                if in_columns
+                else self._of_rooms(stock, rest, width)
+            )
             if section is None:
                 break
             sections.append(section)
             rest -= section.length
         return sections
 
-    def _best_of_columns(self, stock: Stock, rest: float, width: float) -> Section | None:
+    def _of_rooms(self, stock: Stock, rest: float, width: float) -> Section | None:
+        """Return a section of rooms that begins with the block hardest to lay."""
+        k = stock.lead(rest, width)
+        if k is None:
+            return None
+        section = Section(float(stock.length[k]))
+        self._put(stock, section, k, (0.0, 0.0, section.length, width))
+        section.length = _reach(section)
+        return section
+
+    def _of_columns(self, stock: Stock, rest: float, width: float) -> Section | None:
         """Return the fullest of some sections that begin with the block hardest to lay."""
         whole = stock.is_left.copy()
         best: tuple[float, Section, NDArray[np.bool_]] | None = None
@@ -97,23 +103,12 @@ class SectionFiller:
         stock.is_left[:] = best[2]
         return best[1]
 
-    def _begun(
-        self, stock: Stock, k: int, room: tuple[float, float], *, in_columns: bool
+    def fill_whole(
+        self, stock: Stock, length: float, width: float, *, in_columns: bool
     ) -> Section:
-        """Return a section that begins with a way, filled."""
-        section = Section(float(stock.length[k]))
-        if in_columns:
-            section.length = stock.section_length(k, room[0])
-            self._put_columns(stock, section, k, room[1])
-        else:
-            self._put(stock, section, k, (0.0, 0.0, section.length, room[1]))
-        section.length = _reach(section)
-        return section
-
-    def fill_whole(self, stock: Stock, length: float, width: float) -> Section:
         """Lay what fits best in a room as one section."""
         section = Section(length)
-        if self._is_staged:
+        if in_columns:
             self._put_columns(stock, section, None, width)
         else:
             self._put(stock, section, None, (0.0, 0.0, length, width))

@@ -75,7 +75,7 @@ class SlabBuilder:
         self, blocks: Sequence[Block], rooms: FreeRooms, chance: np.random.Generator
     ) -> None:
         self._blocks, self._rooms, self._chance = blocks, rooms, chance
-        self._filler = SectionFiller(chance, is_staged=True)
+        self._filler = SectionFiller(chance)
         self._sides_mm = np.unique([(b.length, b.width) for b in blocks])
 
     def built(self) -> Slabs:
@@ -134,7 +134,7 @@ class SlabBuilder:
         found = []
         for r in order:
             length, width = r.size
-            new = self._filler.fill(stock, length - r.used, width)
+            new = self._filler.fill(stock, length - r.used, width, in_columns=True)
             found.append(Filled(r.room, (*r.sections, *new)))
         left = stock.left()
         area = sum(b.length * b.width for b in left)

@@ -33,7 +33,9 @@ _BUILDS = 12
 _LIMITS = (0.0, 0.0, 0.01, 0.03, 0.06, 0.1, 0.2)
 """Share of waste up to which two blocks are joined; one is drawn for each build."""
 _NOISES = (0.2, 0.6, 1.2)
-_STAGED_NOISES = (0.02, 0.1, 0.2, 0.4)
+_COLUMN_SHARE = 0.1
+"""How often sections are filled by columns, where any number of stages is allowed."""
+_COLUMN_NOISES = (0.02, 0.1, 0.2, 0.4)
 _FRESH_SHARE = 0.3
 """How often a layout is built from nothing later on: it may find a joint missed before."""
 _TOLERATED = 0.004
@@ -122,7 +124,7 @@ class _Search:
         self._blanks = [
             Block(b.length_mm, b.width_mm, b.may_turn, (i,)) for i, b in enumerate(blanks)
         ]
-        self._filler = SectionFiller(self._chance, is_staged=self._is_staged)
+        self._filler = SectionFiller(self._chance)
         self._steps = 0
         self._now: list[Section] = []
         self._best: list[Section] = []
@@ -162,7 +164,9 @@ class _Search:
             x += section.length
         if out:
             stock = Stock(out, self._width, self._chance, 0.0)
-            rest = self._filler.fill_whole(stock, length_mm - x, self._width)
+            rest = self._filler.fill_whole(
+                stock, length_mm - x, self._width, in_columns=self._is_staged
+            )
             for block, is_turned, dx, dy in rest.blocks:
                 found += unfolded(block, x + dx, dy, is_turned=is_turned)
         return tuple(found)
@@ -200,13 +204,13 @@ class _Search:
 
     def _build(self, blocks: Sequence[Block], limit: float | None) -> list[Section]:
         chance = self._chance
+        if self._is_staged or (limit is None and chance.random() < _COLUMN_SHARE):
+            # Joined blocks are as long as columns then, and a section as the longest: too long.
+            single = [b for block in blocks for b in blanks_of(block)]
+            stock = Stock(single, self._width, chance, float(chance.choice(_COLUMN_NOISES)))
+            return self._filler.fill(stock, math.inf, self._width, in_columns=True)
         share = float(chance.choice(_LIMITS)) if limit is None else limit
         noise = float(chance.choice(_NOISES))
-        if self._is_staged:
-            # Blocks are as long as columns then, and a section as the longest: too long.
-            single = [b for block in blocks for b in blanks_of(block)]
-            stock = Stock(single, self._width, chance, float(chance.choice(_STAGED_NOISES)))
-        else:
-            joined = Joining(blocks, self._width, chance, noise)
-            stock = Stock(joined.run(share), self._width, chance, noise)
-        return self._filler.fill(stock, math.inf, self._width)
+        joined = Joining(blocks, self._width, chance, noise)
+        stock = Stock(joined.run(share), self._width, chance, noise)
+        return self._filler.fill(stock, math.inf, self._width, in_columns=False)
