@@ -83,7 +83,7 @@ class Readiness(QObject):
         none = "" if has_panels else "There is no panel yet"
         kind = self._session.selection.kind
         chosen = "" if kind in DELETABLE else "Select something on the canvas first"
-        tools = ("seam", "stripe", "inlay", "opening", "mark", "paint", "flip")
+        tools = ("seam", "stripe", "inlay", "relief", "opening", "mark", "paint", "flip")
         lines = [s for s in self._session.plan.panels if s.stretches]
         flip = none or ("" if lines else "There is no seam yet")
         return {
