@@ -66,9 +66,9 @@ def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
     for missing in rolls.missing:
         if missing.length_mm is None:
             item = missing.items[0]
-            check = "N506" if outline_fault(item) else "N503"
+            is_broken = outline_fault(item) is not None
             text = f"{name}: {missing.text}. {_mend(problem, item)}"
-            yield Finding(check, Severity.STOP, text, item.panel)
+            yield Finding("N506" if is_broken else "N503", Severity.STOP, text, item.panel)
     usable = width_text(usable_size(problem.buy)[1], problem.units)
     offcuts = [s for s in rolls.sheets if s.sheet.kind == "offcut"]
     for piece, item in {p.item.piece: p.item for s in offcuts for p in s.placements}.items():
