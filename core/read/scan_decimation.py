@@ -55,6 +55,8 @@ def thinned(
     near = _Nearby.of(mesh)
     best = np.inf
     for target in (triangles, 2 * triangles, 4 * triangles):
+        if target >= len(mesh.triangles):
+            return ThinnedScan(mesh, 0.0)
         progress.tell(Step(f"Thinning to {target:,} triangles"))
         vertices, faces = fast_simplification.simplify(
             np.ascontiguousarray(mesh.vertices, dtype=np.float64),

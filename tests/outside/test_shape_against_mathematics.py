@@ -11,15 +11,15 @@ import pytest
 from shapely import Point, Polygon, box
 
 from core.shape.conformal import conformal_layout
-from core.shape.descent import Patience, descend
 from core.shape.developing import develop
 from core.shape.elements import elements_of
 from core.shape.energies import Membrane, WorstStrain
-from core.shape.flattening import flatten, solver
+from core.shape.flattening import flatten
 from core.shape.judging import judge
 from core.shape.mesh import is_on_rim, network_of_mesh, side_lengths, vertex_curvatures
 from core.shape.model import Network, Window
 from core.shape.topology import rim_sides
+from helpers.igl_layout import assert_laid_as_libigl_does
 from helpers.surfaces import (
     cap,
     cone,
@@ -263,51 +263,7 @@ SURFACES = {
 
 @pytest.mark.parametrize("name", SURFACES)
 def test_as_libigl_lays_it(name):
-    """libigl's as-rigid-as-possible layout minimises (s1 - 1)² + (s2 - 1)² over the surface.
-
-    s are stretches from surface to film. It is a reference library for tests only (MPL-2.0).
-    """
-    igl = pytest.importorskip("igl")
-    vertices, triangles = SURFACES[name]
-    network = network_of_mesh(vertices, triangles)
-    elements = elements_of(network)
-    theirs = arap(igl, vertices, triangles, network.at)
-    start = network.at[:, 0] + 1j * network.at[:, 1]
-    ours = least_arap(elements, start)
-    their_strains = elements.strains(theirs[:, 0] + 1j * theirs[:, 1])
-    our_strains = elements.strains(ours)
-    for measure in (np.min, np.max, lambda s: np.abs(s).mean()):
-        assert measure(our_strains) == pytest.approx(measure(their_strains), rel=0.01, abs=1e-4)
-
-
-def arap(igl, vertices, triangles, start):
-    pinned = np.array([int(np.argmin(np.hypot(*start.T)))])
-    data = igl.ARAPData()
-    data.max_iter = 200
-    data.energy = igl.ARAP_ENERGY_TYPE_ELEMENTS
-    igl.arap_precomputation(vertices, triangles, 2, pinned, data)
-    film = start.copy()
-    for _ in range(3):
-        film = igl.arap_solve(start[pinned], data, film)
-    return film
-
-
-def least_arap(elements, start):
-    """Minimise the same energy by our own descent."""
-
-    def cost(film):
-        z, w = elements.parts(film)
-        big, small = np.abs(z), np.abs(w)
-        if (big <= small).any():
-            return np.inf, film
-        # (s1 - 1)² + (s2 - 1)² with s = |z| ± |w|
-        value = float((elements.areas * (2 * (big - 1) ** 2 + 2 * small**2)).sum())
-        gradient = elements.gather(
-            elements.areas * 4 * (big - 1) * z / big, elements.areas * 4 * w
-        )
-        return value, gradient
-
-    return descend(cost, start, solver(elements), Patience(800, 1e-12))
+    assert_laid_as_libigl_does(*SURFACES[name])
 
 
 def test_the_hood_in_one_piece_in_three_and_in_five_with_a_stripe():
