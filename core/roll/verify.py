@@ -220,7 +220,8 @@ def _cut_breaches(problem: FilmProblem, plan: SheetPlan) -> Iterable[str]:
     pinned = {_key(p.placement.item) for p in problem.pinned if p.sheet == plan.sheet.id}
     alone = tuple(p for p in plan.placements if _key(p.item) in pinned)
     is_blocked = any(straight_cut_breaches(replace(plan, placements=alone)))
-    homeless = {_key(p.item) for p in plan.placements if not _rolls_for(problem, p.item)}
+    blanks = [p.item for p in plan.placements if p.item.is_blank]
+    homeless = {_key(item) for item in blanks if not _rolls_for(problem, item)}
     excused = homeless | (pinned if is_blocked else set())
     yield from straight_cut_breaches(plan, None, excused)
     if problem.stages is not None:
