@@ -34,6 +34,7 @@ from helpers.film_pieces import (
     panel_like_shapes,
     perfect_cut,
 )
+from helpers.published_cuts import published_cuts
 
 BEST_PCT = {
     "albano": 89.82,
@@ -127,6 +128,25 @@ def test_gap_to_a_perfect_cut(benchmark, count, may_turn, stages):
     benchmark.pedantic(sought, rounds=1)
     benchmark.extra_info["ratios"] = [round(r, 4) for r in ratios]
     assert min(ratios) >= 1.0 - 1e-9
+
+
+@pytest.mark.parametrize("stages", [None, 3], ids=["any stages", "three stages"])
+@pytest.mark.parametrize("case", published_cuts(), ids=lambda case: case.name)
+def test_gap_to_a_published_shortest(benchmark, case, stages):
+    """The shortest of any layout: straight cuts do not reach it everywhere."""
+    wanted = [Blank(a, b, may_turn=True) for a, b in case.sides]
+
+    def sought():
+        end, best = time.process_time() + SECONDS, ()
+        for layout in guillotine_layouts(wanted, case.width, stages):
+            best = layout or best
+            if time.process_time() > end:
+                break
+        return best
+
+    length = length_of(benchmark.pedantic(sought, rounds=1), wanted)
+    benchmark.extra_info["over_shortest"] = round(length / case.shortest, 4)
+    assert length >= case.shortest - 1e-9
 
 
 def test_an_odd_offcut_filled(benchmark):

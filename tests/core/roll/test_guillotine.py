@@ -18,6 +18,7 @@ from core.roll.model import Sheet
 from core.roll.room import sheet_plan
 from core.roll.verify import straight_cut_breaches, verify_sheet
 from helpers.film_pieces import blanks, perfect_cut
+from helpers.published_cuts import published_cuts
 
 OPEN = Sheet(StockId("buy"), "roll", 1500.0, None, 0.0)
 
@@ -55,6 +56,38 @@ def test_a_perfect_cut_is_found_again(count, may_turn):
     layout, wanted = laid(perfect_cut(count, 2), 1500.0, may_turn=may_turn, steps=60)
     assert length_of(layout, wanted) == pytest.approx(3000.0)
     assert_apart(boxes_of(layout, wanted), 1500.0)
+
+
+@pytest.mark.parametrize("stages", [None, 3])
+@pytest.mark.parametrize("case", published_cuts(), ids=lambda case: case.name)
+def test_no_layout_is_shorter_than_the_published_shortest(case, stages):
+    wanted = [Blank(a, b, may_turn=True) for a, b in case.sides]
+    assert sum(a * b for a, b in case.sides) == case.width * case.shortest
+    steps = itertools.islice(guillotine_layouts(wanted, case.width, stages), 12)
+    found = [x for x in steps if x][-1]
+    assert_apart(boxes_of(found, wanted), case.width)
+    length = length_of(found, wanted)
+    assert case.shortest - 1e-9 <= length <= 1.3 * case.shortest
+    if case.by_straight_cuts is False:  # what no straight cut parts cannot be reached
+        assert length > case.shortest
+    elif case.by_straight_cuts and stages is None:
+        assert length == pytest.approx(case.shortest)
+
+
+def test_a_published_shortest_is_reached():
+    """C1-P1 and C1-P3 of Hopper and Turton: 20 long, which straight cuts reach, too."""
+    for case in published_cuts():
+        if case.name in ("C1-P1", "C1-P3"):
+            layout, wanted = laid(case.sides, case.width, may_turn=True, steps=150)
+            assert length_of(layout, wanted) == pytest.approx(case.shortest)
+
+
+@pytest.mark.parametrize("count", [20, 40])
+def test_three_stages_take_little_more(count):
+    """What was cut in any number of stages; the shortest for three is not known."""
+    wanted = [Blank(float(a), float(b), may_turn=True) for a, b in perfect_cut(count, 2)]
+    found = [x for x in itertools.islice(guillotine_layouts(wanted, 1500.0, 3), 40) if x]
+    assert length_of(found[-1], wanted) <= 1.2 * 3000.0
 
 
 @pytest.mark.parametrize("stages", [None, 3])
