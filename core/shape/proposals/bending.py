@@ -13,7 +13,7 @@ _STEPS = 20
 _WAVES = 3
 _NODE_MM = 1.5
 _PROBE_MM = 0.01
-_FLAT_ENOUGH, _ROUNDS = 5e-3, 8
+_FLAT_ENOUGH, _ROUNDS = 5e-3, 14
 """Of the slope of length by height: then the way lies within a millimetre of the shortest."""
 
 
