@@ -7,8 +7,7 @@ from msgspec.structs import replace
 from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel
-from shapely import LineString
+from PySide6.QtWidgets import QApplication
 
 from app.scan_commands import SCANS
 from app.selection import Selection
@@ -19,7 +18,7 @@ from core.document.surface import MeasuredSurface, places, reading_at
 from core.plan.model import Severity
 from core.plan.shape_check import Verdict
 from core.progress import Step
-from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine
+from core.shape.proposals.model import Answer
 from helpers.gui import SAMPLES, forget_changes
 from helpers.surfaces import cap
 
@@ -68,18 +67,7 @@ def found_in(answer):
     return fake
 
 
-def strips(limit_pct=3.5):
-    """Two seams along the dome, and four relief cuts, as a search finds them."""
-    lines = tuple(
-        ProposedLine(LineKind.SEAM, LineString([(6, y), (654, y)])) for y in (-88, 88)
-    )
-    best = Proposal(lines, "straight", (1.2,) * 3, 1296.0, 0.0, limit_pct, "2 seams: so.")
-    cuts = (ProposedLine(LineKind.RELIEF, LineString([(6, 0), (90, 0)])),) * 4
-    relief = Proposal(cuts, "relief cuts", (2.5,), 340.0, 0.0, limit_pct, "4 relief cuts: so.")
-    return Answer(7.0, limit_pct, (relief, best))
-
-
-def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatch):
+def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved):
     # The readings of the sample are typed anew, as from a slip of paper.
     session = curved.session
     readings = session.job.panel("p1").surface
@@ -106,20 +94,19 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved, monkeypatc
     assert {f.severity for f in needed} == {s.severity for s in shapes} == {Severity.WARNING}
     before = [p.cut.area for p in session.plan.panels[0].pieces]
 
-    monkeypatch.setattr(seam_search, "search_seams", found_in(strips()))
     measuring.seams.click()
     search = curved.shape.search
-    qtbot.waitUntil(lambda: not search.is_busy)
-    assert [b.text() for b in search.window.buttons] == [
-        "Draw these relief cuts",
-        "Draw these seams",
-    ]
-    search.window.buttons[1].click()
+    # An event loop lets the worker run; waiting in short turns would starve it.
+    with qtbot.waitSignal(search._work.ended, timeout=LONG_MS):
+        assert search.is_busy
+    assert len(search.window.buttons) == 3
+    search.window.buttons[0].click()
     assert session.undo_text == "Draw the seams proposed for Parcel dome"
     settle(qtbot, curved)
     pieces = session.plan.panels[0].pieces
-    assert len(pieces) == 3
-    assert {curved.shapes.report.of(p.id).verdict for p in pieces} == {Verdict.FREE}
+    assert len(pieces) > 1
+    verdicts = {curved.shapes.report.of(p.id).verdict for p in pieces}
+    assert verdicts <= {Verdict.FREE, Verdict.WARM}
     laid = {
         p.item.piece
         for film in session.rolls.rolls.films
