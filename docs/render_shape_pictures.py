@@ -16,15 +16,11 @@ from PySide6.QtCore import QDeadlineTimer, QEventLoop, QPoint, Qt, QTimer  # noq
 from PySide6.QtTest import QTest  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
 from render_pictures import PANES_MS, PICTURES, opened, save  # noqa: E402
-from shapely import LineString  # noqa: E402
 
 from app.selection import Selection  # noqa: E402
 from app.start import set_up  # noqa: E402
 from app.window import MainWindow  # noqa: E402
-from core.document.edits.lines import add_line  # noqa: E402
 from core.document.edits.surfaces import set_surface, with_reading  # noqa: E402
-from core.document.lines import Relief  # noqa: E402
-from core.document.path import straight_path  # noqa: E402
 from core.document.surface import MeasuredSurface, ReadingKind, ReadingPlace, places  # noqa: E402
 from core.ids import PanelId  # noqa: E402
 from sample_projects.domed_hood import hood_mesh  # noqa: E402
@@ -92,21 +88,14 @@ def render_part(window: MainWindow, folder: Path, look: str, views: dict[str, st
 def render_reliefs(window: MainWindow, folder: Path, look: str) -> None:
     """The hood in one piece with four relief cuts: its strain, and its film on the roll."""
     session = window.session
-    session.set_variant("v1")
-    outline = next(p.outline for p in session.plan.panels if p.of == HOOD)
-    job = session.job
-    for number, (x, y) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1)), 1):
-        ray = LineString([(0, 0), (1000 * x, 1000 * y)]).intersection(outline.exterior)
-        ends = [(round(ray.x * s, 1), round(ray.y * s, 1)) for s in (1.0, 0.7)]
-        job = add_line(job, "v1", HOOD, Relief(id=f"e{number}", nodes=straight_path(ends)))
-    session.do("Draw relief cuts", job)
+    session.set_variant("v4")
     session.select(Selection("line", ("e1",), HOOD))
     window.actions_by_id["show_strain"].setChecked(True)
     wait(lambda: is_settled(window))
     rest(3 * PANES_MS)
     save(window.grab(), folder / f"shape-relief-{look}.png")
     window.actions_by_id["show_strain"].setChecked(False)
-    session.undo()
+    session.set_variant("v1")
     wait(lambda: is_settled(window))
 
 

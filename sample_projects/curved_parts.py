@@ -5,7 +5,7 @@ from msgspec.structs import replace
 from core.document.file import JobFile
 from core.document.film import KIND_LIMITS, Film, FilmKind, Finish, Offcut, Roll
 from core.document.job import Job
-from core.document.lines import PaintSpot, Seam, Stripe
+from core.document.lines import PaintSpot, Relief, Seam, Stripe
 from core.document.panel import Panel
 from core.document.variant import Scheme, Variant
 from sample_projects.hood_panel import hood_panel, hood_scan
@@ -17,6 +17,8 @@ L 120 244 Q 6 244 6 120 L 6 -120 Q 6 -244 120 -244 Z"""
 STRIP = 88.0
 HOOD_AT = (1210.0, 0.0)
 OUTER, OUTERMOST, STRIPE = 150.0, 200.0, 90.0
+RIM, END = 300.0, 200.0
+"""A relief cut runs from beyond the rim to its inner end, as far across as along."""
 
 
 def curved_parts() -> JobFile:
@@ -35,6 +37,7 @@ def _job() -> Job:
             Variant(id="v1", name="One piece"),
             Variant(id="v2", name="Three strips", schemes=(_strips(), _hood_strips())),
             Variant(id="v3", name="Cast film, a stripe", schemes=(_cast(), _hood_stripe())),
+            Variant(id="v4", name="Cast, cut into", schemes=(_cast(), _hood_cut_into())),
         ),
     )
 
@@ -102,6 +105,17 @@ def _strips() -> Scheme:
 
 def _cast() -> Scheme:
     return Scheme(panel="p1", spots=(PaintSpot(id="c2", at=(330.0, 0.0), film="f2"),))
+
+
+def _hood_cut_into() -> Scheme:
+    """Four relief cuts from the corners, about a third of the way to the middle."""
+    return Scheme(
+        panel="p2",
+        reliefs=tuple(
+            Relief(id=f"e{i}", nodes=drawn(f"M {x * RIM} {y * RIM} L {x * END} {y * END}"))
+            for i, (x, y) in enumerate(((1, 1), (-1, 1), (-1, -1), (1, -1)), 1)
+        ),
+    )
 
 
 def _hood_strips() -> Scheme:

@@ -40,7 +40,7 @@ class ReliefEditor(Editor):
             self.name.setPlaceholderText(f"Relief cut {line.id[1:]}")
             self.name.show_text(line.name)
         if self.length:
-            self.length.show_mm(path_length_mm(line.nodes), units)
+            self.length.show_mm(self._seen_mm(), units)
         self.hole.show_mm(line.hole_mm, units)
         self.words.setText(self._words() if is_one else "")
 
@@ -66,12 +66,19 @@ class ReliefEditor(Editor):
         variant, line = self.session.variant, self._ids[0]
         self.edit(f"Rename {self.title}", lambda job: rename_line(job, variant, line, name))
 
+    def _seen_mm(self) -> float:
+        """Return how far it runs in from where it starts; as drawn while it cuts nothing."""
+        found = find_relief(self.session.plan, self._ids[0])
+        return path_length_mm(self._line().nodes) if found is None else found[1].seen_mm
+
     def _on_length(self, length: float | None) -> None:
         variant, line = self.session.variant, self._ids[0]
         keeps = self._starts_at_rim()
+        beyond = path_length_mm(self._line().nodes) - self._seen_mm()
+        drawn = max(0.0, (length or 0.0) + beyond)
         self.edit(
             f"Change length of {self.title}",
-            lambda job: set_relief_length(job, variant, line, length or 0.0, keeps_start=keeps),
+            lambda job: set_relief_length(job, variant, line, drawn, keeps_start=keeps),
         )
 
     def _starts_at_rim(self) -> bool:

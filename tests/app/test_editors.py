@@ -214,7 +214,9 @@ def test_the_strip_chooses_what_the_tools_for_openings_and_marks_make(window):
 
 def test_a_relief_cut_has_its_length_typed_and_says_where_it_starts(window):
     job = window.session.job
-    job = add_line(job, "v1", "p1", relief("e1", [(120, 60), (120, 0)]))  # drawn outwards
+    job = add_line(
+        job, "v1", "p1", relief("e1", [(120, 60), (120, -3)])
+    )  # drawn outwards, past the rim
     window.session.do("Cut", add_line(job, "v1", "p1", relief("e2", [(500, 0), (500, 60)])))
     window.session.select(Selection("line", ("e1",), "p1"))
     editor = window.selected.editor
@@ -223,7 +225,7 @@ def test_a_relief_cut_has_its_length_typed_and_says_where_it_starts(window):
     assert "From the lower left rim it runs in 60 mm." in words
     type_into(editor.length, "45")
     (cut, _) = window.session.job.scheme("v1", "p1").reliefs
-    assert [n.at for n in cut.nodes] == [pytest.approx((120, 45)), (120, 0)]
+    assert [n.at for n in cut.nodes] == [pytest.approx((120, 45)), (120, -3)]
     window.session.select(Selection("line", ("e1", "e2"), "p1"))
     type_into(window.selected.editor.hole, "0")
     assert [r.hole_mm for r in window.session.job.scheme("v1", "p1").reliefs] == [0, 0]

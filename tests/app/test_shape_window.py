@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
+from shapely import LineString
 
 from app.scan_commands import SCANS
 from app.selection import Selection
@@ -18,7 +19,7 @@ from core.document.surface import MeasuredSurface, places, reading_at
 from core.plan.model import Severity
 from core.plan.shape_check import Verdict
 from core.progress import Step
-from core.shape.proposals.model import Answer
+from core.shape.proposals.model import Answer, LineKind, Proposal, ProposedLine
 from helpers.gui import SAMPLES, forget_changes
 from helpers.surfaces import cap
 
@@ -118,6 +119,33 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved):
     session.undo()
     assert len(session.plan.panels[0].pieces) == 1
     measuring.close()
+
+
+def test_proposed_relief_cuts_are_drawn_by_a_click_and_undone_by_one_step(
+    qtbot, curved, monkeypatch
+):
+    session = curved.session
+    choose(curved, "p2")
+    cuts = tuple(
+        ProposedLine(LineKind.RELIEF, LineString([(x * 288, y * 288), (x * 200, y * 200)]))
+        for x, y in ((1, 1), (-1, 1), (-1, -1), (1, -1))
+    )
+    words = "4 relief cuts from the rim: so."
+    best = Proposal(cuts, "relief cuts", (8.1,), 500.0, 0.0, 12.2, words)
+    monkeypatch.setattr(seam_search, "search_seams", found_in(Answer(19.6, 12.2, (best,))))
+    curved.actions_by_id["propose_seams"].trigger()
+    search = curved.shape.search
+    qtbot.waitUntil(lambda: not search.is_busy)
+    (button,) = search.window.buttons
+    assert button.text() == "Draw these relief cuts"
+    button.click()
+    assert session.undo_text == "Draw the relief cuts proposed for Locker hood"
+    (piece,) = (p for p in session.plan.pieces if p.panel == "p2")
+    assert len(piece.relief_cuts) == 4
+    settle(qtbot, curved)
+    assert curved.shapes.report.of(piece.id).verdict is Verdict.WARM
+    session.undo()
+    assert not session.job.scheme(session.variant, "p2").reliefs
 
 
 def test_verdicts_stand_in_the_lay_order_and_with_the_selection(qtbot, curved):
