@@ -10,6 +10,7 @@ layout.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import accumulate
 from operator import itemgetter
 
 import numpy as np
@@ -38,6 +39,7 @@ _WAYS = (
 )
 """Order, weight, and whether pieces are also turned with their longest side along the roll."""
 _EPS_MM = 1e-9
+_WORST = (math.inf, math.inf)
 
 
 def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
@@ -54,18 +56,18 @@ def quick_layout(items: Sequence[Item], sheet: Sheet, gap_mm: float) -> Layout:
         return Layout((), too_wide, 0.0)
     band = (width + gap_mm) / _BANDS
     profiles = item_profiles(items, width, gap_mm, band)
-    layouts = [lay_on_shelves(items, profiles, sheet, gap_mm)]
+    best = lay_on_shelves(items, profiles, sheet, gap_mm)
     spent = 0.0
     for order, weight, has_edges in _WAYS:
         tried = profiles
         if has_edges and spent + _effort(profiles) < _EFFORT:
             tried = item_profiles(items, width, gap_mm, band, has_edges=True)
         spent += _effort(tried)
-        if spent > _EFFORT and len(layouts) > 1:
+        if spent > _EFFORT and spent > _effort(profiles):
             break
-        room = _Room(length + gap_mm, band, weight)
-        layouts.append(_lay(items, tried, order(tried), room, sheet, gap_mm))
-    return _with_left(min(layouts, key=lambda layout: layout.rank), too_wide)
+        room = _Room.of(sheet, gap_mm, weight)
+        best = _lay(items, tried, order(tried), room, best.rank) or best
+    return _with_left(best, too_wide)
 
 
 def _effort(profiles: Sequence[Sequence[Profile]]) -> float:
@@ -76,7 +78,9 @@ def _effort(profiles: Sequence[Sequence[Profile]]) -> float:
 def shuffled_layouts(
     items: Sequence[Item], sheet: Sheet, gap_mm: float, count: int
 ) -> Iterator[Layout]:
-    """Yield layouts laid in shuffled orders, each new one tried near the best so far.
+    """Yield the best layout so far after each of so many shuffled orders.
+
+    Half of the orders are made anew, half are near that of the best layout.
 
     Longest first is a good order, not the best: on 60 pieces a second of shuffling wins some 3
     to 8 % of length. The same pieces give the same layouts.
@@ -89,15 +93,18 @@ def shuffled_layouts(
     profiles = item_profiles(items, width, gap_mm, band)
     chance = np.random.default_rng(len(items))
     sizes = np.array([max(max(p.sides_mm) for p in ps) for ps in profiles])
-    best: tuple[tuple[float, float], list[int]] | None = None
+    best: Layout | None = None
+    best_order: list[int] = []
     for trial in range(count):
-        is_new = trial % 2
-        order = shuffled(sizes, chance) if best is None or is_new else moved(best[1], chance)
-        room = _Room(length + gap_mm, band, float(chance.choice(_WEIGHTS)))
-        layout = _lay(items, profiles, order, room, sheet, gap_mm)
-        if best is None or layout.rank < best[0]:
-            best = layout.rank, order
-        yield _with_left(layout, too_wide)
+        is_new = trial % 2 or best is None
+        order = shuffled(sizes, chance) if is_new else moved(best_order, chance)
+        room = _Room.of(sheet, gap_mm, float(chance.choice(_WEIGHTS)))
+        rank = best.rank if best else _WORST
+        found = _lay(items, profiles, order, room, rank)
+        if found is not None:
+            best, best_order = found, order
+        if best is not None:
+            yield _with_left(best, too_wide)
 
 
 def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
@@ -112,11 +119,12 @@ def fill_up(plan: SheetPlan, items: Sequence[Item]) -> Layout:
     gap = plan.gap_mm
     band = (width + gap) / _BANDS
     profiles = item_profiles(items, width, gap, band)
-    room = _Room(length + gap, band, 0.5)
+    room = _Room.of(plan.sheet, gap, 0.5)
     shift = gap / 2 - plan.sheet.start_mm, gap / 2 - plan.sheet.margin_mm
     laid = [translate(p.polygon, *shift) for p in plan.placements]
     room.taken = reach_of(laid, gap, band, _BANDS)
-    laid_on = _lay(items, profiles, by_longest(profiles), room, plan.sheet, gap)
+    laid_on = _lay(items, profiles, by_longest(profiles), room, _WORST)
+    assert laid_on is not None
     return _with_left(laid_on, too_wide)
 
 
@@ -162,13 +170,41 @@ class _Spot:
 
 @dataclass(slots=True)
 class _Room:
-    """The free film of one sheet while it is being laid."""
+    """The free film of one sheet while it is being laid.
+
+    All is in the frame of the usable part, which half the gap widens on every side.
+    """
 
     length_mm: float
     band_mm: float
+    gap_mm: float
+    origin_mm: tuple[float, float]
     weight: float
     taken: Floats = field(default_factory=lambda: np.zeros(_BANDS))
     pockets: list[_Pocket] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, sheet: Sheet, gap_mm: float, weight: float) -> "_Room":
+        """Return a sheet on which nothing lies."""
+        length, width = usable_size(sheet)
+        origin = sheet.start_mm - gap_mm / 2, sheet.margin_mm - gap_mm / 2
+        return cls(length + gap_mm, (width + gap_mm) / _BANDS, gap_mm, origin, weight)
+
+    def least_length(self, to_come: float) -> float:
+        """Return a length that is reached at least when all of an area to come is laid.
+
+        It goes into the pockets there are now, or beyond what is taken; what later pockets
+        hold was counted as taken when they were closed.
+        """
+        inside = sum(q.area for q in self.pockets)
+        return (float(self.taken.sum()) + max(to_come - inside, 0.0)) / _BANDS - self.gap_mm
+
+    def placed(self, item: Item, spot: _Spot) -> Placement:
+        """Return what lies on a spot as it lies on the sheet."""
+        x0, y0 = self.origin_mm
+        dx, dy = spot.profile.shift_mm
+        y = y0 + spot.band * self.band_mm + dy
+        return Placement(item, spot.profile.angle_deg, x0 + spot.x_mm + dx, y)
 
     def find_spot(self, profiles: Sequence[Profile]) -> _Spot | None:
         """Return the best place for any of an item's profiles, or None when there is none."""
@@ -261,33 +297,29 @@ def _in_pocket(p: Profile, q: _Pocket) -> _Spot | None:
 def _lay(
     items: Sequence[Item],
     profiles: Sequence[Sequence[Profile]],
-    order: list[int],
+    order: Sequence[int],
     room: _Room,
-    sheet: Sheet,
-    gap_mm: float,
-) -> Layout:
-    """Lay all items in the order given."""
-    least = math.inf
-    later = []
-    for i in reversed(order):
-        later.append(least)
-        least = min(least, min((p.area for p in profiles[i]), default=math.inf))
-    placements, left, end = [], [], 0.0
-    x0, y0 = sheet.start_mm - gap_mm / 2, sheet.margin_mm - gap_mm / 2
-    for i, least_area in zip(order, reversed(later), strict=True):
+    to_beat: tuple[float, float],
+) -> Layout | None:
+    """Lay all items in the order given; None as soon as it cannot rank before ``to_beat``."""
+    least = [min((p.area for p in ps), default=math.inf) for ps in profiles]
+    # The least area of those still to come: a smaller pocket takes nothing any more.
+    later = list(accumulate((least[i] for i in order[:0:-1]), min, initial=math.inf))[::-1]
+    areas = [a if a < math.inf else 0.0 for a in least]
+    to_come = sum(areas)
+    placements, left, end, lost = [], [], 0.0, 0.0
+    for i, least_area in zip(order, later, strict=True):
         spot = room.find_spot(profiles[i])
+        to_come -= areas[i]
         if spot is None:
             left.append(items[i])
-            continue
-        room.take(spot, least_area)
-        p = spot.profile
-        end = max(end, spot.x_mm + p.length_mm - gap_mm)
-        placements.append(
-            Placement(
-                item=items[i],
-                angle_deg=p.angle_deg,
-                dx_mm=x0 + spot.x_mm + p.shift_mm[0],
-                dy_mm=y0 + spot.band * room.band_mm + p.shift_mm[1],
-            )
-        )
+            lost += items[i].polygon.area
+        else:
+            end = max(end, spot.x_mm + spot.profile.length_mm - room.gap_mm)
+            room.take(spot, least_area)
+            placements.append(room.placed(items[i], spot))
+        # What is left over makes the rest shorter, but where all must lie it ranks behind.
+        reach = max(end, room.least_length(to_come)) if not to_beat[0] else end
+        if (round(lost, 3), reach) >= to_beat:
+            return None
     return Layout(tuple(placements), tuple(left), end)

@@ -92,6 +92,8 @@ def strip_layouts(
         if _reach(placements) < least:
             least, best = _reach(placements), placements
             yield placements
+    if not best:
+        return  # no answer came in the time
     denser = pressed(best, sheet, gap_mm, lambda: is_cancelled() or time.monotonic() > end)
     if _reach(denser) < least:
         yield denser
