@@ -15,7 +15,7 @@ from core.shape.elements import elements_of
 from core.shape.energies import Membrane
 from core.shape.flattening import first_layout, relaxed
 from core.shape.judging import QUICK_DOUBLINGS, range_of, worked
-from core.shape.model import Network
+from core.shape.model import GAP_MM, Network
 from core.shape.proposals.families import Family
 from core.shape.threads import one_thread
 
@@ -90,12 +90,14 @@ class Ground:
         return shapely.buffer(self.drawn, _SAME_LINE_MM, cap_style="flat")
 
     @cached_property
-    def _open(self) -> shapely.Geometry:
-        return shapely.union_all(self.faces)
+    def _closed(self) -> shapely.Geometry:
+        """The faces without the gaps of relief cuts: a seam runs on over those."""
+        wide = shapely.buffer(shapely.union_all(self.faces), GAP_MM, join_style="mitre")
+        return shapely.buffer(wide, -GAP_MM, join_style="mitre")
 
     def new_part(self, line: shapely.Geometry) -> shapely.Geometry:
         """Return what of a line lies on the faces and not along a line that is drawn."""
-        inside = shapely.intersection(line, self._open)
+        inside = shapely.intersection(line, self._closed)
         if shapely.is_empty(self.drawn):
             return inside
         along = shapely.intersection(inside, self._along_drawn)
