@@ -1,3 +1,6 @@
+import math
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -6,7 +9,9 @@ from shapely.affinity import rotate
 
 from core.ids import StockId
 from core.roll import profiles as banding
+from core.roll import quick
 from core.roll.model import Sheet
+from core.roll.orders import by_area
 from core.roll.outlines import grown_outlines
 from core.roll.profiles import item_profiles
 from core.roll.quick import fill_up, quick_layout, shelf_layout, shuffled_layouts
@@ -232,3 +237,24 @@ def test_a_free_piece_is_also_turned_with_its_longest_side_along_the_roll():
     assert turns[:4] == quarters
     assert sorted(turns[4:]) == pytest.approx([slope + quarter for quarter in quarters])
     assert with_edge_turns(tied, (0.0, 180.0)) == (0.0, 180.0)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize(
+    "sheet", [OPEN, replace(OPEN, length_mm=1200.0)], ids=["open", "short"]
+)
+def test_an_order_is_given_up_only_when_it_cannot_win(sheet, seed):
+    """Laid to its end, it comes out the same whenever there is something worse to beat."""
+    pieces = items(panel_like_shapes(25, seed))
+    profiles = item_profiles(pieces, 1480.0, 5.0, 1485.0 / 200)
+    order = by_area(profiles)
+
+    def laid(to_beat):
+        return quick._lay(pieces, profiles, order, quick._Room.of(sheet, 5.0, 0.5), to_beat)
+
+    whole = laid((math.inf, math.inf))
+    lost, length = whole.rank
+    assert (lost == 0) is (sheet is OPEN)
+    assert laid((lost, length + 1e-6)) == whole
+    assert laid(whole.rank) is None
+    assert laid((lost, 0.9 * length)) is None
