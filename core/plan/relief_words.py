@@ -30,6 +30,8 @@ def opening_words(piece: Piece, line_id: str, units: Units) -> str:
     found = next((r for r in piece.known_reliefs if r.cut.line == LineId(line_id)), None)
     if found is None:
         return ""
+    if piece.film_shape.refusal:
+        return "The film of its piece cannot be laid flat so: Review says why."
     if found.notch is None:
         return "In the flat film it has no width: its sides touch."
     return f"In the flat film it opens {format_length(found.opening_mm, units)} wide."

@@ -13,7 +13,7 @@ from shapely import LineString, Polygon
 from core.document.edits.lines import set_lap
 from core.document.edits.surfaces import set_surface
 from core.document.panel import Trim
-from core.errors import EditRefused
+from core.errors import EditRefused, ExportFailed
 from core.plan.lookup import drawn_plans
 from core.plan.model import Severity
 from core.plan.plan import plan_job
@@ -21,9 +21,11 @@ from core.plan.relief_words import find_relief, opening_words, relief_sentence
 from core.plan.seam_proposals import adopt, question_for
 from core.plan.shape_check import shape_report
 from core.progress import Silent
+from core.roll.rolls import roll_plan
 from core.shape.model import Window
 from core.shape.proposals.proposing import _Search, propose
 from core.units import Units
+from core.write.outputs import planned_outputs
 from helpers.jobs import hole, job_with, rect_panel, relief, scheme, seam, spot
 from helpers.taped import BALL, SADDLE, Part
 
@@ -165,6 +167,9 @@ def test_where_the_film_is_stretched_it_closes_and_stops_the_job():
     (told,) = [f for f in shape_report(plan).findings if f.check.startswith("L70")]
     assert (told.check, told.severity, told.lines) == ("L707", Severity.STOP, ("e1",))
     assert "overlie itself" in told.text
+    assert "cannot be laid flat" in opening_words(plan.pieces[0], "e1", Units.MM)
+    with pytest.raises(ExportFailed, match="overlie itself"):
+        planned_outputs(plan, roll_plan(plan).rolls)
 
 
 def test_the_right_one_of_a_pair_has_them_mirrored():
