@@ -28,15 +28,19 @@ from core.roll.blank_stock import Stock
 
 __all__ = ["Blank", "Laid", "guillotine_layouts", "least_length", "length_of"]
 
+_FIRST_STEPS = 3
+"""The first layout is the best of so many: one of joined blocks, the others in columns."""
+_MANY = 30
+"""Of more blanks it is the best of one less, as it must come at once."""
 _BUILDS = 12
 """How many layouts are built from nothing before sections of the best are built again."""
 _LIMITS = (0.0, 0.0, 0.01, 0.03, 0.06, 0.1, 0.2)
 """Share of waste up to which two blocks are joined; one is drawn for each build."""
 _NOISES = (0.2, 0.6, 1.2)
-_COLUMN_SHARE = 0.1
+_COLUMN_SHARE = 0.25
 """How often sections are filled by columns, where any number of stages is allowed."""
 _COLUMN_NOISES = (0.02, 0.1, 0.2, 0.4)
-_FRESH_SHARE = 0.3
+_FRESH_SHARE = 0.4
 """How often a layout is built from nothing later on: it may find a joint missed before."""
 _TOLERATED = 0.004
 """A new layout may be this much longer than the one before and still be gone on from."""
@@ -89,6 +93,9 @@ def guillotine_layouts(
     best = np.inf
     while True:
         length = search.step()
+        if best == np.inf:
+            for _ in range(_FIRST_STEPS - (2 if len(blanks) > _MANY else 1)):
+                length = min(length, search.step() if length > bound + HAIR_MM else length)
         if length < best - HAIR_MM:
             best = length
             yield search.laid(length_mm)
@@ -134,7 +141,9 @@ class _Search:
         """Build once, and return the length of what was built."""
         self._steps += 1
         if self._steps <= _BUILDS:
-            found = self._build(self._blanks, 0.0 if self._steps == 1 else None)
+            limit = 0.0 if self._steps == 1 else None
+            in_columns = 1 < self._steps <= _FIRST_STEPS or None
+            found = self._build(self._blanks, limit, in_columns=in_columns)
             if self._steps == 1 or length_of_sections(found) < length_of_sections(self._now):
                 self._now = found
         elif self._chance.random() < _FRESH_SHARE:
@@ -202,9 +211,14 @@ class _Search:
             return [block]
         return [b for part, _ in block.parts for b in self._broken(part)]
 
-    def _build(self, blocks: Sequence[Block], limit: float | None) -> list[Section]:
+    def _build(
+        self, blocks: Sequence[Block], limit: float | None, *, in_columns: bool | None = None
+    ) -> list[Section]:
+        """Lay blocks: joined up to a share of waste, or in columns; None is up to chance."""
         chance = self._chance
-        if self._is_staged or (limit is None and chance.random() < _COLUMN_SHARE):
+        if in_columns is None:
+            in_columns = limit is None and chance.random() < _COLUMN_SHARE
+        if self._is_staged or in_columns:
             # Joined blocks are as long as columns then, and a section as the longest: too long.
             single = [b for block in blocks for b in blanks_of(block)]
             stock = Stock(single, self._width, chance, float(chance.choice(_COLUMN_NOISES)))
