@@ -84,17 +84,14 @@ def _laid_inside(
 ) -> tuple[Placement, ...]:
     """Return what goes into one opening of a host, in the host's own frame."""
     x0, y0, x1, y1 = opening.bounds
-    room = opening.buffer(-gap_mm)
-    if room.is_empty:
-        return ()
     small = []
     for item in items:
         angles = _against(host, item)
-        if angles != () and item.polygon.area <= room.area:
+        if angles != () and item.polygon.area <= opening.area:
             turned = replace(item, angles_deg=angles)
             if may_lie_within(turned, x1 - x0 - 2 * gap_mm, y1 - y0 - 2 * gap_mm):
                 small.append(turned)
-    if not small:
+    if not small or opening.buffer(-gap_mm).is_empty:
         return ()
     sheet = Sheet(
         StockId("opening"),

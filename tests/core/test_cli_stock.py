@@ -50,6 +50,16 @@ def test_buy_as_json_adds_up(job, capsys):
     assert [p["planned"] for p in film["retakes"]] == [False, True]
 
 
+def test_buy_packs_every_width_on_demand(job, capsys, monkeypatch):
+    monkeypatch.setattr("core.roll.width_search.tightened", lambda _, start, *__: (start, ()))
+    assert run(["buy", job, "--pack", "5", "--json"]) == 0
+    (film,) = json.loads(capsys.readouterr().out)["films"]
+    assert film["compared_as"] == "packed"
+    assert [w["packed_price"] is None for w in film["widths"]] == [True, False, False]
+    assert run(["buy", job, "--pack", "5"]) == 0
+    assert "(each width as it was packed)" in capsys.readouterr().out
+
+
 def test_the_shelf_is_listed(tmp_path, capsys):
     path = tmp_path / "shelf.json"
     for key, stock in (
