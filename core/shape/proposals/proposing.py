@@ -41,6 +41,8 @@ _LEAST_OWN_MM = 60.0
 """Shorter lines of the user's say little of where a seam may run."""
 _LEAST_SEAM_MM = 5.0
 _ALIKE_MM = 8.0
+_NODE_MM = 1.5
+"""Seams are drawn by as few nodes as keep within this of the line that was found."""
 
 
 def propose(question: Question, progress: Progress | None = None) -> Answer:
@@ -267,7 +269,8 @@ class _Search:
                 stop_if_cancelled(self._progress)
                 cuts = relief_cuts(self._question.network, area, count, depth)
                 piece = opened(area, cuts)
-                if quick_range(self._question.network, piece, 500) <= self._goal:
+                needed = quick_range(self._question.network, piece, 500, self._goal)
+                if needed <= self._goal:
                     lines = tuple(ProposedLine(LineKind.RELIEF, cut) for cut in cuts)
                     return [self._judged(lines, "relief cuts from the rim", [piece])]
         return []
@@ -299,7 +302,7 @@ class _Search:
         inside = self._ground.new_part(line)
         merged = inside if isinstance(inside, LineString) else shapely.line_merge(inside)
         return [
-            part
+            LineString(shapely.get_coordinates(shapely.simplify(part, _NODE_MM)))
             for part in shapely.get_parts(merged)
             if isinstance(part, LineString) and part.length > _LEAST_SEAM_MM
         ]
