@@ -28,10 +28,12 @@ from core.roll.blank_stock import Stock
 
 __all__ = ["Blank", "Laid", "guillotine_layouts", "least_length", "length_of"]
 
-_FIRST_STEPS = 3
-"""The first layout is the best of so many: one of joined blocks, the others in columns."""
-_MANY = 30
-"""Of more blanks it is the best of one less, as it must come at once."""
+_FIRST_STEPS = 12
+"""The first layout is the best of so many at most."""
+_FIRST_EFFORT = 120
+"""So many blanks are laid for it at most, but twice all, as it must come at once."""
+_FIRST_COLUMNS = 3
+"""Until this step it is laid in columns, but for the first one, of joined blocks."""
 _BUILDS = 12
 """How many layouts are built from nothing before sections of the best are built again."""
 _LIMITS = (0.0, 0.0, 0.01, 0.03, 0.06, 0.1, 0.2)
@@ -94,7 +96,7 @@ def guillotine_layouts(
     while True:
         length = search.step()
         if best == np.inf:
-            for _ in range(_FIRST_STEPS - (2 if len(blanks) > _MANY else 1)):
+            for _ in range(min(_FIRST_STEPS, max(2, _FIRST_EFFORT // len(blanks))) - 1):
                 length = min(length, search.step() if length > bound + HAIR_MM else length)
         if length < best - HAIR_MM:
             best = length
@@ -142,7 +144,7 @@ class _Search:
         self._steps += 1
         if self._steps <= _BUILDS:
             limit = 0.0 if self._steps == 1 else None
-            in_columns = 1 < self._steps <= _FIRST_STEPS or None
+            in_columns = 1 < self._steps <= _FIRST_COLUMNS or None
             found = self._build(self._blanks, limit, in_columns=in_columns)
             if self._steps == 1 or length_of_sections(found) < length_of_sections(self._now):
                 self._now = found
