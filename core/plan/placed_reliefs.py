@@ -65,7 +65,7 @@ class _Flaw(Exception):  # noqa: N818 - never seen outside
 
 def with_reliefs(ground: Cuttable) -> tuple[tuple[Piece, ...], tuple[Finding, ...]]:
     """Give each piece the relief cuts that run through it; tell of those that cannot be."""
-    if not ground.scheme.reliefs:
+    if not ground.scheme.reliefs or not ground.pieces:
         return ground.pieces, ()
     cuts: dict[int, list[ReliefCut]] = {}
     findings = []
@@ -144,7 +144,7 @@ def _tried(
     try:
         return _placed(relief, home, final, around, ground)
     except _Flaw as flaw:
-        return flaw
+        return flaw.again()  # without its traceback, which would keep all this alive
 
 
 _made: "Memory[ReliefCut | _Flaw]" = Memory(1000)

@@ -20,6 +20,7 @@ from helpers.jobs import (
     inlay,
     job_with,
     rect_panel,
+    relief,
     scheme,
     seam,
     spot,
@@ -146,7 +147,8 @@ def ring_of_seams(rule: SeamRule) -> Job:
         for i, a in enumerate(angles, 1)
     ]
     return job_with(
-        [disc_panel("p1", 200, openings=(hole("o1", 0, 0, 40),))], [scheme("p1", *seams)]
+        [disc_panel("p1", 200, openings=(hole("o1", 0, 0, 40),))],
+        [scheme("p1", *seams, relief("e1", [(-200, 0), (-120, 0)]))],
     )
 
 
