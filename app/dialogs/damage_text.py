@@ -62,7 +62,7 @@ def _read_one(part: str, units: Units, width_mm: float) -> DamagedStretch:
 def _read_span(text: str, units: Units, edge_mm: float | None) -> tuple[float, float]:
     ends = _TO.split(text.strip())
     if len(ends) != 2:
-        raise InputError(f'"{text.strip()}" is no stretch.', mend=_MEND)
+        raise InputError(f'"{text.strip() or "…"}" is no stretch.', mend=_MEND)
     start = parse_length(ends[0], units)
     is_edge = edge_mm is not None and ends[1].strip() == "edge"
     end = edge_mm if is_edge and edge_mm is not None else parse_length(ends[1], units)

@@ -16,6 +16,7 @@ from app.dialogs.stock_table import StockTable
 from app.panes.controls import Combo, Spin
 from core.document.film import Film, Finish, Grain, Turning
 from core.document.job import Job
+from core.errors import InputError
 from core.units import Units, format_length
 
 FINISH_WORDS = {
@@ -84,14 +85,22 @@ class FilmDialog(FormDialog):
         units = self._job.units
         kind, limits = self.limits.read()
         grain, turning = list(GRAIN_WORDS)[self.grain.currentIndex()]
+        width_mm = read_length(self.roll_width, units, least_mm=10.0)
+        margin_mm = read_length(self.margin, units)
+        if 2 * margin_mm >= width_mm:
+            raise InputError(
+                "It leaves nothing of the roll.",
+                where=self.margin.accessibleName(),
+                mend="Take less than half of the roll's width.",
+            )
         self.film = replace(
             self.film,
             name=read_name(self.name),
             colour=self.colour.colour,
             finish=list(FINISH_WORDS)[self.finish.currentIndex()],
             rank=self.rank.value(),
-            roll_width_mm=read_length(self.roll_width, units, least_mm=10.0),
-            edge_margin_mm=read_length(self.margin, units),
+            roll_width_mm=width_mm,
+            edge_margin_mm=margin_mm,
             grain=grain,
             turning=turning,
             price_per_m=read_number(self.price),

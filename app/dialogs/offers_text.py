@@ -29,7 +29,7 @@ def read_offers(field: QLineEdit, units: Units) -> tuple[Offer, ...]:
     """Return the widths that a field names. InputError names the field."""
     label = field.accessibleName()
     parts = [part.strip() for part in field.text().split(";") if part.strip()]
-    found = []
+    found: list[Offer] = []
     for part in parts:
         width, *price = _AT.split(part)
         try:
@@ -44,6 +44,12 @@ def read_offers(field: QLineEdit, units: Units) -> tuple[Offer, ...]:
                 f'"{part}" is no width with its price.',
                 where=label,
                 mend="Write it like 1220 at 16.50, several with ; between.",
+            )
+        if any(offer.width_mm == width_mm for offer in found):
+            raise InputError(
+                f"{format_length(width_mm, units)} stands there twice.",
+                where=label,
+                mend="Give each width one price.",
             )
         found.append(Offer(width_mm=width_mm, price_per_m=per_m))
     return tuple(found)

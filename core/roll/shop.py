@@ -19,7 +19,10 @@ def bought_mm(film: Film, needed_mm: float) -> float:
 
 
 def offers_of(film: Film) -> tuple[Offer, ...]:
-    """Return all widths that the film can be bought at, the film's own among them."""
+    """Return all widths that the film can be bought at, the film's own among them.
+
+    Of several prices for one width the film's own counts, else the first.
+    """
     own = Offer(width_mm=film.roll_width_mm, price_per_m=film.price_per_m)
-    others = [o for o in film.offers if o.width_mm != own.width_mm]
-    return tuple(sorted((own, *others), key=lambda o: o.width_mm))
+    by_width = {o.width_mm: o for o in (*reversed(film.offers), own)}
+    return tuple(by_width[width] for width in sorted(by_width))

@@ -84,12 +84,21 @@ def test_widths_on_offer_are_written_in_words(qtbot, qapp, text, offers):
     assert dialog.film.offers == offers
 
 
-@pytest.mark.parametrize("text", ["wide", "1220 at dear", "1 at 2 at 3", "0 at 5", "900 at -2"])
+@pytest.mark.parametrize(
+    "text", ["wide", "1220 at dear", "1 at 2 at 3", "0 at 5", "900 at -2", "760 at 5; 760 at 6"]
+)
 def test_widths_that_are_not_understood_are_named(qtbot, qapp, text):
     dialog = film_dialog(qtbot, FULL)
     dialog.offers.setText(text)
     dialog.accept()
     assert dialog.problem.text().startswith("Other widths")
+
+
+def test_an_unused_edge_that_leaves_nothing_of_the_roll_is_refused(qtbot, qapp):
+    dialog = film_dialog(qtbot, FULL)
+    dialog.margin.setText("800")
+    dialog.accept()
+    assert dialog.problem.text().startswith("Unused edge: It leaves nothing")
 
 
 @pytest.mark.parametrize(

@@ -227,7 +227,11 @@ class TestBuying:
     def test_all_widths_are_offered_once_and_the_films_own_is_among_them(self):
         film = a_film(
             price_per_m=20.0,
-            offers=(Offer(width_mm=1370.0, price_per_m=26.0), Offer(width_mm=1000.0)),
+            offers=(
+                Offer(width_mm=1370.0, price_per_m=26.0),
+                Offer(width_mm=1000.0),
+                Offer(width_mm=1370.0, price_per_m=30.0),
+            ),
         )
         offers = [(o.width_mm, o.price_per_m) for o in offers_of(film)]
         assert offers == [(1000.0, 20.0), (1370.0, 26.0)]
