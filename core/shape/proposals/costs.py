@@ -112,6 +112,7 @@ class StripCosts:
     def __init__(self, ground: Ground, family: Family, progress: Progress) -> None:
         self._ground, self._family, self._progress = ground, family, progress
         self._ranges: dict[tuple[float, float], float] = {}
+        self._pieces: dict[tuple[int, float, float], float] = {}
         self._below: dict[float, list[shapely.Geometry]] = {}
 
     def pieces_between(self, low: float, high: float) -> list[Polygon]:
@@ -134,12 +135,22 @@ class StripCosts:
         worst = 0.0
         pieces = self.pieces_between(low, high)
         for piece in sorted(pieces, key=lambda piece: -piece.area):
-            needed = quick_range(self._ground.network, piece, enough=enough)
-            worst = max(worst, needed)
+            worst = max(worst, self._needed(piece, enough))
             if worst > enough:
                 return worst
         self._ranges[low, high] = worst
         return worst
+
+    def _needed(self, piece: Polygon, enough: float) -> float:
+        """Return what a piece needs; strips that end off a face have the same pieces there."""
+        middle = piece.centroid
+        place = round(piece.area), round(middle.x, 2), round(middle.y, 2)
+        found = self._pieces.get(place)
+        if found is None:
+            found = quick_range(self._ground.network, piece, enough=enough)
+            if found <= enough:
+                self._pieces[place] = found
+        return found
 
     def seam_mm(self, number: float) -> float:
         """Return how long a line is to the eye: in the map, where it is new and not hidden."""
