@@ -198,23 +198,28 @@ class _Bench:
 
 
 def _lanes(part: _Part, axis: int) -> Iterator[_Lane]:
-    """Yield where film is cut along an axis, from low to high: waste, then between groups."""
+    """Yield where film is cut along an axis, from low to high: waste, then between groups.
+
+    Each cut is at a whole millimetre from the one before where its lane lets it.
+    """
     low, high = axis, axis + 2
     ranked = sorted(part.blanks, key=lambda b: (b.rectangle[low], b.rectangle[high], b.label))
-    start = ranked[0].rectangle[low]
-    if start - part.area[low] > KEEP_MM:
-        yield _Lane((), float(math.floor(start - SLACK_MM)))
+    start, base = ranked[0].rectangle[low], part.area[low]
+    if start - base > KEEP_MM:
+        base += math.floor(start - SLACK_MM - base)
+        yield _Lane((), base)
     group: list[Blank] = []
     reach = start
     for blank in ranked:
         start = blank.rectangle[low]
         if group and start >= reach - _TOUCH_MM:
-            yield _Lane(tuple(group), _between(reach, start))
+            base += _between(reach - base, start - base)
+            yield _Lane(tuple(group), base)
             group = []
         group.append(blank)
         reach = max(reach, blank.rectangle[high])
     if part.area[high] - reach > KEEP_MM:
-        yield _Lane(tuple(group), float(math.ceil(reach + SLACK_MM)))
+        yield _Lane(tuple(group), base + math.ceil(reach + SLACK_MM - base))
 
 
 def _between(reach: float, start: float) -> float:

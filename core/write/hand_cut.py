@@ -4,16 +4,18 @@ For someone with a knife and a straight edge. The order of the cuts is that of
 ``core/roll/cut_sequence.py``; here it is drawn, and said.
 """
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from shapely import LineString, box
+import shapely
+from shapely import LineString, Polygon, box
 
 from core.document.job import BlankCut, Job, Units
 from core.plan.model import JobPlan
 from core.progress import Progress, watched
 from core.roll.cut_sequence import Blank, CutSequence, Knife, KnifeCut, cut_sequence
-from core.roll.model import RollPlan, SheetPlan
+from core.roll.model import RollPlan, Sheet, SheetPlan
 from core.units import format_length
 from core.write.bench_plan import sheet_name
 from core.write.cut_sheets import sheet_frame
@@ -177,19 +179,22 @@ def _picture(scene: _Scene, room_mm: tuple[float, float]) -> Drawing:
     scale = min(room_mm[0] / (end - fx0 + 60), room_mm[1] / (fy1 - fy0)) * 0.86
     page = Page(_UNIT_MM / scale)
     unit = page.unit
-    page.area(box(fx0, fy0, end, fy1), "#f4f3ef")
+    film = scene.sheet.sheet.outline or box(fx0, fy0, end, fy1)
+    page.area(film, "#f4f3ef")
+    _damage(page, scene.sheet.sheet, film)
     for blank in scene.sequence.blanks:
         page.area(box(*blank.rectangle), "#dfe4e4")
         page.frame(box(*blank.rectangle), DARK, 0.12)
-    page.frame(box(fx0, fy0, end, fy1), DARK, 0.16)
+    page.frame(film, DARK, 0.16)
     for cut in reversed(scene.sequence.cuts):
         start, stop = cut.start, (min(cut.end[0], end), cut.end[1])
         page.line(LineString([start, stop]), _CUT, 0.26, _DASHES[cut.knife])
     for blank in scene.sequence.blanks:
         _label_blank(page, blank, scene.units)
     _name_parts(page, scene.sequence, fy1)
+    taken: list[tuple[float, float]] = []
     for cut in scene.sequence.cuts:
-        _number_cut(page, cut, end)
+        taken.append(_number_cut(page, cut, end, taken))
     size = format_length(scene.sheet.sheet.width_mm, scene.units)
     at = (fx0 - 0.8 * unit, (fy0 + fy1) / 2)
     page.text(size, at, 0.8, anchor="middle", colour=SOFT, angle_deg=90.0)
@@ -212,17 +217,39 @@ def _name_parts(page: Page, sequence: CutSequence, top: float) -> None:
         page.text(f"part {name}", at, 0.7, colour=_CUT)
 
 
-def _number_cut(page: Page, cut: KnifeCut, end: float) -> None:
-    """Put a cut's number on it: cross-cuts at the upper end, slits at the right."""
+def _damage(page: Page, sheet: Sheet, film: Polygon) -> None:
+    """Strike out what of the film is damaged."""
+    for part in shapely.get_parts([p.intersection(film) for p in sheet.blocked]):
+        if isinstance(part, Polygon):
+            x0, y0, x1, y1 = part.bounds
+            page.area(part, "#dcd8ce")
+            page.line(LineString([(x0, y0), (x1, y1)]), SOFT, 0.12)
+            page.line(LineString([(x0, y1), (x1, y0)]), SOFT, 0.12)
+
+
+def _number_cut(
+    page: Page, cut: KnifeCut, end: float, taken: Sequence[tuple[float, float]]
+) -> tuple[float, float]:
+    """Put a cut's number on it: cross-cuts at the upper end, slits at the right.
+
+    It moves along the cut where others' numbers lie already, and is returned.
+    """
     unit = page.unit
     if cut.knife is Knife.CROSS_CUT:
         x, y = cut.start[0], cut.end[1] + (1.3 * unit if not cut.part else -2.4 * unit)
     else:
         x, y = min(cut.end[0], end) - 2.0 * unit, cut.start[1]
+    axis, least = int(cut.knife is Knife.CROSS_CUT), cut.start
+    while any(math.dist((x, y), other) < 2.1 * unit for other in taken):
+        moved = (x - 2.2 * unit, y) if axis == 0 else (x, y - 2.2 * unit)
+        if moved[axis] < least[axis] + unit:
+            break
+        x, y = moved
     page.disc((x, y), 1.05 * unit, page.look(LIGHT, _CUT, 0.16))
     height = 0.85 if cut.number < 100 else 0.6
     at = (x, y - height * unit / 2)
     page.text(str(cut.number), at, height, anchor="middle", colour=_CUT, is_bold=True)
+    return x, y
 
 
 def _label_blank(page: Page, blank: Blank, units: Units) -> None:
