@@ -172,8 +172,9 @@ class FreeRooms:
             moved = (limit + back, found[1]) if axis == 0 else (found[0], limit + back)
             inner = (moved[0] + _INSIDE_MM, moved[1] + _INSIDE_MM)
             far = (moved[0] + size[0] - _INSIDE_MM, moved[1] + size[1] - _INSIDE_MM)
+            is_onward = moved[axis] > found[axis] if is_far else moved[axis] < found[axis]
             # Along a steep rim the limit is not exact: then it stays where it is.
-            if not self._taken.intersects(box(*inner, *far)):
+            if is_onward and not self._taken.intersects(box(*inner, *far)):
                 found = moved
         return found
 
