@@ -168,11 +168,12 @@ class FreeRooms:
             limit = self._limit(
                 (*found, found[0] + size[0], found[1] + size[1]), part, axis, is_far=is_far
             )
-            back = -_BACK_MM - size[axis] if is_far else _BACK_MM
-            moved = (limit + back, found[1]) if axis == 0 else (found[0], limit + back)
+            back = 0.0 if limit == part[axis + 2 * is_far] else _BACK_MM
+            to = limit - back - size[axis] if is_far else limit + back
+            moved = (to, found[1]) if axis == 0 else (found[0], to)
             inner = (moved[0] + _INSIDE_MM, moved[1] + _INSIDE_MM)
             far = (moved[0] + size[0] - _INSIDE_MM, moved[1] + size[1] - _INSIDE_MM)
-            is_onward = moved[axis] > found[axis] if is_far else moved[axis] < found[axis]
+            is_onward = to > found[axis] if is_far else to < found[axis]
             # Along a steep rim the limit is not exact: then it stays where it is.
             if is_onward and not self._taken.intersects(box(*inner, *far)):
                 found = moved

@@ -15,7 +15,7 @@ from core.document.film import Offcut
 from core.ids import StockId
 from core.roll.cut_sequence import KEEP_MM, SLACK_MM, cut_sequence
 from core.roll.findings import roll_findings
-from core.roll.free_rooms import largest_rectangles
+from core.roll.free_rooms import free_rooms, largest_rectangles
 from core.roll.model import Pin, Placement, Sheet
 from core.roll.nest import NestOptions, nest
 from core.roll.problem import FilmProblem, film_problems
@@ -176,6 +176,17 @@ def test_blanks_lie_around_a_pin_on_film_to_buy():
     assert cut_sequence(found.plan).stuck == ()
     area = sum(p.polygon.area for p in found.plan.placements)
     assert found.plan.used_length_mm <= 2.0 * area / 1480.0 + 20.0
+
+
+@pytest.mark.parametrize("corner", range(4))
+def test_a_blank_is_pushed_to_the_rim_and_never_back(corner):
+    """In a circle of radius 690 about 700, 700 a blank of 600 reaches to 700 ± 621.3."""
+    rooms = free_rooms(sheet_of(ROUND), (), 5.0, 0.0)
+    tight = (400.0, 400.0, 1000.0, 1000.0)
+    assert rooms.pushed(tight, tight, corner) == (400.0, 400.0)
+    x, _ = rooms.pushed(tight, rooms.whole, corner)
+    far = 700.0 + (690.0**2 - 300.0**2) ** 0.5
+    assert x == pytest.approx(far - 600.0 if corner & 1 else 1400.0 - far, abs=1.5)
 
 
 def test_no_free_film_lays_nothing():
