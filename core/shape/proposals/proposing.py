@@ -235,7 +235,8 @@ class _Search:
         lines = [*whole_lines(question.own_lines), *whole_lines(question.hiding)]
         chosen: list[Family] = []
         for line in sorted(lines, key=lambda line: -line.length):
-            if line.length > _LEAST_OWN_MM and not any(runs_along(line, f) for f in chosen):
+            is_known = line.is_closed or any(runs_along(line, f) for f in chosen)
+            if line.length > _LEAST_OWN_MM and not is_known:
                 chosen.append(along(question.area, line, "along a line of yours"))
         return chosen[:_MOST_OWN]
 

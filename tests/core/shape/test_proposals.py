@@ -235,6 +235,13 @@ def test_a_drawn_stripe_counts_as_a_piece_and_what_lies_is_left_alone(hood, outl
     found = Partition(StripCosts(search._ground, family, Silent()), family, search._goal)
     cuts = found.coarse()
     assert len(cuts) == 3
+    # Beside a shape set in the panel, closed as it is, no seams are sought.
+    ring = LineString(Point(0, 0).buffer(80).exterior.coords)
+    inlay = proposing._Search(
+        Question(hood, outline, Window(2, 5), own_lines=(ring,)), Silent()
+    )
+    assert inlay._own_families() == []
+    assert len(inlay._ground.faces) == 1
     # Along the line itself there is nothing new to draw.
     assert search._within(family.line_at(0.0)) == []
     (new,) = search._within(family.line_at(cuts[1]))
