@@ -35,6 +35,7 @@ class Profile:
         length_mm: along the roll, half the gap on either side included.
         breadth_mm: the greatest reach within one band.
         area: in mm times bands.
+        breadths: how far it reaches within each band, the narrowest first.
         shift_mm: moves the turned item so that the profile starts at the origin.
         box_mm: bounds of the turned item without gap: x0, y0, x1, y1.
     """
@@ -45,6 +46,7 @@ class Profile:
     length_mm: float
     breadth_mm: float
     area: float
+    breadths: Floats
     shift_mm: tuple[float, float]
     box_mm: tuple[float, float, float, float]
 
@@ -185,24 +187,24 @@ def _profiles(
     """Cut the reaches of all pairs, one behind the other, into profiles."""
     starts = first[:-1]
     least = np.minimum.reduceat(left, starts)
-    left, right = (
-        left - np.repeat(least, np.diff(first)),
-        right - np.repeat(least, np.diff(first)),
-    )
+    shift = np.repeat(least, np.diff(first))
+    left, right = left - shift, right - shift
+    breadth = right - left
     lengths = np.maximum.reduceat(right, starts).tolist()
-    breadths = np.maximum.reduceat(right - left, starts).tolist()
-    areas = np.add.reduceat(right - left, starts).tolist()
+    areas = np.add.reduceat(breadth, starts).tolist()
     shifts = np.column_stack((half - box[:, 0] - least, half - box[:, 1])).tolist()
     bounds, at = box.tolist(), first.tolist()
     left, right = left[:, None], right[:, None]
+    breadths = [np.sort(breadth[at[k] : at[k + 1]]) for k in range(len(angles))]
     return [
         Profile(
             angle_deg=angle,
             left=left[at[k] : at[k + 1]],
             right=right[at[k] : at[k + 1]],
             length_mm=lengths[k],
-            breadth_mm=breadths[k],
+            breadth_mm=float(breadths[k][-1]),
             area=areas[k],
+            breadths=breadths[k],
             shift_mm=(shifts[k][0], shifts[k][1]),
             box_mm=(bounds[k][0], bounds[k][1], bounds[k][2], bounds[k][3]),
         )
@@ -270,6 +272,7 @@ def _flipped(p: Profile, angle: float, band_mm: float) -> Profile:
         length_mm=p.length_mm,
         breadth_mm=p.breadth_mm,
         area=p.area,
+        breadths=p.breadths,
         shift_mm=(p.length_mm - p.shift_mm[0], p.bands * band_mm - p.shift_mm[1]),
         box_mm=(-x1, -y1, -x0, -y0),
     )

@@ -147,7 +147,8 @@ def _with_left(layout: Layout, items: tuple[Item, ...]) -> Layout:
 class _Pocket:
     """Closed free film: in each band, counted from ``first``, from ``low`` to ``high``.
 
-    Its area is in mm times bands; its breadth is the greatest in one band.
+    Its area is in mm times bands; its breadth is the greatest in one band; ``breadths`` are
+    those of all bands, the narrowest first, and a hair more.
     """
 
     low: Floats
@@ -155,6 +156,7 @@ class _Pocket:
     first: int
     area: float
     breadth_mm: float
+    breadths: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,12 +272,13 @@ def _pocket(low: Floats, high: Floats, first: int) -> _Pocket:
     breadth = high - low
     is_free = np.flatnonzero(breadth > _EPS_MM)
     if not len(is_free):
-        return _Pocket(low[:0], high[:0], first, 0.0, 0.0)
+        return _Pocket(low[:0], high[:0], first, 0.0, 0.0, low[:0])
     a, b = int(is_free[0]), int(is_free[-1]) + 1
     free = breadth[a:b]
     # Copied, as the windows read them as plain runs of memory and ``low`` may go on changing.
-    area, most = float(free.sum()), float(free.max())
-    return _Pocket(low[a:b].copy(), high[a:b].copy(), first + a, area, most)
+    area, sizes = float(free.sum()), np.sort(free)
+    most = float(sizes[-1])
+    return _Pocket(low[a:b].copy(), high[a:b].copy(), first + a, area, most, sizes + _EPS_MM)
 
 
 def _windows(values: Floats, height: int) -> Floats:
@@ -286,6 +289,9 @@ def _windows(values: Floats, height: int) -> Floats:
 
 def _in_pocket(p: Profile, q: _Pocket) -> _Spot | None:
     """Return where a profile fits a closed pocket, as near to its beginning as can be."""
+    # As many bands as the profile has must be as broad as its own, broadest by broadest.
+    if (q.breadths[-p.bands :] < p.breadths).any():
+        return None
     x = np.maximum.reduce(_windows(q.low, p.bands) - p.left, axis=0)
     limit = np.minimum.reduce(_windows(q.high, p.bands) - p.right, axis=0)
     x[x > limit] = np.inf
