@@ -231,6 +231,10 @@ def _rooms_of(
     sheet: Sheet, pinned: tuple[tuple[float, ...], ...], length_mm: float
 ) -> FreeRooms:
     area: BaseGeometry = sheet.free(length_mm)
+    if sheet.outline is not None and sheet.margin_mm > 0:
+        # Round corners are made of chords, which come a hair too near to the rim.
+        within = sheet.outline.buffer(-sheet.margin_mm, join_style="mitre")
+        area = shapely.intersection(area, within)
     if pinned:
         grown = [box(x0 - g, y0 - g, x1 + g, y1 + g) for x0, y0, x1, y1, g in pinned]
         area = shapely.difference(area, shapely.union_all(grown))

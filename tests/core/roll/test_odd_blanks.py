@@ -3,6 +3,7 @@
 Judged by cutting: the film itself is parted with shapely's own split, cut by cut.
 """
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -26,6 +27,13 @@ from helpers.film_pieces import a_film, blanks, items, piece, plan_of
 L_SHAPE = Polygon([(0, 0), (2000, 0), (2000, 700), (900, 700), (900, 1400), (0, 1400)])
 SLANTED = Polygon([(0, 200), (1500, 0), (2000, 900), (700, 1400)])
 ROUND = Point(700, 700).buffer(700, quad_segs=24)
+WAVY = Polygon(
+    [
+        (750 + r * math.cos(t), 750 + r * math.sin(t))
+        for t in np.linspace(0, 2 * math.pi, 120, endpoint=False)
+        for r in [650 + 80 * math.sin(5 * t)]
+    ]
+)
 
 
 def sheet_of(outline: Polygon) -> Sheet:
@@ -39,7 +47,9 @@ def some_blanks(count: int = 14):
 
 
 @pytest.mark.parametrize("stages", [None, 3])
-@pytest.mark.parametrize("outline", [L_SHAPE, SLANTED, ROUND], ids=["an L", "slanted", "round"])
+@pytest.mark.parametrize(
+    "outline", [L_SHAPE, SLANTED, ROUND, WAVY], ids=["an L", "slanted", "round", "wavy"]
+)
 def test_an_odd_offcut_comes_apart_by_the_cuts_that_are_told(outline, stages):
     found = nest(some_blanks(), sheet_of(outline), NestOptions(gap_mm=5.0, stages=stages))
     assert verify_sheet(found.plan, 5.0) == ()
@@ -103,6 +113,12 @@ def test_the_largest_rectangle_in_a_circle_is_nearly_its_square():
     area = (best[2] - best[0]) * (best[3] - best[1])
     assert ROUND.buffer(1e-6).contains(box(*best))
     assert 0.97 <= area / (2 * 700.0**2) <= 1.0
+
+
+def test_free_rectangles_keep_the_unused_edge_from_a_wavy_rim():
+    rooms = free_rooms(sheet_of(WAVY), (), 5.0, 0.0)
+    near = shapely.distance([box(*r) for r in rooms.rectangles], WAVY.boundary)
+    assert near.min() >= 10.0 - 1e-6
 
 
 PINWHEEL = [(0, 0, 600, 300), (600, 0, 900, 600), (300, 600, 900, 900), (0, 300, 300, 900)]
