@@ -4,7 +4,7 @@ import pytest
 from msgspec.structs import replace as changed
 from shapely import Polygon, box
 
-from core.document.film import Grain
+from core.document.film import Grain, Turning
 from core.plan.model import Severity
 from core.roll import nest, strip, strip_workers
 from core.roll.model import Placement
@@ -72,6 +72,16 @@ class TestKeptNests:
         (finding,) = report.findings
         assert (finding.check, finding.severity) == ("N501", Severity.NOTE)
         assert "have changed" in finding.text
+
+    def test_are_dropped_when_their_film_is_held_to_quarter_turns(self):
+        before = plan(panel_like_shapes(4, 2))
+        nests = kept_nests(before, roll_plan(before).rolls)
+        quarters = a_film(stock=rolls(5000), turning=Turning.QUARTERS)
+        after = replace(before, job=changed(before.job, films=(quarters,), nests=nests))
+        report = roll_plan(after)
+        assert [f.check for f in report.findings] == ["N501"]
+        placed = report.rolls.films[0].sheets[0].placements
+        assert {p.angle_deg % 90 for p in placed} == {0.0}
 
     def test_of_another_variant_are_none_of_ours(self):
         before = plan(wedges())
