@@ -50,6 +50,9 @@ def descend(
         patience: when to stop.
         progress: asked at each step whether to stop.
 
+    To be called within ``one_thread()``: inner products on several threads cost far more than
+    they gain when the machine has other work.
+
     Raises:
         Cancelled: the user stopped it.
     """
@@ -83,11 +86,7 @@ def descend(
 
 
 def _dot(a: Complex, b: Complex) -> float:
-    """Return the inner product, without the threads of a linear algebra library.
-
-    Those cost far more than they gain at these sizes when the machine has other work.
-    """
-    return float(np.einsum("i,i->", a.view(np.float64), b.view(np.float64)))
+    return float(a.view(np.float64) @ b.view(np.float64))
 
 
 class _Memory:
@@ -122,9 +121,9 @@ class _Memory:
         self._moved[row] = moved.view(np.float64)
         self._turned[row] = turned.view(np.float64)
         self._solved[row] = solved.view(np.float64)
-        used = len(self.kept) if len(self.kept) < _KEPT else _KEPT
-        self._bent[:used, row] = _products(self._moved[:used], self._turned[row])
-        turns = _products(self._turned[:used], self._solved[row])
+        used = len(self.kept)
+        self._bent[:used, row] = self._moved[:used] @ self._turned[row]
+        turns = self._turned[:used] @ self._solved[row]
         self._turns[:used, row] = self._turns[row, :used] = turns
 
     def direction(self, gradient: Complex, solved: Complex) -> Complex:
@@ -132,8 +131,8 @@ class _Memory:
         if not self.kept:
             return -solved
         used = len(self.kept)
-        by_moved = -_products(self._moved[:used], gradient.view(np.float64))
-        by_turned = -_products(self._turned[:used], solved.view(np.float64))
+        by_moved = -(self._moved[:used] @ gradient.view(np.float64))
+        by_turned = -(self._turned[:used] @ solved.view(np.float64))
         back, onward = np.zeros(used), np.zeros(used)
         for row in reversed(self.kept):
             back[row] = (by_moved[row] - self._bent[row, :used] @ back) / self._bent[row, row]
@@ -143,17 +142,9 @@ class _Memory:
         for row in self.kept:
             done = along[row] + self._bent[:used, row] @ onward
             onward[row] = back[row] - done / self._bent[row, row]
-        way = _sum(onward, self._moved[:used]) - size * _sum(back, self._solved[:used])
+        way = onward @ self._moved[:used] - (size * back) @ self._solved[:used]
         way -= size * solved.view(np.float64)
         return np.asarray(way.view(np.complex128))
-
-
-def _products(rows: Values, one: Values) -> Values:
-    return np.asarray(np.einsum("ij,j->i", rows, one))
-
-
-def _sum(weights: Values, rows: Values) -> Values:
-    return np.asarray(np.einsum("i,ij->j", weights, rows))
 
 
 def _line_search(

@@ -76,7 +76,8 @@ class FirstOrder:
     def ranges_pct(self, left: Values, trimmed: float = 0.005) -> Values:
         """Return the range of strain of each relaxed film in per cent, odd ends left out."""
         xx, yy, xy = np.moveaxis(left, 2, 0)
-        middle, spread = (xx + yy) / 2, np.hypot((xx - yy) / 2, xy)
+        middle, aside = (xx + yy) / 2, (xx - yy) / 2
+        spread = np.sqrt(aside * aside + xy * xy)
         least = _least(middle - spread, self.areas, trimmed)
         greatest = -_least(-middle - spread, self.areas, trimmed)
         return np.asarray(100 * ((1 + greatest) / (1 + least) - 1))

@@ -10,7 +10,7 @@ from core.shape.model import Points
 
 _STEPS = 24
 _WAVES = 4
-_ROUNDS = 3
+_ROUNDS = 2
 _TRY_MM = 4.0
 
 

@@ -35,6 +35,9 @@ from core.shape.shortest import shortest, steps_between
 
 _FAR_OFF = 3.0
 """So many times its error a check may be off."""
+_MISREAD = 5.0
+"""The same of a diagonal where a tight tape shows that stations lie straight: the fit is
+smooth, and that alone makes some diagonals over shoulders a little short."""
 _FITS = 2.0
 """Readings fit a cone when they miss it by no more than so many times their error."""
 _TELLING = 12.0
@@ -70,11 +73,11 @@ def steering_doubts(
         for kind in _CORNERS
         if (found := _diagonal(surface, grid, fermi, draws, ReadingPlace(kind)))
     ]
-    off = (*_beside(surface, grid), *_diagonals_off(surface, diagonals))
-    if off:
+    has_tight_tape = all(reading_at(surface, place) for place in _BESIDE)
+    far_off = _MISREAD if has_tight_tape else _FAR_OFF
+    off = (*_beside(surface, grid), *_diagonals_off(surface, diagonals, far_off))
+    if off or has_tight_tape:
         return off
-    if all(reading_at(surface, place) for place in _BESIDE):
-        return ()
     missing = next(place for place in _BESIDE if not reading_at(surface, place))
     if not diagonals:
         what = "Nothing shows yet that the stations lie straight, on which all of it rests."
@@ -142,15 +145,17 @@ def _diagonal(
     return _Diagonal(place, ends, read, reckoned, float(np.hypot(shape, own)))
 
 
-def _diagonals_off(surface: MeasuredSurface, taken: list[_Diagonal]) -> tuple[Doubt, ...]:
+def _diagonals_off(
+    surface: MeasuredSurface, taken: list[_Diagonal], far_off: float
+) -> tuple[Doubt, ...]:
     """Doubt diagonals that are not as long as the fitted surface has them.
 
     Both are looked at together as well: stations that were steered move both alike.
     """
-    far = [d for d in taken if abs(d.off_mm) > _FAR_OFF * d.scatter_mm]
+    far = [d for d in taken if abs(d.off_mm) > far_off * d.scatter_mm]
     if not far and len(taken) == 2:
         both = sum(d.off_mm for d in taken) / 2
-        if abs(both) > _FAR_OFF * np.hypot(taken[0].scatter_mm, taken[1].scatter_mm) / 2:
+        if abs(both) > far_off * np.hypot(taken[0].scatter_mm, taken[1].scatter_mm) / 2:
             far = taken[:1]
     return tuple(
         Doubt(

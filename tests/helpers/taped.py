@@ -31,6 +31,7 @@ class Part:
 
     def __init__(self, curvature: Curvature, length: float = 600.0, half: float = 300.0):
         self.length, self.half = length, half
+        self._grids: dict[tuple[int, int], MeasuredSurface] = {}
         step = half / 200
         across = np.arange(-215, 216) * step
         along = np.linspace(-20, length + 20, 41)
@@ -82,7 +83,12 @@ class Part:
         return float(best)
 
     def grid(self, stations: int = 5, lines: int = 5) -> MeasuredSurface:
-        """What a perfect tape reads."""
+        """What a perfect tape reads; made once."""
+        if (stations, lines) not in self._grids:
+            self._grids[stations, lines] = self._grid(stations, lines)
+        return self._grids[stations, lines]
+
+    def _grid(self, stations: int, lines: int) -> MeasuredSurface:
         s = np.linspace(0, self.length, stations).tolist()
         h = self.half
         t = (h, h / 2, 0, -h / 2, -h) if lines == 5 else (h, 0, -h)

@@ -24,6 +24,8 @@ from helpers.taped import (
 )
 
 WINDOW = Window(2.0, 10.0)
+FEW = 120
+"""Triangles where there are many draws; by that the range comes out 4 % of itself larger."""
 NOTHING_PCT = 0.1
 """What is that near to nothing is nothing."""
 SEEN_S = np.repeat(np.linspace(30.0, 570.0, 7), 9)
@@ -60,8 +62,7 @@ def test_in_nine_of_ten_draws_of_readings_the_stated_interval_holds_the_truth(er
     for part in PARTS.values():
         true, grid = judge(true_network(part), WINDOW).range_pct, part.grid()
         surfaces = [surface_of(misread(grid, rng, errors=errors)) for _ in range(50)]
-        # Fewer triangles than a piece has otherwise: it needs some 2 % of itself more by that.
-        answers = [answer_for(s, WHOLE, target_triangles=250) for s in surfaces]
+        answers = [answer_for(s, WHOLE, target_triangles=FEW) for s in surfaces]
         held.append([a.low_pct - NOTHING_PCT <= true <= a.high_pct for a in answers])
         doubted += sum(bool(s.doubts) for s in surfaces)
         if part is FLAT:
@@ -70,7 +71,7 @@ def test_in_nine_of_ten_draws_of_readings_the_stated_interval_holds_the_truth(er
             assert np.mean([a.high_pct for a in answers]) < 2.7
     assert np.mean(held) >= 0.9
     assert min(np.mean(held, axis=1)) >= 0.85, np.mean(held, axis=1)
-    assert doubted < 25
+    assert doubted <= 5
 
 
 @pytest.mark.parametrize("errors", [Errors.OWN, Errors.HALF], ids=["own", "shared"])
@@ -100,7 +101,8 @@ def test_three_lines_call_shoulders_too_mild_but_their_interval_does_not(part, e
     assert abs(five.range_pct - true) < 0.1 * true
     assert three.high_pct - three.low_pct > 1.1 * (five.high_pct - five.low_pct)
     rng = np.random.default_rng(13)
-    answers = [_answer(misread(grid, rng, errors=errors)) for _ in range(10)]
+    surfaces = [surface_of(misread(grid, rng, errors=errors)) for _ in range(10)]
+    answers = [answer_for(s, WHOLE, target_triangles=FEW) for s in surfaces]
     assert sum(a.low_pct <= true <= a.high_pct for a in answers) >= 9
 
 
