@@ -1,5 +1,6 @@
 """The verbs of stock and money: ``lapline buy`` and ``lapline shelf``."""
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
@@ -7,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from core.cli_options import AsJson, File, VariantName
+from core.progress import Step
 
 FINE = 0
 
@@ -24,6 +26,19 @@ Say = Callable[..., None]
 SayJson = Callable[[dict[str, Any]], None]
 
 
+class _Spoken:
+    """Says on a terminal how far long work is; nobody stops it but by ending the command."""
+
+    def tell(self, progress: object, /) -> None:
+        """Say the words of a step."""
+        if isinstance(progress, Step) and sys.stderr.isatty():
+            typer.echo(progress.words, err=True)
+
+    def is_cancelled(self) -> bool:
+        """Return False."""
+        return False
+
+
 def register(app: typer.Typer, say: Say, say_json: SayJson) -> None:
     """Add the verbs to the command."""
 
@@ -38,7 +53,6 @@ def register(app: typer.Typer, say: Say, say_json: SayJson) -> None:
         """Show what to buy of each film, at which width, and what the job costs."""
         from core.document.file import load_job  # noqa: PLC0415 - see core/cli.py
         from core.plan.plan import plan_file  # noqa: PLC0415
-        from core.progress import Silent  # noqa: PLC0415
         from core.roll.buying import buying_list  # noqa: PLC0415
         from core.roll.costs import costs  # noqa: PLC0415
         from core.roll.rolls import roll_plan  # noqa: PLC0415
@@ -48,7 +62,7 @@ def register(app: typer.Typer, say: Say, say_json: SayJson) -> None:
         plan = plan_file(load_job(file), variant)
         rolls = roll_plan(plan).rolls
         packed = {}
-        for found in pack_widths(plan, rolls, pack, Silent()) if pack else ():
+        for found in pack_widths(plan, rolls, pack, _Spoken()) if pack else ():
             packed[found.fingerprint] = found
             rolls = with_packed(plan, rolls, found)
         buying, table = buying_list(plan, rolls, packed=packed), costs(plan, rolls)

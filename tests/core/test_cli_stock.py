@@ -52,8 +52,11 @@ def test_buy_as_json_adds_up(job, capsys):
 
 def test_buy_packs_every_width_on_demand(job, capsys, monkeypatch):
     monkeypatch.setattr("core.roll.width_search.tightened", lambda _, start, *__: (start, ()))
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     assert run(["buy", job, "--pack", "5", "--json"]) == 0
-    (film,) = json.loads(capsys.readouterr().out)["films"]
+    told = capsys.readouterr()
+    assert "760 mm wide" in told.err
+    (film,) = json.loads(told.out)["films"]
     assert film["compared_as"] == "packed"
     assert [w["packed_price"] is None for w in film["widths"]] == [True, False, False]
     assert run(["buy", job, "--pack", "5"]) == 0
