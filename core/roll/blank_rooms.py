@@ -17,9 +17,11 @@ from core.roll.blank_slabs import SlabBuilder
 from core.roll.free_rooms import FreeRooms
 
 _FIRST_BUILDS = 6
-"""So many layouts are built from nothing for the first that is told."""
+"""The first that is told is the best of so many built from nothing, at most."""
+_FIRST_EFFORT = 150
+"""So many blanks are laid for it at most, but all of them once, as it must come at once."""
 _FIRST_STEPS = 24
-"""With three stages so many steps are made before the first is told."""
+"""With three stages so many steps are made before the first is told, at most."""
 _FRESH_SHARE = 0.15
 """How often one is built from nothing later on."""
 _FARTHER = 0.01
@@ -48,10 +50,12 @@ def room_layouts(
             yield None
     chance = np.random.default_rng(seed)
     blocks = [Block(b.length_mm, b.width_mm, b.may_turn, (i,)) for i, b in enumerate(blanks)]
+    builds = min(_FIRST_BUILDS, max(1, _FIRST_EFFORT // len(blanks)))
     if stages is None:
-        yield from _search(TreeBuilder(blocks, rooms, chance), chance, 0)
+        yield from _search(TreeBuilder(blocks, rooms, chance), chance, builds, 0)
     else:
-        yield from _search(SlabBuilder(blocks, rooms, chance), chance, _FIRST_STEPS)
+        steps = min(_FIRST_STEPS, 2 * _FIRST_EFFORT // len(blanks))
+        yield from _search(SlabBuilder(blocks, rooms, chance), chance, builds, steps)
 
 
 class _Layout(Protocol):
@@ -71,11 +75,11 @@ class _Builder(Protocol[L]):
 
 
 def _search(
-    builder: _Builder[L], chance: np.random.Generator, first_steps: int
+    builder: _Builder[L], chance: np.random.Generator, builds: int, first_steps: int
 ) -> Iterator[tuple[Laid, ...] | None]:
     """Yield places for as long as one cares to wait, the first after some steps."""
     best = builder.built()
-    for _ in range(_FIRST_BUILDS - 1):
+    for _ in range(builds - 1):
         best = min(best, builder.built(), key=lambda layout: layout.rank)
     now = best
     if not first_steps:
