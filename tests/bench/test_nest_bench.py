@@ -7,19 +7,21 @@ nothing else: the solvers run on every core for a given time. Every layout is ju
 import itertools
 import resource
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 import spyrrow
-from shapely import Polygon, box
+from shapely import Point, Polygon, box
 
 from core.document.file import load_job
 from core.ids import StockId
 from core.plan.plan import plan_job
+from core.roll.blanks import odd_blank_layouts
 from core.roll.filling import fill_layouts
 from core.roll.guillotine import Blank, guillotine_layouts, length_of
-from core.roll.model import Sheet
+from core.roll.model import Placement, Sheet
 from core.roll.nest import NestOptions, nest
 from core.roll.packing import has_packing, packing_layouts
 from core.roll.problem import film_problems
@@ -30,6 +32,7 @@ from core.roll.verify import verify_sheet
 from helpers.film_pieces import (
     BENCHMARKS,
     benchmark_instance,
+    blanks,
     items,
     panel_like_shapes,
     perfect_cut,
@@ -59,6 +62,25 @@ OFFCUT = Sheet(
     blocked=(box(300, 300, 420, 420),),
 )
 SECONDS = 3.0
+PIN = Placement(items([Polygon([(0, 0), (400, 50), (150, 380)])])[0], 0.0, 800.0, 500.0)
+PLAIN = Sheet(StockId("k1"), "offcut", 1400.0, 2000.0, 10.0)
+ODD = {
+    "an L": (replace(OFFCUT, blocked=()), ()),
+    "slanted": (
+        replace(PLAIN, outline=Polygon([(0, 200), (1500, 0), (2000, 900), (700, 1400)])),
+        (),
+    ),
+    "round": (
+        replace(PLAIN, length_mm=1400.0, outline=Point(700, 700).buffer(700, quad_segs=24)),
+        (),
+    ),
+    "damaged": (
+        replace(PLAIN, blocked=(box(600, 300, 750, 500), box(1300, 900, 1400, 1400))),
+        (),
+    ),
+    "with a pin": (PLAIN, (PIN,)),
+}
+"""Offcuts on which straight cuts have to go around something."""
 
 
 def never() -> bool:
@@ -147,6 +169,37 @@ def test_gap_to_a_published_shortest(benchmark, case, stages):
     length = length_of(benchmark.pedantic(sought, rounds=1), wanted)
     benchmark.extra_info["over_shortest"] = round(length / case.shortest, 4)
     assert length >= case.shortest - 1e-9
+
+
+@pytest.mark.parametrize("stages", [None, 3], ids=["any stages", "three stages"])
+@pytest.mark.parametrize("name", ODD)
+def test_blanks_on_odd_film(benchmark, name, stages):
+    """Share of the film that is laid by straight cuts, and by filling as other pieces are."""
+    sheet, pinned = ODD[name]
+    free = sheet.free().area - sum(p.polygon.area for p in pinned)
+    shares: dict[str, list[float]] = {"cuts": [], "filled": []}
+
+    def most(layouts) -> float:
+        end, best = time.process_time() + SECONDS, 0.0
+        for layout in layouts:
+            if layout is not None:
+                plan = sheet_plan(sheet, 5.0, (*pinned, *layout.placements), "bench")
+                assert verify_sheet(plan, 5.0) == ()
+                best = max(best, sum(p.item.polygon.area for p in layout.placements) / free)
+            if time.process_time() > end:
+                break
+        return best
+
+    def sought():
+        for seed in (1, 2):
+            sides = np.random.default_rng(seed).integers(20, 110, (25, 2)) * 5
+            wanted = blanks([box(0, 0, *pair) for pair in sides.tolist()])
+            found = odd_blank_layouts(wanted, sheet, pinned, 5.0, stages)
+            shares["cuts"].append(round(most(found), 3))
+            shares["filled"].append(round(most(fill_layouts(wanted, sheet, 5.0, pinned)), 3))
+
+    benchmark.pedantic(sought, rounds=1)
+    benchmark.extra_info.update(shares)
 
 
 def test_an_odd_offcut_filled(benchmark):
