@@ -49,11 +49,11 @@ def fill_layouts(
 ) -> Iterator[Layout]:
     """Yield layouts without end, the plain one first; the caller keeps the best."""
     length, width = usable_size(sheet)
-    reach = max((p.polygon.bounds[2] for p in pinned), default=0.0) - sheet.start_mm
+    reach = max([sheet.start_mm, *(p.polygon.bounds[2] for p in pinned)]) - sheet.start_mm
     fitting, too_wide = split_by_room(items, length, width)
     if not fitting:
         while True:
-            yield Layout((), tuple(items), max(reach, 0.0))
+            yield Layout((), tuple(items), reach)
     most = 0.0 if sheet.section_mm is None else _enough(fitting, sheet, gap_mm) + reach
     film = _free_film(sheet, gap_mm, tuple(pinned), most)
     filler = _Filler(fitting, film)

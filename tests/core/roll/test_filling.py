@@ -111,5 +111,13 @@ def test_a_piece_longer_than_a_feed_is_left_and_one_as_long_is_laid():
     assert_holds(layout, sheet)
 
 
+def test_an_open_roll_takes_pieces_however_far_down_it_begins():
+    """As for retakes, which lie behind all of the job."""
+    sheet = replace(SHEETS["an open roll fed in sections"], lead_mm=9000.0)
+    layout = fill_layout(items([box(0, 0, 300, 200)] * 2), sheet, 5.0)
+    assert not layout.left
+    assert verify_sheet(sheet_plan(sheet, 5.0, layout.placements, "fill"), 5.0) == ()
+
+
 def test_nothing_to_lay_gives_nothing():
     assert fill_layout([], SHEETS["an L"], GAP).placements == ()
