@@ -65,7 +65,9 @@ def test_the_roll_is_cut_off_before_it_is_slit():
 def test_a_pinwheel_cannot_be_cut_edge_to_edge():
     turned = [(0, 0, 600, 300), (605, 0, 900, 600), (305, 605, 900, 900), (0, 305, 300, 900)]
     sequence = cut_sequence(sheet_of([*turned, (1000, 0, 1400, 400)]))
-    assert [sorted(b.label for b in group) for group in sequence.stuck] == [[f"Blank {i}" for i in range(1, 5)]]
+    assert [sorted(b.label for b in group) for group in sequence.stuck] == [
+        [f"Blank {i}" for i in range(1, 5)]
+    ]
     assert {label for cut in sequence.cuts for label in cut.frees} == {"Blank 5"}
 
 
