@@ -1,29 +1,23 @@
-"""The clipboard: what was copied as text of our own, with the scans of its panels beside it."""
+"""The clipboard: what was copied as text of our own, with the scans of its panels."""
 
-from PySide6.QtCore import QMimeData
+from msgspec.structs import replace
 from PySide6.QtGui import QGuiApplication
 
 from app.session import Session
-from core.document.edits.copies import Clip, from_text, to_text
+from core.document.edits.copies import LONGEST_TEXT, Clip, ScanClip, from_text, to_text
 from core.document.surface import ScannedSurface
 from core.errors import Damaged
 from core.shape.scanned import mesh_from_bytes
 
-_SCAN = "application/x-lapline-scan+"
-"""With the name of the scan's file behind it."""
-_LARGEST = 2**26
-"""A scan as it is kept has some 20 bytes a triangle; more is not read from a clipboard."""
-
 
 def put(clip: Clip, session: Session) -> None:
     """Put a clip on the clipboard; scans go along, so that panels stay curved elsewhere."""
-    data = QMimeData()
-    data.setText(to_text(clip))
-    for name in _scans_named(clip):
-        scan = session.scan_data(name)
-        if scan is not None:
-            data.setData(_SCAN + name, scan)
-    QGuiApplication.clipboard().setMimeData(data)
+    found = {name: session.scan_data(name) for name in _scans_named(clip)}
+    scans = tuple(ScanClip(file=name, data=data) for name, data in found.items() if data)
+    text = to_text(replace(clip, scans=scans))
+    if len(text) > LONGEST_TEXT:
+        text = to_text(clip)
+    QGuiApplication.clipboard().setText(text)
 
 
 def take(session: Session) -> tuple[Clip, frozenset[str]]:
@@ -34,15 +28,15 @@ def take(session: Session) -> tuple[Clip, frozenset[str]]:
     Raises:
         InputError: there is no clip.
     """
-    data = QGuiApplication.clipboard().mimeData()
-    clip = from_text(data.text())
+    clip = from_text(QGuiApplication.clipboard().text())
+    came = {one.file: one.data for one in clip.scans}
     at_hand = set()
     for name in _scans_named(clip):
-        held, came = session.scan_data(name), bytes(data.data(_SCAN + name).data())
-        if held is None and _is_scan(came, name):
-            session.keep_scan(name, came)
+        held, data = session.scan_data(name), came.get(name)
+        if held is None and data is not None and _is_scan(data, name):
+            session.keep_scan(name, data)
             at_hand.add(name)
-        elif held is not None and came in (b"", held):
+        elif held is not None and data in (None, held):
             at_hand.add(name)  # another scan of that name would not be the panel's
     return clip, frozenset(at_hand)
 
@@ -53,8 +47,6 @@ def _scans_named(clip: Clip) -> tuple[str, ...]:
 
 
 def _is_scan(data: bytes, name: str) -> bool:
-    if not 0 < len(data) <= _LARGEST:
-        return False
     try:
         mesh_from_bytes(data, name)
     except Damaged:

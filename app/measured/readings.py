@@ -7,9 +7,7 @@ from core.units import format_length, parse_length
 MOST_REPEATS = 12
 
 
-def parse_readings(
-    text: str, units: Units, *, may_be_zero: bool = False
-) -> tuple[float, ...]:
+def parse_readings(text: str, units: Units, *, may_be_zero: bool = False) -> tuple[float, ...]:
     """Return the lengths in mm that were typed for one reading; none for an empty text.
 
     Raises:

@@ -26,6 +26,7 @@ from core.document.job import Job
 from core.document.lines import Inlay, Line, Relief, Seam, Stripe
 from core.document.panel import Mark, Opening, Panel
 from core.document.path import Point
+from core.document.photo import FileName
 from core.document.surface import ScannedSurface
 from core.document.variant import Scheme
 from core.errors import EditRefused, InputError
@@ -63,13 +64,21 @@ class BelongingsClip(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     marks: tuple[Mark, ...] = ()
 
 
+class ScanClip(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A scan that panels of a clip are cut out of: the name of its file, and what is in it."""
+
+    file: FileName
+    data: bytes
+
+
 class Clip(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """What was copied: panels, or lines, or openings and marks."""
+    """What was copied: panels with their scans, or lines, or openings and marks."""
 
     films: tuple[Film, ...]
     panels: Annotated[tuple[PanelClip, ...], Meta(max_length=1000)] = ()
     lines: Annotated[tuple[LineClip, ...], Meta(max_length=1000)] = ()
     belongings: Annotated[tuple[BelongingsClip, ...], Meta(max_length=1000)] = ()
+    scans: Annotated[tuple[ScanClip, ...], Meta(max_length=1000)] = ()
 
 
 def copy_panels(job: Job, variant: str, ids: Collection[str]) -> Clip:
