@@ -1,6 +1,7 @@
 """How far a film lets itself be formed: its kind, its limits, and finding them on a ball."""
 
 from PySide6.QtWidgets import (
+    QDialogButtonBox,
     QGridLayout,
     QHBoxLayout,
     QLabel,
@@ -116,15 +117,15 @@ class BallDialog(FormDialog):
             "worked down cold, then with warmth."
         )
         self.column.insertWidget(1, how)
-        start = BallTrial(220.0, 88.0, 140.0, 180.0)
-        self.ball = self.add_length("Ball, across", start.ball_mm, units)
-        self.laid = self.add_length("Laid by itself, across", start.laid_mm, units)
-        self.worked = self.add_length("Worked down cold", start.worked_mm, units)
-        self.warm = self.add_length("With warmth", start.warm_mm, units)
+        self.ball = self.add_text("Ball, across")
+        self.laid = self.add_text("Laid by itself, across")
+        self.worked = self.add_text("Worked down cold")
+        self.warm = self.add_text("With warmth")
         self.outcome = QLabel()
         dress(self.outcome, "title")
         self.column.addWidget(self.outcome)
-        for field in (self.ball, self.laid, self.worked, self.warm):
+        for field in self._fields:
+            field.setPlaceholderText(f"as measured, {units}")
             field.textChanged.connect(self._show_result)
         self.finish_layout()
         self.setMinimumWidth(480)
@@ -140,17 +141,23 @@ class BallDialog(FormDialog):
         return self.ball, self.laid, self.worked, self.warm
 
     def _show_result(self) -> None:
-        try:
-            self.check()
-        except InputError:
-            self.outcome.setText("")
-            return
+        """Show what the trial gives, or what is wrong with it once all of it is typed."""
+        self.found, problem = None, ""
+        if all(f.text().strip() for f in self._fields):
+            try:
+                self.check()
+            except InputError as error:
+                problem = error.sentence()
         found = self.found
-        assert found is not None
         self.outcome.setText(
-            f"Bunches {found.bunching_pct:.1f} %, stretches {found.stretch_pct:.1f} %, "
+            ""
+            if found is None
+            else f"Bunches {found.bunching_pct:.1f} %, stretches {found.stretch_pct:.1f} %, "
             f"warm {found.warm_stretch_pct:.1f} %"
         )
+        self.problem.setText(problem)
+        self.problem.setVisible(bool(problem))
+        self.buttons.button(QDialogButtonBox.StandardButton.Ok).setEnabled(found is not None)
 
 
 def _percent(name: str) -> QLineEdit:

@@ -73,8 +73,9 @@ def _refuse(trial: BallTrial) -> None:
         raise InputError("The ball has no size.", mend="Measure its girth, divide by 3.14.")
     if not 0 < trial.laid_mm <= trial.worked_mm <= trial.warm_mm:
         raise InputError(
-            "The scraps get smaller from row to row.",
-            mend="What lies by itself can be worked down too, and with warmth all the more.",
+            "A later scrap is smaller than the one before it.",
+            mend="What lies by itself can be worked down too, and with warmth all the more:"
+            " enter the same size or a larger one.",
         )
     widest = math.radians(WIDEST_DEG) * trial.ball_mm
     if trial.warm_mm > widest:

@@ -1,6 +1,7 @@
 """A film's kind and limits in its dialog."""
 
 import pytest
+from PySide6.QtWidgets import QDialogButtonBox
 
 from app.dialogs.film import FilmDialog
 from app.dialogs.film_limits import BallDialog
@@ -38,16 +39,24 @@ def test_warm_film_stretches_no_less(dialog):
     assert dialog.film is JOB.films[0]
 
 
-def test_a_trial_on_a_ball_shows_what_it_gives_while_it_is_typed(qtbot, qapp):
+def test_a_trial_on_a_ball_counts_once_all_of_it_is_typed(qtbot, qapp):
     dialog = BallDialog(Units.CM, None)
     qtbot.addWidget(dialog)
-    dialog.ball.setText("22")
-    dialog.laid.setText("8.8")
+    take = dialog.buttons.button(QDialogButtonBox.StandardButton.Ok)
+    assert not take.isEnabled()
+    for field, words in zip(
+        (dialog.ball, dialog.laid, dialog.worked), ("22", "8.8", "15"), strict=True
+    ):
+        assert field.text() == ""
+        field.setText(words)
+    assert (dialog.outcome.text(), dialog.found) == ("", None)
+    dialog.warm.setText("42")
+    assert "too large" in dialog.problem.text()
+    assert not take.isEnabled()
+    dialog.warm.setText("5")
+    assert "later scrap is smaller" in dialog.problem.text()
+    dialog.warm.setText("18")
+    assert dialog.problem.text() == ""
     assert dialog.outcome.text().startswith("Bunches 2.0 %")
-    dialog.worked.setText("5")
-    assert dialog.outcome.text() == ""
-    dialog.accept()
-    assert "smaller" in dialog.problem.text()
-    dialog.worked.setText("15")
-    dialog.accept()
+    take.click()
     assert dialog.found.stretch_pct == pytest.approx(6.0, abs=0.1)
