@@ -7,6 +7,9 @@ its sides is trimmed off on the way, so that an offcut of any outline becomes re
 stand at whole millimetres where their lane lets them, measured on the part in hand, from its
 left end (cross-cuts) or its lower edge (slits): from an edge that is there. Where no lane parts
 two rectangles, that part cannot be cut edge to edge; it is named, not forced.
+
+One *section* after the other is cut off the sheet and its pieces are freed. Cuts that serve
+retakes alone come last of all: they are made only when a piece has failed.
 """
 
 import math
@@ -46,6 +49,11 @@ class Blank:
     rectangle: Rectangle
     is_blank: bool = False
 
+    @property
+    def is_retake(self) -> bool:
+        """Whether it is cut only when a first try has failed."""
+        return self.attempt > 1
+
 
 @dataclass(frozen=True, slots=True)
 class KnifeCut:
@@ -58,6 +66,8 @@ class KnifeCut:
         start, end: on the sheet.
         frees: labels of the pieces that are by themselves, at their size, after it.
         is_trim: whether it cuts off nothing but waste.
+        section: which of the parts of the whole sheet it cuts off, or works on, from 1.
+        is_for_retakes: whether no piece of the job needs it.
     """
 
     number: int
@@ -68,6 +78,8 @@ class KnifeCut:
     end: tuple[float, float]
     frees: tuple[str, ...]
     is_trim: bool = False
+    section: int = 1
+    is_for_retakes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +103,19 @@ class _Part:
 
     Attributes:
         after: position of the cut that gave it; None for the whole sheet.
+        section: as a cut's.
     """
 
     name: str
     area: Rectangle
     blanks: tuple[Blank, ...]
     after: int | None = None
+    section: int = 1
+
+    @property
+    def is_for_retakes(self) -> bool:
+        """Whether no piece of the job lies on it."""
+        return all(blank.is_retake for blank in self.blanks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +139,7 @@ def cut_sequence(sheet: SheetPlan) -> CutSequence:
     area = (0.0, 0.0, max(length, taken), sheet.sheet.width_mm)
     bench = _Bench(sheet.sheet)
     bench.free(_Part("", bench.on_film(area), blanks), 0)
-    return CutSequence(tuple(bench.cuts), blanks, tuple(bench.parts), tuple(bench.stuck))
+    return CutSequence(bench.in_order(), blanks, tuple(bench.parts), tuple(bench.stuck))
 
 
 def _blank(placement: Placement) -> Blank:
@@ -138,6 +157,11 @@ class _Bench:
         self.cuts: list[KnifeCut] = []
         self.parts: list[tuple[str, Rectangle]] = []
         self.stuck: list[tuple[Blank, ...]] = []
+
+    def in_order(self) -> tuple[KnifeCut, ...]:
+        """Return the cuts as they are made: the job's first, section by section."""
+        made = sorted(self.cuts, key=lambda c: (c.is_for_retakes, c.section, c.number))
+        return tuple(replace(cut, number=number) for number, cut in enumerate(made, 1))
 
     def on_film(self, area: Rectangle) -> Rectangle:
         """Return how far there is film in an area: its edges are what can be measured from."""
@@ -173,27 +197,46 @@ class _Bench:
         parts: list[tuple[Rectangle, tuple[Blank, ...]]] = []
         first = len(self.cuts)
         done = {blank for lane in lanes for blank in lane.before}
-        for lane in lanes:
-            # What is cut off a roll behind all blanks is no waste.
-            is_rest = not part.name and axis == 0 and self._is_roll
-            is_last = lane is lanes[-1] and len(done) == len(part.blanks) and not is_rest
-            is_trim = not lane.before or is_last
-            self._cut(part.name, axis, rest, lane.at, is_trim=is_trim)
+        # What is cut off a roll behind all blanks is no waste.
+        is_rest = not part.name and axis == 0 and self._is_roll
+        behind = tuple(b for b in part.blanks if b not in done)
+        section = 1
+        for i, lane in enumerate(lanes):
+            is_last = lane is lanes[-1] and not behind and not is_rest
+            after = [b for other in lanes[i:] for b in other.before] + list(behind)
+            in_hand = replace(
+                part, blanks=tuple(after), section=part.section if part.name else section
+            )
+            self._cut(in_hand, axis, rest, lane.at, is_trim=not lane.before or is_last)
             near, rest = (self.on_film(a) for a in _split(rest, axis, lane.at))
             parts.append((near, lane.before))
-        parts.append((rest, tuple(b for b in part.blanks if b not in done)))
+            section += bool(lane.before)
+        parts.append((rest, behind))
         filled = [(i, area, blanks) for i, (area, blanks) in enumerate(parts) if blanks]
         for number, (i, area, blanks) in enumerate(filled, 1):
             name = f"{part.name}.{number}" if part.name else str(number)
-            after = first + min(i, len(lanes) - 1)
-            self.free(_Part(name, area, blanks, after), 1 - axis)
+            after_cut = first + min(i, len(lanes) - 1)
+            section = part.section if part.name else number
+            self.free(_Part(name, area, blanks, after_cut, section), 1 - axis)
 
-    def _cut(self, part: str, axis: int, area: Rectangle, at: float, *, is_trim: bool) -> None:
+    def _cut(
+        self, part: _Part, axis: int, area: Rectangle, at: float, *, is_trim: bool
+    ) -> None:
         x0, y0, x1, y1 = area
         knife = Knife.CROSS_CUT if axis == 0 else Knife.SLIT
         start, end = ((at, y0), (at, y1)) if axis == 0 else ((x0, at), (x1, at))
-        number = len(self.cuts) + 1
-        cut = KnifeCut(number, knife, part, at - area[axis], start, end, (), is_trim)
+        cut = KnifeCut(
+            len(self.cuts) + 1,
+            knife,
+            part.name,
+            at - area[axis],
+            start,
+            end,
+            (),
+            is_trim,
+            part.section,
+            part.is_for_retakes,
+        )
         self.cuts.append(cut)
 
 

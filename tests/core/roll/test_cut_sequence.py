@@ -14,10 +14,16 @@ from core.roll.model import Item, Placement, Sheet, SheetPlan
 ROLL = Sheet(id="r1", kind="roll", width_mm=1520.0, length_mm=5000.0, margin_mm=10.0)
 
 
-def sheet_of(rectangles: Sequence[tuple[float, float, float, float]], sheet=ROLL) -> SheetPlan:
+def sheet_of(
+    rectangles: Sequence[tuple[float, float, float, float]], sheet=ROLL, retakes=()
+) -> SheetPlan:
+    """A sheet with blanks; those numbered in ``retakes`` are second tries."""
     placements = tuple(
         Placement(
-            Item(f"p{i}", 1, "p1", f"Blank {i}", box(*r), None), angle_deg=0, dx_mm=0, dy_mm=0
+            Item(f"p{i}", 2 if i in retakes else 1, "p1", f"Blank {i}", box(*r), None),
+            angle_deg=0,
+            dx_mm=0,
+            dy_mm=0,
         )
         for i, r in enumerate(rectangles, 1)
     )
@@ -42,16 +48,16 @@ def parts_after(plan: SheetPlan, sequence: CutSequence) -> list[Polygon]:
     return parts
 
 
-def test_blanks_side_by_side_are_cross_cut_and_then_slit():
+def test_one_section_after_the_other_is_cross_cut_and_then_slit():
     plan = sheet_of([(10, 10, 950, 620), (10, 625, 950, 1200), (955, 10, 1500, 900)])
     sequence = cut_sequence(plan)
     assert sequence.stuck == ()
     told = [(c.knife, c.part, c.at_mm, c.frees) for c in sequence.cuts]
     assert told == [
         (Knife.CROSS_CUT, "", 952.0, ()),
-        (Knife.CROSS_CUT, "", 551.0, ()),
         (Knife.SLIT, "1", 622.0, ("Blank 1",)),
         (Knife.SLIT, "1", 581.0, ("Blank 2",)),
+        (Knife.CROSS_CUT, "", 551.0, ()),
         (Knife.SLIT, "2", 903.0, ("Blank 3",)),
     ]
 
@@ -80,6 +86,30 @@ def test_an_offcut_that_is_all_blank_needs_no_cut_and_an_empty_sheet_none():
     offcut = Sheet(id="k1", kind="offcut", width_mm=500.0, length_mm=700.0, margin_mm=0.0)
     assert cut_sequence(sheet_of([(0, 0, 700, 500)], offcut)).cuts == ()
     assert cut_sequence(sheet_of([])) == CutSequence((), (), (), ())
+
+
+def test_the_job_is_cut_free_before_any_cut_is_made_for_retakes():
+    """Sections of job, retakes, both: then retakes alone at the end."""
+    job = [(10, 10, 500, 700), (10, 705, 500, 1500)]
+    retakes = [(505, 10, 1000, 700), (505, 705, 1000, 1500)]
+    both = [(1005, 10, 1500, 500), (1005, 505, 1200, 1500), (1205, 505, 1500, 1500)]
+    last = [(1505, 10, 1800, 1500), (1805, 10, 2100, 1500)]
+    plan = sheet_of([*job, *retakes, *both, *last], retakes={3, 4, 6, 7, 8, 9})
+    sequence = cut_sequence(plan)
+    told = [(c.knife.value, c.part, c.frees) for c in sequence.cuts if not c.is_for_retakes]
+    assert told == [
+        ("cross-cut", "", ()),
+        ("slit", "1", ("Blank 1",)),
+        ("slit", "1", ("Blank 2",)),
+        ("cross-cut", "", ()),
+        ("cross-cut", "", ()),
+        ("slit", "3", ("Blank 5",)),
+    ]
+    behind = [c for c in sequence.cuts if c.is_for_retakes]
+    assert [c.number for c in behind] == list(range(7, len(sequence.cuts) + 1))
+    freed = {label for c in behind for label in c.frees}
+    assert freed == {f"Blank {i}, retake 1" for i in (3, 4, 6, 7, 8, 9)}
+    parts_after(plan, sequence)
 
 
 def guillotined(rng: random.Random, area, depth=0) -> list[tuple[float, float, float, float]]:

@@ -43,8 +43,8 @@ def test_cuts_are_told_in_order_with_where_to_measure():
     told = re.findall(r"\d+ (Roll: \S+ at \S+ mm|Part \d: [a-z -]+ at \S+ mm)", text)
     assert told == [
         "Roll: cross-cut at 950 mm",
-        "Roll: cross-cut at 553 mm",
         "Part 1: slit at 620 mm",
+        "Roll: cross-cut at 553 mm",
         "Part 2: trim with a slit at 903 mm",
     ]
     assert "frees Blank 1" in text
