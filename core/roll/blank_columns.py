@@ -99,10 +99,10 @@ class Stacks:
             length: of the section.
             noise: factors, one for each way.
         """
-        if not len(self.width):
-            return None
         is_worth = np.diff(self.value, prepend=0.0) > 0  # a wider one holds more
         at = np.flatnonzero(is_worth)
+        if not len(at):  # none at all, or only ones that rounding makes too long
+            return None
         hoped = self._hoped(at, width)
         left = np.floor((width - self.width[at]) / width * _FINEST + _HAIR).astype(int)
         whole = (self.value[at] + hoped[np.maximum(left, 0)]) / (length * width)
