@@ -10,6 +10,9 @@ Floats = NDArray[np.float64]
 
 _STACK_SHARE = 0.3
 """How often a section of columns is as long as a stack of two."""
+_PAIR_SHARE = 0.2
+"""How often it is as long as a stack of two others, should that be a little longer."""
+_PAIR_REACH = 1.3
 _ANY_WAY_SHARE = 0.5
 """How often a section begins any way, where it may."""
 
@@ -109,15 +112,21 @@ class Stock:
         return found
 
     def section_length(self, k: int, most: float) -> float:
-        """Return how long a section that begins with ``k`` is: as it, or as a stack of two."""
+        """Return how long a section that begins with ``k`` is: as it, or as a stack of two.
+
+        The stack may hold it, or be a little longer than it.
+        """
         own = float(self.length[k])
-        if self._chance.random() > _STACK_SHARE:
-            return own
         others = np.flatnonzero(self.is_left & (self.owner != self.owner[k]))
-        if not len(others):
+        drawn = float(self._chance.random())
+        if drawn > _STACK_SHARE + _PAIR_SHARE or not len(others):
             return own
-        stacked = own + float(self.length[int(self._chance.choice(others))])
-        return stacked if stacked <= most else own
+        one = float(self.length[int(self._chance.choice(others))])
+        if drawn < _STACK_SHARE:
+            return own + one if own + one <= most else own
+        pairs = self.length[others] + one
+        pairs = pairs[(pairs > own) & (pairs <= min(most, _PAIR_REACH * own))]
+        return float(self._chance.choice(pairs)) if len(pairs) else own
 
     def column(self, length: float, width: float, lead: int | None) -> list[int]:
         """Return ways stacked along the roll that fill a column of a section well, or none."""
