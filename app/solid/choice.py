@@ -45,6 +45,15 @@ class Choice:
         """Choose less."""
         self._step(self.mask & ~mask)
 
+    def change_last(self, mask: Chosen, *, takes: bool) -> None:
+        """Do the last step again with another choice."""
+        if self.can_go_back:
+            self._steps.pop()
+        if takes:
+            self.take(mask)
+        else:
+            self.add(mask)
+
     def go_back(self) -> None:
         """Take back the last step."""
         if self.can_go_back:

@@ -16,15 +16,10 @@ from PySide6.QtWidgets import (
 from app.panes.controls import Combo, Spin, Tick
 from app.panes.fields import ChoiceField
 from app.panes.pane import quiet_label
+from app.solid.scan_size import UNITS
 from app.style import dress
 from core.document.job import Job
 
-UNITS: tuple[tuple[str, float], ...] = (
-    ("The file is in millimetres", 1.0),
-    ("The file is in centimetres", 10.0),
-    ("The file is in metres", 1000.0),
-    ("The file is in inches", 25.4),
-)
 WAYS: tuple[tuple[str, str, str], ...] = (
     ("angle", "Up to an edge", "Click: as far as no edge is sharper, and no place leans more"),
     ("lasso", "Lasso", "Draw round what you see"),
@@ -32,6 +27,8 @@ WAYS: tuple[tuple[str, str, str], ...] = (
     ("shell", "Whole", "Click: everything that hangs together"),
     ("length", "Scale", "Click two points whose distance you know"),
 )
+_ADDS = "More is added, with Ctrl taken away; “Nothing” starts anew."
+ADDS = {False: _ADDS, True: f"{_ADDS} Other angles choose the last click anew."}
 WIDTH_PX = 332
 
 
@@ -67,16 +64,18 @@ class ScanForm(QWidget):
     def show_way(self, name: str) -> None:
         """Show the fields that belong to a way of choosing."""
         self.way_buttons[name].setChecked(True)
-        self.way_words.setText(next(words for n, _, words in WAYS if n == name))
+        words = next(words for n, _, words in WAYS if n == name)
+        self.way_words.setText(
+            words if name == "length" else f"{words}. {ADDS[name == 'angle']}"
+        )
         self._angles.setVisible(name == "angle")
         self.takes_away.setVisible(name != "length")
         self._scale_row.setVisible(name == "length")
 
     def show_factor(self, factor: float) -> None:
         """Show what the file's numbers are multiplied by."""
-        known = [k for _, k in UNITS]
-        options: list[tuple[str, object]] = [*UNITS]
-        if factor not in known:
+        options: list[tuple[str, object]] = [(f"The file is in {name}", k) for name, k in UNITS]
+        if factor not in [k for _, k in UNITS]:
             options.append((f"Scaled to a known length (× {factor:.4g})", factor))
         self.unit.show_choice(options, factor)
 

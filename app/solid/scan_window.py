@@ -14,6 +14,7 @@ from shapely import Polygon
 from app.dialogs.form import read_length, read_name
 from app.solid.choice import Choice
 from app.solid.scan_form import ScanForm
+from app.solid.scan_size import size_doubt
 from app.solid.view import SolidView, Trace
 from app.theme import current_theme
 from core.document.job import Job
@@ -71,6 +72,7 @@ class ScanWindow(QDialog):
         self._mesh, self._job = mesh, job
         self._factor = 1.0
         self._marks: list[Points] = []
+        self._picked: tuple[int, bool] | None = None
         self.setWindowTitle(f"Panel from {title}")
         self.resize(1180, 760)
         self.view = SolidView()
@@ -96,6 +98,8 @@ class ScanWindow(QDialog):
         self.view.clicked.connect(self._on_clicked)
         self.view.lassoed.connect(self._on_lassoed)
         form.way_taken.connect(self._take_way)
+        form.angle.valueChanged.connect(self._pick_anew)
+        form.lean.valueChanged.connect(self._pick_anew)
         form.unit.chosen.connect(self._set_factor)
         form.set_length.clicked.connect(self._scale_to_length)
         form.length.returnPressed.connect(self._scale_to_length)
@@ -121,12 +125,23 @@ class ScanWindow(QDialog):
         elif triangle < 0:
             return
         elif self.form.way == "angle":
-            edge, lean = float(self.form.angle.value()), float(self.form.lean.value())
-            self._choose(grown_from(self._mesh, triangle, edge_deg=edge, lean_deg=lean))
+            self._choose(self._grown(triangle))
+            self._picked = triangle, self._takes_away
         elif self.form.way == "shell":
             self._choose(grown_from(self._mesh, triangle, edge_deg=180.0))
         elif self.form.way == "length":
             self._mark_point(place)
+
+    def _grown(self, triangle: int) -> Chosen:
+        edge, lean = float(self.form.angle.value()), float(self.form.lean.value())
+        return grown_from(self._mesh, triangle, edge_deg=edge, lean_deg=lean)
+
+    def _pick_anew(self) -> None:
+        """Choose what was clicked last with the angles as they are now."""
+        if self._picked is not None:
+            triangle, takes = self._picked
+            self.choice.change_last(self._grown(triangle), takes=takes)
+            self._show_choice()
 
     def _on_lassoed(self, lasso: Points) -> None:
         camera, raster = self.view.camera, self.view.raster
@@ -140,6 +155,7 @@ class ScanWindow(QDialog):
     def _choose(self, mask: Chosen) -> None:
         if not mask.any():
             return
+        self._picked = None
         if self._takes_away:
             self.choice.take(mask)
         else:
@@ -147,6 +163,7 @@ class ScanWindow(QDialog):
         self._show_choice()
 
     def _choose_every(self, *, chosen: bool) -> None:
+        self._picked = None
         self.choice.start_with(np.full(len(self._mesh.triangles), chosen, dtype=np.bool_))
         self._show_choice()
 
@@ -171,6 +188,7 @@ class ScanWindow(QDialog):
         return loops_of(self._mesh)
 
     def _go_back(self) -> None:
+        self._picked = None
         self.choice.go_back()
         self._show_choice()
 
@@ -270,6 +288,7 @@ class ScanWindow(QDialog):
 
     def _show_facts(self) -> None:
         size = np.ptp(self._mesh.vertices, axis=0) * self._factor
+        self.form.tell(self._size_doubt())
         words = " × ".join(
             format_length(float(v), self._job.units, decimals=0).rpartition(" ")[0]
             for v in sorted(size, reverse=True)
@@ -278,9 +297,14 @@ class ScanWindow(QDialog):
             f"{len(self._mesh.triangles):,} triangles, {words} {self._job.units} over all."
         )
 
+    def _size_doubt(self) -> str:
+        return size_doubt(float(np.ptp(self._mesh.vertices, axis=0).max()), self._factor)
+
     def accept(self) -> None:
         """Hand on what was chosen, or say what is missing."""
         try:
+            if doubt := self._size_doubt():
+                raise InputError(doubt)
             self.part = WantedPart(
                 scaled(self._mesh, 1.0, self._factor),
                 self.choice.mask,

@@ -20,6 +20,7 @@ from core.document.places import quoted
 from core.errors import ImportFailed, InputError
 from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.read.limits import BROKEN
+from core.read.scan_stl import check_stl
 from core.shape.model import Triangles
 
 MAX_BYTES = 256 * 2**20
@@ -102,6 +103,8 @@ def scan_from_bytes(
     progress.tell(Step("Reading the scan"))
     if kind == "3mf":
         _check_zip(data, where)
+    if kind == "stl":
+        check_stl(data, where)
     vertices, triangles = _loaded(data, kind, where)
     stop_if_cancelled(progress)
     if not len(triangles) or triangles.min() < 0 or triangles.max() >= len(vertices):

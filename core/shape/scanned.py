@@ -23,7 +23,8 @@ MAX_TRIANGLES = 400_000
 _HEAD = struct.Struct("<8sII")
 _MAGIC = b"LAPMESH1"
 _FARTHEST = 2**30
-"""In quanta: some 100 m."""
+MAX_SIZE_MM = 100_000.0
+"""A little less than the farthest place that can be kept."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,8 +49,18 @@ class ScannedMesh:
 
 
 def mesh_to_bytes(mesh: ScannedMesh) -> bytes:
-    """Return a scanned surface as bytes; equal surfaces give equal bytes."""
+    """Return a scanned surface as bytes; equal surfaces give equal bytes.
+
+    Raises:
+        GeometryError: a place that lies nowhere, or too far off to be kept.
+    """
     places = np.round(np.hstack((mesh.vertices, mesh.at)) / QUANTUM_MM)
+    if not np.abs(places).max() <= _FARTHEST:
+        far_m = float(np.abs(places).max()) * QUANTUM_MM / 1000
+        raise GeometryError(
+            f"The part reaches {far_m:,.0f} m from the scan's zero; 100 m is the most.",
+            mend="Check the unit of the file.",
+        )
     head = _HEAD.pack(_MAGIC, len(mesh.vertices), len(mesh.triangles))
     return head + places.astype("<i4").tobytes() + mesh.triangles.astype("<u4").tobytes()
 

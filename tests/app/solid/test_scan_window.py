@@ -5,6 +5,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
+from app.solid.scan_size import size_doubt
 from app.solid.scan_window import ScanWindow
 from core.read.scan import ScanMesh
 from helpers.jobs import job_with, rect_panel
@@ -83,6 +84,43 @@ def test_a_lasso_takes_away_with_control(qtbot, window):
         QTest.mouseMove(window.view, place)
     QTest.mouseRelease(window.view, LEFT, NONE, d)
     assert window.choice.mask.sum() == 400
+
+
+def test_other_angles_choose_the_last_click_anew(window):
+    click(window, 100, 200, 50)
+    click(window, 100, 50, 50)
+    assert "added" in window.form.way_words.text()
+    window.form.angle.setValue(95)  # over the edge between lid and skirt
+    assert window.choice.mask.sum() == 600
+    window.form.lean.setValue(80)
+    assert window.choice.mask.sum() == 400
+    window.form.back.click()
+    assert window.choice.mask.sum() == 200
+    window.form.angle.setValue(30)
+    assert window.choice.mask.sum() == 200
+
+
+def test_a_unit_that_cannot_be_is_refused_at_once(window):
+    window.form.unit.pick(1000.0)
+    assert window.form.problem.text() == "250 m wide in metres: is the file in centimetres?"
+    window.form.make.click()
+    assert window.part is None
+    assert not window.form.problem.isHidden()
+    window.form.unit.pick(10.0)
+    assert window.form.problem.text() == ""
+
+
+@pytest.mark.parametrize(
+    ("size", "factor", "doubt"),
+    [
+        (670.0, 1000.0, "670 m wide in metres: is the file in millimetres?"),
+        (1.4, 1.0, "1.4 mm wide in millimetres: is the file in metres?"),
+        (18_000.0, 1.0, ""),
+        (40.0, 25.4, ""),
+    ],
+)
+def test_a_size_is_doubted_with_the_likely_unit(size, factor, doubt):
+    assert size_doubt(size, factor) == doubt
 
 
 def test_nothing_chosen_makes_no_panel(window):

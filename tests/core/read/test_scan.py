@@ -24,7 +24,7 @@ from core.read.scan_part import (
 )
 from core.shape.judging import judge
 from core.shape.model import Window
-from core.shape.scanned import mesh_from_bytes, mesh_to_bytes
+from core.shape.scanned import ScannedMesh, mesh_from_bytes, mesh_to_bytes
 from helpers.surfaces import cap, cylinder, disc, grid
 from sample_projects.domed_hood import hood_mesh
 
@@ -61,7 +61,11 @@ def test_every_format_gives_the_same_surface(hood, kind, tmp_path):
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize(
     "data",
-    [b"", b"solid x\nfacet nor", b"PK\x03\x04rubbish", b"ply\nformat ascii 1.0\nend_header\n"],
+    [
+        b"solid x\nfacet nor\nendsolid",
+        b"PK\x03\x04rubbish",
+        b"ply\nformat ascii 1.0\nend_header\n",
+    ],
 )
 def test_rubbish_is_refused(kind, data):
     with pytest.raises(ImportFailed, match=r"part\.x: .*(broken|no triangles)"):
@@ -81,6 +85,27 @@ def test_odd_files_are_refused(tmp_path):
     lost = struct.pack("<80sI", b"", 1) + struct.pack("<12fH", *[0.0] * 11, np.nan, 0)
     with pytest.raises(ImportFailed, match="lie nowhere"):
         scan_from_bytes(lost, "stl", "a.stl")
+
+
+def test_an_stl_that_was_cut_off_is_told_from_what_is_no_mesh(hood):
+    whole = as_file(hood, "stl")
+    with pytest.raises(ImportFailed, match=r"incomplete: 588 of its 1,176 triangles are there"):
+        scan_from_bytes(whole[: 84 + 50 * 588 + 20], "stl", "a.stl")
+    words = as_file(hood, "stl_ascii")
+    assert len(scan_from_bytes(words, "stl", "a.stl").triangles) == 1176
+    with pytest.raises(ImportFailed, match="incomplete"):
+        scan_from_bytes(words[: len(words) // 2], "stl", "a.stl")
+    with pytest.raises(ImportFailed, match="no mesh file"):
+        scan_from_bytes(np.random.default_rng(1).bytes(5000), "stl", "a.stl")
+    with pytest.raises(ImportFailed, match="empty"):
+        scan_from_bytes(b"", "stl", "a.stl")
+
+
+def test_places_too_far_off_to_be_kept_are_refused(hood):
+    far = part_of(as_scan(hood), tolerance_mm=1.0).mesh
+    metres = ScannedMesh(far.vertices * 1000, far.triangles, far.at)
+    with pytest.raises(GeometryError, match="unit of the file"):
+        mesh_to_bytes(metres)
 
 
 def test_a_3mf_that_would_fill_the_memory_is_refused(monkeypatch):
