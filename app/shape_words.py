@@ -1,10 +1,10 @@
 """How a judgement of shape is told: its tone, a head, a sentence, the figures."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.plan.model import Severity
-from core.plan.shape_check import PieceShape, Verdict
+from core.plan.shape_check import PieceShape, ShapeReport, Verdict
 
 _TONES = {
     None: "fine",
@@ -36,6 +36,7 @@ class Told:
     more: str
 
 
+PAST_GRID = "L704"
 DATA_FIRST = "The film maker's data come first."
 
 
@@ -48,14 +49,23 @@ def tone_of(shape: PieceShape) -> str:
 def told(shape: PieceShape) -> Told:
     """Return how the judgement of one piece is told."""
     if shape.refusal:
-        return Told(
-            tone_of(shape), "Cannot be laid in one piece", shape.refusal, figures(shape)
-        )
+        head = "A relief cut is wrong" if shape.closes else "Cannot be laid in one piece"
+        return Told(tone_of(shape), head, shape.refusal, figures(shape))
     head = HEADS[shape.verdict]
     text = shape.sentence
     for opening in (f"{head}.", f"{head}:"):
         text = text.removeprefix(opening).strip()
     return Told(tone_of(shape), head, f"{text[:1].upper()}{text[1:]}", figures(shape))
+
+
+def told_within(shape: PieceShape, report: ShapeReport) -> Told:
+    """Return how a judgement is told with what lessens it: much that lies past the grid."""
+    words = told(shape)
+    past = [f.text for f in report.findings if f.panel == shape.panel and f.check == PAST_GRID]
+    if not past:
+        return words
+    tone = "note" if words.tone == "fine" else words.tone
+    return replace(words, tone=tone, text=" ".join([words.text, *past]).strip())
 
 
 def figures(shape: PieceShape) -> str:

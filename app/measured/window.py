@@ -26,7 +26,7 @@ from app.newest import Newest
 from app.panes.fields import ChoiceField, CountField
 from app.panes.pane import quiet_label
 from app.session import Session
-from app.shape_words import DATA_FIRST, gravest, told
+from app.shape_words import DATA_FIRST, gravest, told_within
 from app.shapes import Shapes
 from app.style import dress
 from core.document.edits.surfaces import empty_grid, resize_grid, set_surface, with_reading
@@ -162,7 +162,7 @@ class MeasureWindow(QDialog):
         if shape is None or not self._shapes.is_current:
             self.card.show_verdict("note", "Being worked out…")
             return
-        words = told(shape)
+        words = told_within(shape, self._shapes.report)
         more = f"{words.more} {DATA_FIRST}".strip()
         self.card.show_verdict(words.tone, words.head, words.text, more)
 

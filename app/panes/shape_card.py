@@ -4,7 +4,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.measured.verdict_card import VerdictCard
 from app.session import Session
-from app.shape_words import DATA_FIRST, gravest, told
+from app.shape_words import DATA_FIRST, gravest, told_within
 from app.shapes import Shapes
 from core.plan.shape_check import PieceShape
 
@@ -31,7 +31,7 @@ class ShapeCard(QWidget):
         if shape is None:
             self.card.show_verdict("note", "Being worked out…")
             return
-        words = told(shape)
+        words = told_within(shape, self._shapes.report)
         more = words.more
         if not self._shapes.is_current:
             more = "Being worked out anew…"

@@ -57,6 +57,7 @@ class PieceShape:
         strip_mm: the widest long strip that would lay here with warmth; None: any width.
         doubts: why nothing sure can be said.
         refusal: why it cannot be laid flat in one piece at all, or "".
+        closes: the relief cut that alone is the reason for that.
     """
 
     piece: PieceId
@@ -74,6 +75,7 @@ class PieceShape:
     strip_mm: float | None = None
     doubts: tuple[Doubt, ...] = ()
     refusal: str = ""
+    closes: LineId | None = None
 
     @property
     def severity(self) -> Severity | None:
@@ -131,7 +133,7 @@ def shape_report(plan: JobPlan, progress: Progress | None = None) -> ShapeReport
             findings += _panel_findings(panel, piece)
         shape = judge_piece(plan, panel, piece, progress)
         judged.append(shape)
-        findings += _piece_findings(shape, piece)
+        findings += _piece_findings(shape, piece, is_sole=len(panel.pieces) == 1)
     order = list(Severity)
     findings.sort(key=lambda f: order.index(f.severity))
     return ShapeReport(tuple(judged), tuple(findings))
@@ -201,6 +203,7 @@ def _judged(plan: JobPlan, panel: PanelPlan, piece: Piece, answer: Answer) -> Pi
         strip_mm=widest_strip_mm(limit, answer.curvature),
         doubts=doubts,
         refusal=piece.film_shape.refusal,
+        closes=piece.film_shape.closes,
     )
 
 
@@ -269,8 +272,8 @@ def _sentence(
     left = 100 * (1 - (1 + warm.stretch_pct / 100) / (1 + answer.range_pct / 100))
     warmed = " with warmth" if warm.stretch_pct > film.stretch_limit_pct else ""
     return (
-        f"Bunches {left:.1f} % {place} though pulled by {warm.stretch_pct:g} %{warmed}; this"
-        f" film takes {warm.bunching_pct:g} %: seam needed."
+        f"Seam needed: bunches {left:.1f} % {place} though pulled by {warm.stretch_pct:g} %"
+        f"{warmed}; this film takes {warm.bunching_pct:g} %."
     )
 
 
@@ -286,24 +289,29 @@ def _unsure(piece: Piece, film: Film, doubts: tuple[Doubt, ...]) -> PieceShape:
         limit_pct=warm_window(film).range_pct,
         doubts=doubts,
         refusal=piece.film_shape.refusal,
+        closes=piece.film_shape.closes,
     )
 
 
-def _piece_findings(shape: PieceShape, piece: Piece) -> Iterator[Finding]:
+def _piece_findings(shape: PieceShape, piece: Piece, *, is_sole: bool) -> Iterator[Finding]:
+    """Yield what is to be minded of a piece; a finding's panel is told beside it."""
     at = piece.final.representative_point()
     where = shape.places[0][1] if shape.places else (float(at.x), float(at.y))
     if shape.severity is None:
         return
     lines: tuple[LineId, ...] = ()
+    name = "The film" if is_sole else f"Piece {piece.order}"
     if piece.film_shape.closes is not None:
         code, lines = "L707", (piece.film_shape.closes,)
-        text = f"{shape.label} cannot be cut so. {shape.refusal}"
+        text = f"{name} cannot be cut so. {shape.refusal}"
     elif shape.refusal:
         code = "L706"
-        text = f"{shape.label} cannot be laid flat in one piece. {shape.refusal}"
+        text = f"{name} cannot be laid flat in one piece. {shape.refusal}"
     else:
         code = _CODES[shape.verdict]
-        text = f"{shape.label}: {shape.sentence[0].lower()}{shape.sentence[1:]}"
+        text = shape.sentence
+        if not is_sole:
+            text = f"{name}: {text[0].lower()}{text[1:]}"
     yield Finding(code, shape.severity, text, shape.panel, where, lines)
 
 

@@ -16,7 +16,8 @@ def _pieces_of_the_dome(values):
 def test_shape_tells_of_the_sample_in_plain_words(capsys) -> None:
     assert run(["shape", CURVED]) == 0
     said = capsys.readouterr().out
-    assert "rim near station 3 though pulled by 2.5 %; this film takes 1 %: seam" in said
+    assert "rim near station 3 though pulled by 2.5 %; this film takes 1 %." in said
+    assert said.count("eam needed") == 2, "once for each part"
     assert "Slate takes 3.5 % cold, 3.5 % warm" in said
     assert "data sheet" in said.splitlines()[-1]
 

@@ -64,11 +64,12 @@ def test_a_stiff_film_on_it_bunches_at_the_rim_and_needs_a_seam() -> None:
     report, shape = _one(_job(ROUND.grid(), FilmKind.POLYMERIC))
     assert shape.verdict is Verdict.SEAM
     left = 100 * (1 - 1.025 / (1 + shape.range_pct / 100))
-    assert f"Bunches {left:.1f} % along the" in shape.sentence
+    assert f"Seam needed: bunches {left:.1f} % along the" in shape.sentence
     assert "rim near station 3" in shape.sentence
-    assert "this film takes 1 %: seam needed" in shape.sentence
+    assert shape.sentence.endswith("this film takes 1 %.")
     (finding,) = report.findings
     assert (finding.check, finding.panel) == ("L701", "p1")
+    assert finding.text == shape.sentence, "its panel is told beside it"
     assert finding.severity is shape.severity is Severity.WARNING
     assert finding.where == shape.places[0][1]
     assert "data sheet" in report.caution
