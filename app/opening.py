@@ -83,6 +83,8 @@ class Reading(QObject):
         box.setWindowTitle("Lapline")
         box.setMinimumDuration(PATIENCE_MS)
         box.setAutoReset(False)
+        box.setAutoClose(False)
+        box.setValue(0)  # without it the box waits for several seconds, whatever it is told
         box.canceled.connect(work.cancel)
         work.progressed.connect(self._on_progress)
         work.failed.connect(self._on_failed)
@@ -93,6 +95,9 @@ class Reading(QObject):
     def _on_progress(self, step: object) -> None:
         if isinstance(step, Step) and self._box is not None:
             self._box.setLabelText(f"{step.words}…")
+            if step.share is not None:
+                self._box.setRange(0, 100)
+                self._box.setValue(round(100 * step.share))
 
     def _on_failed(self, error: Exception) -> None:
         self._put_box_away()

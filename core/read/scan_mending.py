@@ -17,16 +17,17 @@ from scipy.spatial import cKDTree
 from core.errors import ImportFailed
 from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.read.scan import ScanMesh
+from core.read.scan_closing import openings_closed
 from core.shape.model import Triangles
-from core.shape.topology import directed_sides, rim_loops
+from core.shape.topology import directed_sides
 
 _JOIN_SHARE = 1e-6
 """Of the scan's size: corners nearer than this are one (single precision tells no better).
 
 So there are a million steps along each axis, and 21 bits hold one."""
 _CRUMB_SHARE = 0.005
-_PINHOLE_MM = 20.0
-"""Holes whose rim is shorter are closed; smaller than any opening that film is cut out for."""
+_PINHOLE_MM = 6.0
+"""Smaller across than any opening that film is cut out for."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,9 +67,11 @@ def mended(mesh: ScanMesh, where: str, progress: Progress | None = None) -> Mend
     stop_if_cancelled(progress)
     progress.tell(Step("Looking for holes"))
     triangles = _without_crumbs(ScanMesh(vertices, triangles), shells, told)
-    vertices, triangles = _pinholes_closed(vertices, triangles, told)
-    used, compact = np.unique(triangles, return_inverse=True)
-    return MendedScan(ScanMesh(vertices[used], compact.reshape(-1, 3)), tuple(told))
+    whole, closed = openings_closed(ScanMesh(vertices, triangles), _PINHOLE_MM)
+    if closed:
+        told.append(f"{closed:,} pinhole{'s were' if closed > 1 else ' was'} closed.")
+    used, compact = np.unique(whole.triangles, return_inverse=True)
+    return MendedScan(ScanMesh(whole.vertices[used], compact.reshape(-1, 3)), tuple(told))
 
 
 def turned_over(mesh: ScanMesh) -> ScanMesh:
@@ -217,26 +220,3 @@ def _without_crumbs(mesh: ScanMesh, shells: NDArray[np.int64], told: list[str]) 
     if large.sum() > 1:
         told.append(f"It has {int(large.sum())} parts; choose the one to be covered.")
     return np.asarray(mesh.triangles[large[shells]])
-
-
-def _pinholes_closed(
-    vertices: NDArray[np.float64], triangles: Triangles, told: list[str]
-) -> tuple[NDArray[np.float64], Triangles]:
-    new_vertices, new_triangles = [vertices], [triangles]
-    closed, size = 0, len(vertices)
-    for loop in rim_loops(triangles):
-        ring = vertices[loop]
-        length = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1).sum()
-        if length > _PINHOLE_MM or len(loop) < 3 or len(np.unique(loop)) < len(loop):
-            continue
-        closed += 1
-        onwards = np.roll(loop, -1)
-        if len(loop) == 3:
-            new_triangles.append(loop[None, ::-1])
-            continue
-        new_vertices.append(ring.mean(axis=0)[None])
-        new_triangles.append(np.column_stack((onwards, loop, np.full(len(loop), size))))
-        size += 1
-    if closed:
-        told.append(f"{closed:,} pinholes were closed.")
-    return np.vstack(new_vertices), np.vstack(new_triangles)

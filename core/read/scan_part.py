@@ -12,7 +12,7 @@ from shapely import Polygon
 from core.document.path import Path
 from core.errors import GeometryError, ImportFailed
 from core.geometry.fitting import fit_ring
-from core.progress import Progress
+from core.progress import Progress, Silent, Step, stop_if_cancelled
 from core.read.photo_trace import path_of
 from core.read.scan import ScanMesh
 from core.read.scan_mending import areas_of, neighbours, shells_of
@@ -146,7 +146,7 @@ def part_of(
     Args:
         mesh: as cut out: one surface with a rim.
         tolerance_mm: how far the outline may leave the rim's corners.
-        progress: asked now and then whether to stop.
+        progress: told and asked now and then.
 
     Raises:
         GeometryError: what cannot be laid flat in one piece, with the reason.
@@ -163,12 +163,21 @@ def part_of(
         raise GeometryError(
             "The part overlies itself when it is laid flat.", mend="Choose less of it."
         )
-    paths = [path_of(fit_ring(_close(_without_teeth(ring)), tolerance_mm)) for ring in rings]
+    paths = _fitted(rings, tolerance_mm, progress or Silent())
     return ScannedPart(
         mesh=ScannedMesh(vertices=vertices, triangles=mesh.triangles, at=at),
         outline=paths[0],
         openings=tuple(paths[1:]),
     )
+
+
+def _fitted(rings: list[Points], tolerance_mm: float, progress: Progress) -> list[Path]:
+    paths = []
+    for number, ring in enumerate(rings):
+        stop_if_cancelled(progress)
+        progress.tell(Step("Drawing outline and openings", number / len(rings)))
+        paths.append(path_of(fit_ring(_close(_without_teeth(ring)), tolerance_mm)))
+    return paths
 
 
 def _without_teeth(ring: Points) -> Points:
