@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QLineF, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QColor,
     QImage,
@@ -27,7 +27,7 @@ from shiboken6 import isValid
 from app.jobs import Work
 from app.theme import current_theme
 from core.shape.model import Points
-from core.shape.picking import in_sight
+from core.shape.picking import Mask, in_sight
 from core.shape.view_camera import Camera, facing
 from core.shape.view_paint import Skin, Solid, look_at, painted
 from core.shape.view_raster import Picture, Raster
@@ -322,8 +322,7 @@ class SolidView(QWidget):
             painter.drawText(room, int(flags), self.words)
         else:
             painter.drawImage(QRectF(self.rect()), self._shot.image)
-            for trace in self._traces:
-                self._paint_trace(painter, trace, self._shot)
+            self._paint_traces(painter, self._shot)
         if len(self._lasso) > 1:
             self._paint_lasso(painter, theme.accent)
         if self.hasFocus():
@@ -332,24 +331,23 @@ class SolidView(QWidget):
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 
-    def _paint_trace(self, painter: QPainter, trace: Trace, shot: _Shot) -> None:
-        assert self._solid is not None
-        points = trace.points
-        if trace.is_closed:
-            points = np.vstack([points, points[:1]])
-        at, _ = shot.camera.project(points)
-        middles = (points[1:] + points[:-1]) / 2
+    def _paint_traces(self, painter: QPainter, shot: _Shot) -> None:
+        """Paint all of them, what is hidden first; a torn part has hundreds."""
+        if not self._traces or self._solid is None:
+            return
+        ways = [
+            np.vstack([t.points, t.points[:1]]) if t.is_closed else t.points
+            for t in self._traces
+        ]
+        middles = np.vstack([(way[1:] + way[:-1]) / 2 for way in ways])
         shown = in_sight(middles, shot.camera, shot.raster, self._solid)
-        colour = QColor(trace.colour)
-        faint = QColor(colour)
-        faint.setAlphaF(0.25 if trace.shines_through else 0.0)
-        places = [QPointF(x, y) for x, y in at.tolist()]
-        for is_seen, tint in ((False, faint), (True, colour)):
-            pen = QPen(tint, trace.width_px)
-            pen.setCapStyle(Qt.PenCapStyle.RoundCap)
-            painter.setPen(pen)
-            for i in np.flatnonzero(shown == is_seen).tolist():
-                painter.drawLine(places[i], places[i + 1])
+        at, _ = shot.camera.project(np.vstack(ways))
+        bounds = np.cumsum([len(way) for way in ways])[:-1]
+        seen = np.split(shown, np.cumsum([len(way) - 1 for way in ways])[:-1])
+        for trace, places, is_shown in zip(
+            self._traces, np.split(at, bounds), seen, strict=True
+        ):
+            _paint_trace(painter, trace, places, is_shown)
 
     def _paint_lasso(self, painter: QPainter, accent: str) -> None:
         fill = QColor(accent)
@@ -357,6 +355,22 @@ class SolidView(QWidget):
         painter.setBrush(fill)
         painter.setPen(QPen(QColor(accent), 1.5))
         painter.drawPolygon(QPolygonF(self._lasso))
+
+
+def _paint_trace(painter: QPainter, trace: Trace, at: Points, shown: Mask) -> None:
+    """Paint a line through places in pixels; of each stretch is told whether it is seen."""
+    colour = QColor(trace.colour)
+    faint = QColor(colour)
+    faint.setAlphaF(0.25 if trace.shines_through else 0.0)
+    places = [QPointF(x, y) for x, y in at.tolist()]
+    for is_seen, tint in ((False, faint), (True, colour)):
+        pen = QPen(tint, trace.width_px)
+        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+        painter.setPen(pen)
+        lines = [
+            QLineF(places[i], places[i + 1]) for i in np.flatnonzero(shown == is_seen).tolist()
+        ]
+        painter.drawLines(lines)
 
 
 def as_image(picture: Picture) -> QImage:
