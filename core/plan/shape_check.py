@@ -83,6 +83,11 @@ class PieceShape:
         return Severity.STOP if self.refusal else severity_of(self.verdict)
 
     @property
+    def lays(self) -> bool:
+        """Whether it lays, cold or with warmth."""
+        return not self.refusal and self.verdict in (Verdict.FREE, Verdict.WARM)
+
+    @property
     def difficulty(self) -> Difficulty:
         """How hard it is to lay, which says how many tries to plan for."""
         is_easy = self.verdict is Verdict.FREE and self.range_pct <= HARD_SHARE * self.easy_pct

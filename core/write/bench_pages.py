@@ -165,6 +165,10 @@ def _panel_page(flow: PageFlow, plan: JobPlan, sheet: PanelSheet, progress: Prog
         flow.heading("Steps, in this order")
         flow.ticks([step.text for step in sheet.steps], boxes, number=1)
         flow.space(1.5)
+    if sheet.shape_cautions:
+        flow.heading("How the film lays")
+        flow.ticks(sheet.shape_cautions, boxes=0)
+        flow.space(1.5)
     if sheet.seams:
         flow.heading("Seams")
         flow.ticks(sheet.seams, boxes=0)

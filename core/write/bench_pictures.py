@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import shapely
 
 from core.plan.model import JobPlan, PanelPlan
+from core.plan.relief_words import relief_letters
 from core.plan.tape_plan import TapeLength
 from core.progress import Progress
 from core.units import format_length
@@ -27,7 +28,7 @@ def panel_picture(
     room_mm: tuple[float, float],
     progress: Progress | None = None,
 ) -> Drawing:
-    """Return a panel's picture: numbers, laps, tape runs with lengths, flow arrow, marks.
+    """Return a panel's picture: numbers, laps, tape runs, letters of relief cuts, arrow, marks.
 
     Args:
         plan: with the films' colours as they are to be printed.
@@ -48,6 +49,7 @@ def panel_picture(
     paint_panel(page, art, progress)
     for run in runs:
         _paint_run(page, plan, run)
+    _paint_letters(page, panel)
     unit = page.unit
     if art.flow_deg is not None:
         paint_flow(page, (x0 + 1.6 * unit, y1 + 1.5 * unit), art.flow_deg)
@@ -63,11 +65,25 @@ def _paint_run(page: Page, plan: JobPlan, run: TapeLength) -> None:
     page.line(run.path, LIGHT, 0.75)
     page.line(run.path, DARK, 0.4, (1.3, 0.7), source=run.stretch)
     text = f"tape {run.number}: {format_length(run.run_mm, plan.job.units)}"
-    x, y = shapely.get_coordinates(line.interpolate(0.3, normalized=True))[0].tolist()
-    width = text_width_mm(text, _TAPE * page.unit)
+    _paint_tag(page, text, line.interpolate(0.3, normalized=True))
+
+
+def _paint_letters(page: Page, panel: PanelPlan) -> None:
+    """Write each relief cut's letter on it, where it is told apart from its neighbours'."""
+    letters = relief_letters(panel)
+    for piece in panel.pieces:
+        for cut in piece.relief_cuts:
+            at = cut.path.interpolate(0.4, normalized=True)
+            _paint_tag(page, letters[cut.line], at, is_bold=True)
+
+
+def _paint_tag(page: Page, text: str, point: shapely.Point, *, is_bold: bool = False) -> None:
+    """Write on a light ground about a point."""
+    x, y = float(point.x), float(point.y)
+    width = text_width_mm(text, _TAPE * page.unit, is_bold=is_bold)
     pad = 0.5 * page.unit
     corner = (x - width / 2 - pad, y - _TAPE * page.unit / 2 - pad)
     size = (width + 2 * pad, _TAPE * page.unit + 2 * pad)
     page.rect(corner, size, page.look(LIGHT, DARK, 0.08))
     at = (x, y - _TAPE * page.unit / 2)
-    page.text(text, at, _TAPE, anchor="middle")
+    page.text(text, at, _TAPE, anchor="middle", is_bold=is_bold)

@@ -5,18 +5,21 @@ comes before what it stands on: tape goes down before its piece is laid, pieces 
 order, a filament is pulled as soon as its piece lies on it.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from core.document.lines import SeamCut
 from core.ids import CopyId, FilmId, PieceId
-from core.plan.model import JobPlan, PanelPlan, Piece
+from core.plan.model import Finding, JobPlan, PanelPlan, Piece
 from core.plan.preparation import preparation_of
-from core.plan.relief_words import relief_sentence
+from core.plan.relief_words import film_relief_sentence, relief_letters
 from core.plan.tape_plan import TapeLength, TapePlan, tape_plan
+from core.progress import Progress
 from core.roll.model import FilmRolls, RollPlan
 from core.units import format_length
+from core.write.bench_shape import HEAT_CAUTION, lay_words, shape_step, shapes_of
 from core.write.measures import size_text
 from core.write.scheme import distinct_panels
 from core.write.wording import (
@@ -28,6 +31,9 @@ from core.write.wording import (
     seam_name,
     seam_sentence,
 )
+
+if TYPE_CHECKING:
+    from core.plan.shape_check import PieceShape, ShapeReport
 
 CAUTIONS = (
     "Test first: lay a hand-sized try on a hidden place, heat it, pull it off after an hour.",
@@ -50,6 +56,7 @@ CAUTIONS = (
 class StepKind(StrEnum):
     """What is done in a step."""
 
+    SHAPE = "mind shape"
     RELIEF = "cut relief"
     TAPE = "lay tape run"
     LAY = "lay piece"
@@ -99,6 +106,7 @@ class PanelSheet:
 
     Attributes:
         count: how many alike there are; all is done on each of them.
+        shape_cautions: what goes before all that is said of how its film lays; flat, none.
     """
 
     title: str
@@ -111,6 +119,7 @@ class PanelSheet:
     reliefs: tuple[str, ...]
     tape: tuple[TapeLength, ...]
     findings: tuple[str, ...]
+    shape_cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +133,17 @@ class BenchPlan:
     tape: TapePlan
 
 
-def bench_plan(plan: JobPlan, rolls: RollPlan) -> BenchPlan:
-    """Return the bench sheet of a plan and its rolls."""
-    tape = tape_plan(plan)
+def bench_plan(plan: JobPlan, rolls: RollPlan, progress: Progress | None = None) -> BenchPlan:
+    """Return the bench sheet of a plan and its rolls.
+
+    How film lays on curved panels takes a while to be worked out, if it is not known yet.
+
+    Raises:
+        Cancelled: when it was stopped.
+    """
+    tape, shapes = tape_plan(plan), shapes_of(plan, progress)
     panels = tuple(
-        _panel_sheet(plan, panel, count, tape, rolls)
+        _panel_sheet(plan, panel, count, tape, rolls, shapes)
         for panel, count in distinct_panels(plan.panels)
     )
     return BenchPlan(plan, rolls, CAUTIONS, panels, tape)
@@ -179,37 +194,63 @@ def _places(rolls: RollPlan, pieces: Collection[PieceId]) -> Iterator[str]:
 
 
 def _panel_sheet(
-    plan: JobPlan, panel: PanelPlan, count: int, tape: TapePlan, rolls: RollPlan
+    plan: JobPlan,
+    panel: PanelPlan,
+    count: int,
+    tape: TapePlan,
+    rolls: RollPlan,
+    report: "ShapeReport | None",
 ) -> PanelSheet:
     drawn = plan.job.panel(panel.of)
     runs = tape.of_panel(panel.id)
+    judged = report.pieces if report else ()
+    shapes = {shape.piece: shape for shape in judged if shape.panel == panel.id}
     return PanelSheet(
         title=_title(plan, panel),
         panel=panel.id,
         count=count,
         preparation=preparation_of(drawn),
-        steps=tuple(_steps(plan, panel, runs)),
+        steps=tuple(_steps(plan, panel, runs, shapes)),
         pieces=_piece_rows(plan, panel, rolls),
         seams=tuple(seam_sentence(plan, panel, s) for s in panel.stretches),
         reliefs=tuple(_reliefs(plan, panel)),
         tape=runs,
         findings=tuple(
             finding_sentence(plan, finding)
-            for finding in panel.findings
-            if finding.check != "S215"  # its relief cuts have lines of their own
+            for finding in (*panel.findings, *_of_panel(report, panel))
+            if finding.check not in _TOLD_ELSEWHERE
         ),
+        shape_cautions=(report.caution, HEAT_CAUTION) if report and shapes else (),
     )
 
 
-def _steps(plan: JobPlan, panel: PanelPlan, runs: tuple[TapeLength, ...]) -> Iterator[Step]:
+def _of_panel(report: "ShapeReport | None", panel: PanelPlan) -> Iterator[Finding]:
+    """Yield what the judgement of shape has found on a panel."""
+    yield from (f for f in report.findings if f.panel == panel.id) if report else ()
+
+
+_TOLD_ELSEWHERE = frozenset({"S215", "L701", "L702", "L703", "L706", "L707"})
+"""What these find stands with the steps, or has a line of its own."""
+
+
+def _steps(
+    plan: JobPlan,
+    panel: PanelPlan,
+    runs: tuple[TapeLength, ...],
+    shapes: "Mapping[PieceId, PieceShape]",
+) -> Iterator[Step]:
     """Yield the steps on a panel, in order."""
     for piece in panel.pieces:
+        shape = shapes.get(piece.id)
+        if shape is not None and (minded := shape_step(piece, shape)):
+            yield Step(StepKind.SHAPE, minded, piece.id)
         own = tuple(run for run in runs if run.piece == piece.id)
         for run in own:
             yield Step(StepKind.TAPE, _tape_text(plan, panel, run), piece.id, (run.number,))
         if piece.is_blank and piece.relief_cuts:
-            yield Step(StepKind.RELIEF, _relief_text(piece), piece.id)
-        yield Step(StepKind.LAY, _lay_text(plan, panel, piece), piece.id)
+            yield Step(StepKind.RELIEF, _relief_text(panel, piece), piece.id)
+        laying = _lay_text(plan, panel, piece) + lay_words(shape)
+        yield Step(StepKind.LAY, laying, piece.id)
         numbers = tuple(run.number for run in own)
         for run in own:
             text = f"Pull filament {run.number}: back and low over the film, in one go"
@@ -226,14 +267,22 @@ def _steps(plan: JobPlan, panel: PanelPlan, runs: tuple[TapeLength, ...]) -> Ite
 
 
 def _reliefs(plan: JobPlan, panel: PanelPlan) -> Iterator[str]:
-    """Yield a line on each relief cut."""
+    """Yield a line on each relief cut, with its letter in the picture."""
+    letters = relief_letters(panel)
     for piece in panel.pieces:
-        for cut in piece.relief_cuts:
-            yield f"Piece {piece.order}, {relief_sentence(cut, plan.job.units)}"
+        for relief in piece.reliefs:
+            words = film_relief_sentence(relief, plan.job.units)
+            yield f"{letters[relief.cut.line]}: piece {piece.order}, {words}"
 
 
-def _relief_text(piece: Piece) -> str:
-    names = joined([cut.name for cut in piece.relief_cuts])
+def _relief_names(panel: PanelPlan, piece: Piece) -> str:
+    """Return the names of a piece's relief cuts, each with its letter in the picture."""
+    letters = relief_letters(panel)
+    return joined([f"{cut.name} ({letters[cut.line]})" for cut in piece.relief_cuts])
+
+
+def _relief_text(panel: PanelPlan, piece: Piece) -> str:
+    names = _relief_names(panel, piece)
     return (
         f"Cut {names} into the blank of piece {piece.order} before it is laid, by its template;"
         " on the part only over cutting tape, never with a blade over paint"
@@ -267,7 +316,7 @@ def _lay_text(plan: JobPlan, panel: PanelPlan, piece: Piece) -> str:
     if beneath:
         text += f"; {joined(beneath)} will lie over it"
     if piece.relief_cuts:
-        text += f"; the sides of {joined([cut.name for cut in piece.relief_cuts])} meet last"
+        text += f"; the sides of {_relief_names(panel, piece)} meet last"
     return text
 
 

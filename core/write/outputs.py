@@ -225,7 +225,9 @@ def _bench(task: OutputTask) -> Iterator[PlannedFile]:
             task.name("bench sheet", ending=".pdf"),
             FileKind.BENCH,
             bench_pdf,
-            lambda progress: bench_pages(bench_plan(plan, rolls), options.paper, progress),
+            lambda progress: bench_pages(
+                bench_plan(plan, rolls, progress), options.paper, progress
+            ),
         )
     if options.has_hand_cut and any(s.placements for f in rolls.films for s in f.sheets):
         yield PlannedFile(

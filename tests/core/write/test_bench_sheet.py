@@ -9,10 +9,13 @@ from msgspec.structs import replace as changed
 
 from core.document.job import Units
 from core.plan.model import Finding, Severity
+from core.plan.shape_check import Verdict, shape_report
 from core.write.bench_pages import bench_pages, bench_pdf
 from core.write.bench_plan import CAUTIONS, StepKind, bench_plan
+from core.write.bench_shape import lay_words, shape_step
 from core.write.measures import run_text
 from core.write.papers import SIZES_MM, Paper
+from helpers.cut_into import cut_into
 from helpers.plans import hand_plan, hand_rolls
 
 MM = 25.4 / 72
@@ -180,3 +183,52 @@ def test_blanks_have_their_grip_cut_off():
     lifted = [step for step in sheet.steps if step.kind is StepKind.LIFT]
     assert [step.piece for step in lifted] == [p.id for p in pieces]
     assert all("grip" in step.text for step in lifted)
+
+
+def test_steps_say_what_the_shape_check_says_of_each_piece():
+    plan, rolls = cut_into()
+    (piece,) = plan.panels[0].pieces
+    (shape,) = shape_report(plan).pieces
+    (dome, plate) = bench_plan(plan, rolls).panels
+    assert shape.verdict is Verdict.FREE
+    (lay,) = [s.text for s in dome.steps if s.kind is StepKind.LAY]
+    assert lay.endswith("; lays freely")
+    assert any("data sheet" in caution for caution in dome.shape_cautions)
+    assert any("fuel" in caution for caution in dome.shape_cautions)
+    assert not plate.shape_cautions, "a flat panel has none"
+
+    def step(verdict, sentence, **kw):
+        judged = replace(shape, verdict=verdict, sentence=sentence, **kw)
+        assert lay_words(judged) == ""
+        return shape_step(piece, judged)
+
+    warm = step(Verdict.WARM, "Lays with warmth: needs 6 % stretch, most at the front rim.")
+    assert warm.startswith(
+        "Piece 1 lays with warmth: needs 6 % stretch, most at the front rim."
+    )
+    seam = step(Verdict.SEAM, "Seam needed: bunches 4.6 % by the spine.")
+    assert seam.startswith("Before piece 1 is cut: seam needed: bunches 4.6 % by the spine.")
+    unsure = step(Verdict.UNSURE, "Cannot tell. No reading. Read every length 2 times.")
+    assert "cannot tell. No reading. Read every length 2 times." in unsure
+    refused = step(Verdict.FREE, "Lays freely.", refusal="It overlies itself.")
+    assert refused == "Piece 1 cannot be cut so. It overlies itself."
+
+
+def test_relief_cuts_are_told_apart_by_letters_with_width_and_hole():
+    plan, rolls = cut_into()
+    bench = bench_plan(plan, rolls)
+    dome, plate = bench.panels
+    (piece,) = plan.panels[0].pieces
+    widths = [f"{relief.opening_mm:.1f}".rstrip("0").rstrip(".") for relief in piece.reliefs]
+    for line, letter, width, cut in zip(
+        dome.reliefs, "AB", widths, piece.relief_cuts, strict=True
+    ):
+        assert line.startswith(f"{letter}: piece 1, {cut.name}: ")
+        assert f"in from {cut.start}, {width} mm wide there" in line
+        assert f"a round hole {cut.hole_mm:g} mm across at its end" in line
+    assert "its sides touch there" in plate.reliefs[0]
+    assert "no hole at its end" in plate.reliefs[1]
+    pages = bench_pages(bench)
+    (first, second) = pages[1:3]
+    assert {"A", "B"} <= {text.text for text in first.texts}
+    assert {"A", "B"} <= {text.text for text in second.texts}
