@@ -4,12 +4,13 @@ import time
 
 from PySide6.QtCore import QObject, Signal
 
-from app.film_use import metres
 from app.jobs import Control, Work
 from app.session import Session
 from core.document.edits.nests import drop_nest, keep_nest
 from core.roll.model import FilmRolls, RollPlan
 from core.roll.rolls import RollReport, kept_nests, tighten
+from core.roll.wording import length_to_buy, told_mm
+from core.units import Units
 
 
 class Tightening(QObject):
@@ -26,7 +27,7 @@ class Tightening(QObject):
         self._start_mm = 0.0
         self.words = ""
         self.found: list[tuple[float, float]] = []
-        """Seconds and mm: what the newest search found, and when."""
+        """Seconds and mm: what the newest search found as it is told, and when."""
         self.seconds = 0.0
         """How long that search may take."""
         self._began = 0.0
@@ -51,10 +52,11 @@ class Tightening(QObject):
             return
         plan = self._plan = self._session.plan
         films = [f.film for f in report.rolls.films if any(s.placements for s in f.sheets)]
-        self._start_mm = _length_mm(report)
+        units = plan.job.units
+        self._start_mm = _length_mm(report, units)
         self._began, self.seconds = time.monotonic(), seconds
         self.found = [(0.0, self._start_mm)]
-        self.words = f"Packing: {metres(self._start_mm)} so far"
+        self.words = f"Packing: {length_to_buy(self._start_mm, units)} so far"
 
         def search(control: Control) -> RollReport:
             return tighten(plan, films, seconds, control.tell, control.is_cancelled)
@@ -123,11 +125,11 @@ class Tightening(QObject):
     def _on_ended(self) -> None:
         self._work = None
         if self._session.plan is self._plan and self._session.rolls:
-            now = _length_mm(self._session.rolls)
-            saved = self._start_mm - now
+            units = self._plan.job.units
+            saved = self._start_mm - _length_mm(self._session.rolls, units)
             self.words = (
-                f"{saved / 1000.0:.2f} m shorter than before: keep it to hold on to it"
-                if saved >= 5.0
+                f"{length_to_buy(saved, units)} shorter than before: keep it to hold on to it"
+                if saved > 1.0
                 else "No shorter layout found"
             )
         else:
@@ -136,16 +138,17 @@ class Tightening(QObject):
 
     def _show(self, report: RollReport) -> None:
         self._session.show_rolls(report)
-        length_mm = _length_mm(report)
+        units = self._plan.job.units
+        length_mm = _length_mm(report, units)
         if length_mm < self.found[-1][1]:
             self.found.append((time.monotonic() - self._began, length_mm))
-        best = metres(length_mm)
-        self.words = f"Packing: {best} so far, was {metres(self._start_mm)}"
+        best, was = (length_to_buy(mm, units) for mm in (length_mm, self._start_mm))
+        self.words = f"Packing: {best} so far, was {was}"
         self.changed.emit()
 
 
-def _length_mm(report: RollReport) -> float:
-    return sum(f.used_length_mm for f in report.rolls.films)
+def _length_mm(report: RollReport, units: Units) -> float:
+    return told_mm((mm for f in report.rolls.films for mm in f.used_lengths_mm), units)
 
 
 def _with_film(report: RollReport, film: FilmRolls) -> RollReport:

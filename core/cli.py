@@ -153,11 +153,12 @@ def _rolls(
 
 def _progress(planned: "JobPlan") -> "Callable[[FilmRolls], None]":
     """Return what is called on every better nest: a line on stderr, if that is a terminal."""
-    from core.write.measures import run_text  # noqa: PLC0415
+    from core.roll.wording import length_to_buy, told_mm  # noqa: PLC0415
 
     def show(film: "FilmRolls") -> None:
         if sys.stderr.isatty():
-            length = run_text(film.used_length_mm, planned.job.units)
+            units = planned.job.units
+            length = length_to_buy(told_mm(film.used_lengths_mm, units), units)
             _print_error(f"{planned.job.film(film.film).name}: {length}")
 
     return show

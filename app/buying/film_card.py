@@ -16,9 +16,9 @@ from app.buying.words import (
     choice_text,
     comparison_text,
     film_text,
-    money_text,
     width_text,
 )
+from app.money_text import money_text
 from app.panes.rows import paint_swatch
 from app.style import dress
 from app.theme import current_theme
@@ -44,7 +44,7 @@ class FilmCard(QFrame):
         column.setContentsMargins(16, 12, 16, 12)
         column.setSpacing(6)
         column.addLayout(self._head(film, buying, currency))
-        words = QLabel(film_text(buying))
+        words = QLabel(film_text(buying, units))
         words.setWordWrap(True)
         dress(words, "quiet")
         column.addWidget(words)
@@ -79,7 +79,7 @@ class FilmCard(QFrame):
         cheapest = buying.cheapest if len(buying.widths) > 1 else None
         for i, choice in enumerate(buying.widths):
             is_best = cheapest is choice and _is_alone(choice, buying)
-            words = choice_text(choice, is_mixed=buying.is_mixed)
+            words = choice_text(choice, units, is_mixed=buying.is_mixed)
             texts = (width_text(choice, units), words)
             for j, text in enumerate(texts):
                 label = QLabel(text.replace(" m", "\u00a0m"))
@@ -142,6 +142,6 @@ def _is_alone(choice: WidthChoice, buying: FilmBuying) -> bool:
 
 
 def _price_text(choice: WidthChoice, currency: str) -> str:
-    if not choice.bought_mm:
+    if not choice.bought_mm or not choice.is_possible:
         return ""
     return money_text(choice.price, currency) if choice.price_per_m else "no price"

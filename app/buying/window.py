@@ -18,13 +18,19 @@ from app.buying.film_card import FilmCard
 from app.buying.money import MoneyKeeper
 from app.buying.pack_row import PackRow
 from app.buying.width_packing import WidthPacking
-from app.buying.words import money_text, total_text
+from app.buying.words import sum_text, total_text
+from app.money_text import money_text
 from app.panes.pane import quiet_label
 from app.session import Session
 from app.style import dress
 from core.document.edits.films import choose_width
 from core.errors import LaplineError
 from core.roll.width_search import take_width
+
+_USED_WORDS = (
+    "It is counted by area at its price, from stock too; what goes back on the shelf costs "
+    "nothing. Waste is shared out by the areas of the pieces."
+)
 
 
 class BuyingWindow(QDialog):
@@ -46,6 +52,7 @@ class BuyingWindow(QDialog):
         self.total, self.saving = QLabel(), QLabel()
         dress(self.total, "big")
         dress(self.saving, "quiet")
+        self.saving.setWordWrap(True)
         self.curve, self.table = TriesCurve(), CostView()
         self._curve_title = QLabel()
         dress(self._curve_title, "title")
@@ -86,12 +93,8 @@ class BuyingWindow(QDialog):
         dress(costs, "title")
         column.addWidget(costs)
         column.addWidget(self.table, 3)
-        column.addWidget(
-            quiet_label(
-                "Film is counted by area at its price, from stock too; what goes back on the "
-                "shelf costs nothing. Waste is shared out by the areas of the pieces."
-            )
-        )
+        self.used = quiet_label(_USED_WORDS)
+        column.addWidget(self.used)
         body = QSplitter(Qt.Orientation.Horizontal)
         body.setChildrenCollapsible(False)
         body.setHandleWidth(1)
@@ -113,10 +116,13 @@ class BuyingWindow(QDialog):
             self._show_cards()
             self.curve.show_film(None, 500.0)
             self.table.show_costs(None)
+            self.used.setText(_USED_WORDS)
             return
         buying = money.buying
-        self.total.setText(f"{money_text(buying.price, buying.currency)} to buy")
-        self.saving.setText(total_text(buying))
+        self.total.setText(sum_text(buying))
+        self.saving.setText(total_text(buying, money.plan.job.units))
+        used = money_text(money.costs.total.film_used, buying.currency)
+        self.used.setText(f"Film used: {used} (film, waste and retakes). {_USED_WORDS}")
         self._show_cards()
         self.table.show_costs(money.costs)
         films = [f.film for f in buying.films]

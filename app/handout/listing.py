@@ -7,6 +7,8 @@ from app.handout.foot import Meeting
 from core.plan.model import Finding, JobPlan
 from core.roll.model import RollPlan
 from core.roll.rolls import roll_plan
+from core.roll.wording import told_mm
+from core.units import Units
 from core.write.atomic import set_number, taken_names
 from core.write.hand_cut import may_be_parted
 from core.write.outputs import OutputOptions, planned_outputs
@@ -45,9 +47,11 @@ def listed(plan: JobPlan, known: RollPlan | None, options: OutputOptions) -> Lis
     return Listing(rolls, files, findings, is_stuck)
 
 
-def used_mm(rolls: RollPlan | None) -> float | None:
-    """Return how much film rolls take; None where they are not known."""
-    return None if rolls is None else sum(film.used_length_mm for film in rolls.films)
+def used_mm(rolls: RollPlan | None, units: Units) -> float | None:
+    """Return how much film rolls take as it is told; None where they are not known."""
+    if rolls is None:
+        return None
+    return told_mm((mm for film in rolls.films for mm in film.used_lengths_mm), units)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ from core.errors import ExportFailed, LaplineError
 from core.plan.model import JobPlan
 from core.progress import Step
 from core.roll.model import RollPlan
-from core.write.measures import run_text
+from core.roll.wording import length_to_buy
 from core.write.outputs import OutputOptions, write_files
 
 CHOICES_PX, FILES_PX = 316, 330
@@ -178,16 +178,15 @@ class HandOutWindow(QDialog):
 
     def show_plan(self, plan: JobPlan) -> None:
         """Hand out another plan of the job: its rolls are laid, and its files listed."""
-        self._laid_mm = used_mm(self._rolls)
+        self._laid_mm = used_mm(self._rolls, self.plan.job.units)
         self.plan, self._rolls = plan, None
         self._list()
 
     def _on_listed(self, answer: Listing) -> None:
         if self._rolls is None and self._laid_mm is not None:
-            before, now = (
-                run_text(mm, self.plan.job.units)
-                for mm in (self._laid_mm, used_mm(answer.rolls) or 0.0)
-            )
+            units = self.plan.job.units
+            fresh_mm = used_mm(answer.rolls, units) or 0.0
+            before, now = (length_to_buy(mm, units) for mm in (self._laid_mm, fresh_mm))
             self.foot.said.setText(f"Laid anew: {now} of film, before {before}")
         self._rolls, self._laid_mm = answer.rolls, None
         self._say_problem("")

@@ -10,15 +10,19 @@ from PySide6.QtWidgets import (
 )
 
 from app.actions import Actions
-from app.film_use import FilmUse, film_uses, metres
+from app.film_use import FilmUse, film_uses
+from app.money_text import money_text
 from app.panes.pane import Pane
 from app.panes.rows import AnyIndex, ListRow, paint_swatch, paint_text, sized
 from app.session import Session
 from app.theme import Theme
 from core.document.film import Film
+from core.document.job import Job
+from core.roll.wording import length_on_hand, length_to_buy
+from core.units import Units
 
 ROW_PX = 64
-_FILM, _USE, _COST = (Qt.ItemDataRole.UserRole + i for i in range(3))
+_FILM, _USE, _COST, _TEXT = (Qt.ItemDataRole.UserRole + i for i in range(4))
 
 
 class FilmsPane(Pane):
@@ -70,7 +74,7 @@ class FilmsPane(Pane):
             self.list.takeItem(self.list.count() - 1)
         for row, film in enumerate(films):
             item = self.list.item(row) or QListWidgetItem(self.list)
-            _fill(item, film, uses[film.id], job.currency)
+            _fill(item, film, uses[film.id], job)
         self.list.blockSignals(False)  # noqa: FBT003
         if self._film not in [f.id for f in films] and films:
             self.pick(films[0].id)
@@ -93,57 +97,74 @@ class FilmsPane(Pane):
         self.refresh()
 
 
-def _fill(item: QListWidgetItem, film: Film, use: FilmUse, currency: str) -> None:
-    cost = f"{use.cost:.2f} {currency}".strip() if use.cost else ""
+def _fill(item: QListWidgetItem, film: Film, use: FilmUse, job: Job) -> None:
+    cost = money_text(use.cost, job.currency) if use.cost else ""
+    whole = use_text(use, job.units)
+    used = f"\nFilm used, from stock too: {cost}" if cost else ""
     item.setData(_FILM, film)
     item.setData(_USE, use)
     item.setData(_COST, cost)
-    spoken = f"{film.name}, rank {film.rank}, {use_text(use)} {cost}".strip()
+    item.setData(_TEXT, row_text(use, job.units))
+    spoken = f"{film.name}, rank {film.rank}, {whole} {cost}".strip()
     item.setData(Qt.ItemDataRole.AccessibleTextRole, spoken)
-    tip = f"{film.name}: {use_text(use)} {cost}\nRank {film.rank}: the higher rank lies on top"
+    tip = f"{film.name}: {whole}{used}\nRank {film.rank}: the higher rank lies on top"
     item.setToolTip(tip)
 
 
-def use_text(use: FilmUse) -> str:
+def use_text(use: FilmUse, units: Units) -> str:
     """Say a film's length in one line."""
     if use.is_stuck:
         return "A piece is larger than the roll"
     if use.used_mm == 0 and use.is_on_offcuts:
         return "From offcuts alone"
     if use.used_mm == 0:
-        return f"Not used, {metres(use.stock_mm)} in stock" if use.stock_mm else "Not used"
+        there = length_on_hand(use.stock_mm, units)
+        return f"Not used, {there} in stock" if use.stock_mm else "Not used"
     if use.stock_mm == 0:
-        return f"{_taken(use)} to buy"
-    short = f", {metres(use.buy_mm)} short" if use.buy_mm else ""
-    return f"{_taken(use)} of {metres(use.stock_mm)}{short}"
+        return f"{_taken(use, units)} to buy"
+    return f"{_taken(use, units)} of {length_on_hand(use.stock_mm, units)}{_short(use, units)}"
 
 
-def row_text(use: FilmUse) -> str:
+def row_text(use: FilmUse, units: Units) -> str:
     """Say the same in the width of a row: where there are retakes, only the whole."""
     if use.used_mm - use.job_mm < 1 or not use.stock_mm or use.is_stuck:
-        return use_text(use)
-    whole = f"{metres(use.used_mm).removesuffix(' m')} of {metres(use.stock_mm)}"
-    return f"{whole}, {metres(use.buy_mm)} short" if use.buy_mm else f"{whole} with retakes"
+        return use_text(use, units)
+    number, _, _ = length_to_buy(use.used_mm, units).rpartition(" ")
+    whole = f"{number} of {length_on_hand(use.stock_mm, units)}"
+    return whole + (_short(use, units) or " with retakes")
 
 
-def _taken(use: FilmUse) -> str:
+def _taken(use: FilmUse, units: Units) -> str:
     """Return the job's length, and what retakes add to it."""
     more = use.used_mm - use.job_mm
-    return metres(use.used_mm) if more < 1 else f"{metres(use.job_mm)} + {metres(more)} retakes"
+    if more < 1:
+        return length_to_buy(use.used_mm, units)
+    bare, again = (length_to_buy(mm, units) for mm in (use.job_mm, more))
+    return f"{bare} + {again} retakes"
+
+
+def _short(use: FilmUse, units: Units) -> str:
+    return f", {length_to_buy(use.buy_mm, units)} short" if use.buy_mm else ""
 
 
 class _FilmRow(ListRow):
     def draw(self, painter: QPainter, box: QRectF, index: AnyIndex, theme: Theme) -> None:
-        film, use, cost = index.data(_FILM), index.data(_USE), index.data(_COST)
+        film, use = index.data(_FILM), index.data(_USE)
+        words = index.data(_TEXT), index.data(_COST)
         box = box.adjusted(0, 8, 0, -8)
         paint_swatch(painter, QRectF(box.left(), box.top() + 6, 32, 32), film.colour, theme)
-        _paint_words(painter, box.adjusted(44, 0, 0, 0), (film, use, cost), theme)
+        _paint_words(painter, box.adjusted(44, 0, 0, 0), (film, use), words, theme)
 
 
 def _paint_words(
-    painter: QPainter, box: QRectF, what: tuple[Film, FilmUse, str], theme: Theme
+    painter: QPainter,
+    box: QRectF,
+    what: tuple[Film, FilmUse],
+    words: tuple[str, str],
+    theme: Theme,
 ) -> None:
-    film, use, cost = what
+    film, use = what
+    text, cost = words
     font = painter.font()
     painter.setFont(sized(font, 13, is_bold=True))
     line = QRectF(box.left(), box.top(), box.width(), 20)
@@ -152,9 +173,9 @@ def _paint_words(
     line = line.translated(0, 20)
     is_bad = bool(use.buy_mm) and use.stock_mm > 0
     colour = theme.stop if use.is_stuck else theme.warn if is_bad else theme.ink_soft
-    paint_text(painter, line, row_text(use), colour)
+    paint_text(painter, line, text, colour)
     metrics = painter.fontMetrics()
-    room = line.width() - metrics.horizontalAdvance(row_text(use)) - 12
+    room = line.width() - metrics.horizontalAdvance(text) - 12
     if cost and metrics.horizontalAdvance(cost) <= room:
         paint_text(painter, line, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
     _paint_bar(painter, QRectF(box.left(), box.top() + 42, box.width(), 5), use, theme)

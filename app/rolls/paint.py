@@ -1,11 +1,11 @@
 """How a sheet of film looks: ruler, margins, grain, pieces with their labels."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPainterPath, QPen, QTransform
 
-from app.film_use import metres
 from app.panes.rows import ink_on, paint_swatch, paint_text, sized
 from app.panes.shapes import painter_path
 from app.rolls.hand import Held
@@ -14,6 +14,7 @@ from app.theme import Theme
 from core.document.film import Film, Grain
 from core.document.job import Units
 from core.roll.model import FilmRolls, ItemKey, Placement
+from core.roll.wording import length_to_buy, told_mm
 
 PAD = 16
 GRAIN_WORDS = {
@@ -300,9 +301,14 @@ def _arrow(painter: QPainter, start: QPointF, end: QPointF) -> None:
 
 
 def paint_film_head(
-    painter: QPainter, rect: QRectF, film: Film, rolls: FilmRolls, theme: Theme
+    painter: QPainter,
+    rect: QRectF,
+    of: tuple[Film, FilmRolls],
+    theme: Theme,
+    units: Units,
 ) -> None:
     """Paint the film's name and numbers at the left of its strips."""
+    film, rolls = of
     font = painter.font()
     box = rect.adjusted(PAD, 18, -PAD, 0)
     paint_swatch(painter, QRectF(box.left(), box.top(), 20, 20), film.colour, theme)
@@ -314,19 +320,19 @@ def paint_film_head(
     paint_text(painter, name, film.name, theme.ink)
     painter.setFont(sized(font, 12))
     line = QRectF(box.left(), box.top() + 26, box.width(), 18)
-    for text, colour in _numbers(film, rolls, theme):
+    for text, colour in _numbers(film, rolls, theme, units):
         paint_text(painter, line, text, colour)
         line = line.translated(0, 18)
     painter.setFont(font)
 
 
-def _numbers(film: Film, rolls: FilmRolls, theme: Theme) -> list[tuple[str, str]]:
+def _numbers(film: Film, rolls: FilmRolls, theme: Theme, units: Units) -> list[tuple[str, str]]:
     laid = [s for s in rolls.sheets if s.placements]
     whole = sum(s.used_length_mm * s.sheet.width_mm for s in laid)
     covered = sum(p.item.polygon.area for s in laid for p in s.placements)
-    used = metres(rolls.used_length_mm) if rolls.used_length_mm else "From offcuts alone"
+    used = _told(rolls.used_lengths_mm, units) or "From offcuts alone"
     if rolls.used_length_mm > rolls.job_length_mm + 1:
-        bare = metres(rolls.job_length_mm) if rolls.job_length_mm else "From offcuts"
+        bare = _told(rolls.job_lengths_mm, units) or "From offcuts"
         used = f"{bare}; with retakes {used}"
     lines = [(used, theme.ink)]
     if whole:
@@ -336,9 +342,15 @@ def _numbers(film: Film, rolls: FilmRolls, theme: Theme) -> list[tuple[str, str]
     short = sum(m.length_mm or 0.0 for m in rolls.missing)
     stuck = sum(len(m.items) for m in rolls.missing if m.length_mm is None)
     if short:
-        lines.append((f"{metres(short)} to buy", theme.warn))
+        lines.append((f"{length_to_buy(short, units)} to buy", theme.warn))
     if stuck:
         lines.append((f"{stuck} too large for this roll", theme.stop))
     if laid and all(s.engine == "kept" for s in laid):
         lines.append(("Kept layout", theme.accent))
     return lines
+
+
+def _told(lengths_mm: Sequence[float], units: Units) -> str:
+    """Return a total as it is told; nothing where nothing is used."""
+    whole_mm = told_mm(lengths_mm, units)
+    return length_to_buy(whole_mm, units) if whole_mm else ""

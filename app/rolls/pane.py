@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QToolButton, QWidget
 
 from app.actions import Actions
-from app.film_use import metres
+from app.money_text import money_text
 from app.panes.controls import Combo
 from app.panes.pane import Pane
 from app.rolls.side import RollSide
@@ -15,7 +15,9 @@ from app.session import Session
 from app.style import dress
 from app.tightening import Tightening
 from core.document.job import Job
+from core.roll.costs import film_account
 from core.roll.model import FilmRolls
+from core.roll.wording import length_to_buy, told_mm
 
 TIMES: tuple[tuple[str, float], ...] = (("for 10 s", 10), ("for 30 s", 30), ("for 2 min", 120))
 
@@ -72,11 +74,11 @@ class RollsPane(Pane):
 
     def refresh(self) -> None:
         """Show the newest layout and what the search says."""
-        report = self.session.rolls
+        report, job = self.session.rolls, self.session.job
         films = report.rolls.films if report else ()
-        self.set_count(_summary(self.session.job, films))
+        self.set_count(_summary(job, films))
         self.side.show_missing(films)
-        self.side.show_search(self._tightening.found, self._tightening.seconds)
+        self.side.show_search(self._tightening.found, self._tightening.seconds, job.units)
         self.words.setText(self._tightening.words)
         self.words.setVisible(bool(self._tightening.words))
         self.busy.setVisible(self._tightening.is_running)
@@ -90,14 +92,15 @@ class RollsPane(Pane):
 
 def _summary(job: Job, films: Sequence[FilmRolls]) -> str:
     """Return length and money of what is laid: of the job, and with its retakes."""
-    used = sum(f.used_length_mm for f in films)
-    if not used:
+    used_mm = told_mm((mm for f in films for mm in f.used_lengths_mm), job.units)
+    if not used_mm:
         return ""
-    bare = sum(f.job_length_mm for f in films)
-    words = metres(used) if used <= bare + 1 else f"{metres(bare)}; with retakes {metres(used)}"
-    prices = {f.id: f.price_per_m for f in job.films}
-    money = sum(f.used_length_mm * prices.get(str(f.film), 0.0) for f in films) / 1000.0
-    return f"{words} · {money:.2f} {job.currency}".rstrip() if money else words
+    bare_mm = told_mm((mm for f in films for mm in f.job_lengths_mm), job.units)
+    used, bare = (length_to_buy(mm, job.units) for mm in (used_mm, bare_mm))
+    words = used if used_mm <= bare_mm + 1 else f"{bare}; with retakes {used}"
+    known = {f.id for f in job.films}
+    money = sum(film_account(job, f).cost for f in films if str(f.film) in known)
+    return f"{words} · film used {money_text(money, job.currency)}" if money else words
 
 
 def _worded(actions: Actions, name: str) -> QToolButton:

@@ -6,11 +6,12 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from app.film_use import metres
 from app.panes.rows import paint_text, sized
 from app.style import dress
 from app.theme import current_theme
 from core.roll.model import FilmRolls
+from core.roll.wording import length_to_buy
+from core.units import Units
 
 SIDE_PX = 264
 CURVE_PX = 92
@@ -25,6 +26,7 @@ class LengthCurve(QWidget):
         super().__init__()
         self._found: Sequence[Found] = ()
         self._until_s = 0.0
+        self._units = Units.MM
         self.setFixedHeight(CURVE_PX)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName("Best length over time")
@@ -33,11 +35,11 @@ class LengthCurve(QWidget):
         """Return a width that fits the pane."""
         return QSize(SIDE_PX - 32, CURVE_PX)
 
-    def show_found(self, found: Sequence[Found], until_s: float) -> None:
+    def show_found(self, found: Sequence[Found], until_s: float, units: Units) -> None:
         """Show what was found, on an axis of so many seconds."""
-        self._found, self._until_s = tuple(found), until_s
+        self._found, self._until_s, self._units = tuple(found), until_s, units
         self.setAccessibleDescription(
-            f"From {metres(found[0][1])} to {metres(found[-1][1])}" if found else ""
+            f"From {self._told(found[0])} to {self._told(found[-1])}" if found else ""
         )
         self.update()
 
@@ -59,15 +61,18 @@ class LengthCurve(QWidget):
         first, best = self._found[0][1], self._found[-1][1]
         beside = QRectF(field.right() + 6, 0, 56, 14)
         at = points[-1].y() - 7
-        paint_text(painter, beside.translated(0, at), metres(best), theme.ink)
+        paint_text(painter, beside.translated(0, at), self._told(self._found[-1]), theme.ink)
         if best < first and at > field.top() + 14:
-            paint_text(painter, beside.translated(0, field.top() - 7), metres(first),
-                       theme.ink_soft)  # fmt: skip
+            above = beside.translated(0, field.top() - 7)
+            paint_text(painter, above, self._told(self._found[0]), theme.ink_soft)
         foot = QRectF(field.left(), field.bottom() + 2, field.width(), 14)
         paint_text(painter, foot, "0 s", theme.ink_soft)
         paint_text(painter, foot, f"{self._until_s:.0f} s", theme.ink_soft,
                    Qt.AlignmentFlag.AlignRight)  # fmt: skip
         painter.end()
+
+    def _told(self, found: Found) -> str:
+        return length_to_buy(found[1], self._units)
 
     def _points(self, field: QRectF) -> list[QPointF]:
         lengths = [length for _, length in self._found]
@@ -105,9 +110,9 @@ class RollSide(QWidget):
             column.addWidget(widget)
         column.addStretch()
 
-    def show_search(self, found: Sequence[Found], until_s: float) -> None:
+    def show_search(self, found: Sequence[Found], until_s: float, units: Units) -> None:
         """Show how the search goes; nothing found hides the curve."""
-        self.curve.show_found(found, until_s)
+        self.curve.show_found(found, until_s, units)
         for widget in (self._search_title, self.curve):
             widget.setVisible(bool(found))
         self._settle()

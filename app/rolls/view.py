@@ -132,7 +132,7 @@ class RollView(QAbstractScrollArea):
             if strip.rect.adjusted(0, -RULER_PX, 0, 0).intersects(view):
                 paint_sheet(painter, strip, theme, shown)
         for head in self.strips.heads:
-            paint_film_head(painter, head.rect, head.film, head.rolls, theme)
+            paint_film_head(painter, head.rect, (head.film, head.rolls), theme, shown.units)
         held = self.hand.held
         over = self._strip_of(held.sheet) if held else None
         if held is not None and over is not None:

@@ -55,7 +55,8 @@ class FilmBuying:
     """One film: what the job takes, what the shelf gives, what is to be bought.
 
     Attributes:
-        job_mm, with_retakes_mm: length of roll that the job takes.
+        job_lengths_mm: what the job takes of each roll, and is to be bought of it.
+        used_lengths_mm: the same with its retakes.
         on_shelf_mm: length of its rolls in stock.
         widths: the widths on offer, narrowest first.
         curve: film bought against retakes that it affords.
@@ -64,13 +65,23 @@ class FilmBuying:
 
     film: FilmId
     name: str
-    job_mm: float
-    with_retakes_mm: float
+    job_lengths_mm: tuple[float, ...]
+    used_lengths_mm: tuple[float, ...]
     on_shelf_mm: float
     offcuts_used: int
     widths: tuple[WidthChoice, ...]
     curve: tuple[TriesPoint, ...]
     is_stuck: bool
+
+    @property
+    def job_mm(self) -> float:
+        """Length of roll that the job takes."""
+        return sum(self.job_lengths_mm)
+
+    @property
+    def with_retakes_mm(self) -> float:
+        """Length of roll that the job takes with its retakes."""
+        return sum(self.used_lengths_mm)
 
     @property
     def current(self) -> WidthChoice:
@@ -130,13 +141,18 @@ class BuyingList:
     currency: str
 
     @property
+    def unmade(self) -> tuple[FilmBuying, ...]:
+        """Films whose width is too narrow for a piece: what is laid out is no whole job."""
+        return tuple(f for f in self.films if not f.current.is_possible)
+
+    @property
     def price(self) -> float:
-        """Price of all films at the widths that are laid out."""
-        return sum(f.current.price for f in self.films)
+        """Price at the widths that are laid out, of all films that can be made so."""
+        return sum(f.current.price for f in self.films if f.current.is_possible)
 
     @property
     def least_price(self) -> float:
-        """Price of all films, each at its cheapest width."""
+        """Price of the same films, each at its cheapest width."""
         return self.price - sum(f.saved for f in self.films)
 
 
@@ -186,8 +202,8 @@ def _film_buying(
     return FilmBuying(
         film=rolls.film,
         name=film.name,
-        job_mm=rolls.job_length_mm,
-        with_retakes_mm=rolls.used_length_mm,
+        job_lengths_mm=rolls.job_lengths_mm,
+        used_lengths_mm=rolls.used_lengths_mm,
         on_shelf_mm=sum(s.length_mm or 0.0 for s in problem.stock if s.kind == "roll"),
         offcuts_used=len(offcuts),
         widths=tuple(

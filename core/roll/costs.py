@@ -1,21 +1,26 @@
 """What the film of a job costs: pieces, waste, retakes and tape, per panel and whole.
 
-Film is counted at its price by area, whether it was bought for the job or lay on the shelf;
-what goes back on the shelf costs nothing. Waste is shared out by the areas of the pieces.
+*Film used* is counted at its price by area, whether it is bought for the job or lay on the
+shelf; what goes back on the shelf costs nothing. Waste is shared out by the areas of the
+pieces. What the shop is to be paid now is another sum: *to buy* (``buying.py``).
 """
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from core.document.film import Film
 from core.document.job import Job
 from core.ids import CopyId, FilmId
+from core.plan.memory import Memory
 from core.plan.model import JobPlan
 from core.plan.tape_plan import tape_plan
-from core.roll.model import FilmRolls, RollPlan, SheetPlan
+from core.roll.model import FilmRolls, RollPlan, Sheet, SheetPlan
 from core.roll.problem import BUY
 from core.roll.remainders import Remains, remains_of
-from core.roll.shop import bought_mm
+from core.roll.shop import bought_mm, offers_of
+
+_SAME_WIDTH_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +47,11 @@ class CostRow:
         return self.film + self.waste + self.tape
 
     @property
+    def film_used(self) -> float:
+        """Film that does not go back on the shelf: pieces, waste and retakes."""
+        return self.film + self.waste + self.retakes
+
+    @property
     def total(self) -> float:
         """All, with retakes."""
         return self.job + self.retakes
@@ -54,7 +64,7 @@ class FilmAccount:
     Attributes:
         stock_mm2: the sheets that are cut, all of each; of film to buy, what is bought.
         left_mm2: what stays on rolls, and offcuts worth keeping.
-        price_per_m2: what a square metre costs.
+        cost: price of the film used: of all that is not left.
     """
 
     film: FilmId
@@ -64,7 +74,7 @@ class FilmAccount:
     retakes_mm2: float
     waste_mm2: float
     left_mm2: float
-    price_per_m2: float
+    cost: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +144,22 @@ def film_remains(
     return tuple(found)
 
 
-def price_per_m2(film: Film) -> float:
-    """Return what a square metre of a film costs by the metre of its roll."""
+def price_per_m2(film: Film, sheet: Sheet) -> float:
+    """Return what a square metre of a sheet costs by the metre of a roll.
+
+    A roll costs what the shop asks for its width; offcuts, and rolls of a width without a
+    price, what the film's own width costs.
+    """
+    is_roll = sheet.kind == "roll"
+    for offer in offers_of(film) if is_roll else ():
+        if offer.price_per_m and abs(offer.width_mm - sheet.width_mm) < _SAME_WIDTH_MM:
+            return offer.price_per_m / (offer.width_mm / 1000.0)
     return film.price_per_m / (film.roll_width_mm / 1000.0)
+
+
+def film_account(job: Job, rolls: FilmRolls) -> FilmAccount:
+    """Return what is used of a film, and what that costs."""
+    return _film_costs(job, rolls).account
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,19 +170,30 @@ class _FilmCosts:
     retakes: dict[CopyId, float]
 
 
+_known: Memory[_FilmCosts] = Memory(64)
+
+
 def _film_costs(job: Job, rolls: FilmRolls) -> _FilmCosts:
+    keep = job.settings.keep_from_mm
+    return _known.recall((job.film(rolls.film), rolls), keep, lambda: _worked_out(job, rolls))
+
+
+def _worked_out(job: Job, rolls: FilmRolls) -> _FilmCosts:
     film = job.film(rolls.film)
-    per_mm2 = price_per_m2(film) / 1e6
-    own = [left for _, left in film_remains(job, rolls)]
-    bare = [left for _, left in film_remains(job, rolls, has_retakes=False)]
-    area: dict[CopyId, float] = defaultdict(float)
+    left = film_remains(job, rolls)
+    own = [r for _, r in left]
+    bare = film_remains(job, rolls, has_retakes=False)
+    firsts: dict[CopyId, float] = defaultdict(float)
     again: dict[CopyId, float] = defaultdict(float)
-    for placement in (p for s in rolls.sheets for p in s.placements):
-        item = placement.item
-        (area if item.attempt == 1 else again)[item.panel] += item.polygon.area
-    waste = sum(r.waste_mm2 for r in bare)
-    more = sum(r.consumed_mm2 for r in own) - sum(r.consumed_mm2 for r in bare)
-    panels = {*area, *again}
+    for sheet in rolls.sheets:
+        per_mm2 = price_per_m2(film, sheet.sheet) / 1e6
+        for item in (p.item for p in sheet.placements):
+            amount = item.polygon.area * per_mm2
+            (firsts if item.attempt == 1 else again)[item.panel] += amount
+    waste = _money(film, bare, lambda r: r.waste_mm2)
+    cost = _money(film, left, lambda r: r.consumed_mm2)
+    more = cost - _money(film, bare, lambda r: r.consumed_mm2)
+    panels = {*firsts, *again}
     account = FilmAccount(
         film=rolls.film,
         name=film.name,
@@ -168,20 +202,29 @@ def _film_costs(job: Job, rolls: FilmRolls) -> _FilmCosts:
         retakes_mm2=sum(r.retakes_mm2 for r in own),
         waste_mm2=sum(r.waste_mm2 for r in own),
         left_mm2=sum(r.kept_mm2 + r.roll_left_mm2 for r in own),
-        price_per_m2=price_per_m2(film),
+        cost=cost,
     )
     return _FilmCosts(
         account,
-        film={p: area[p] * per_mm2 for p in panels},
-        waste=_shared(waste * per_mm2, area, panels),
-        retakes=_shared(more * per_mm2, again, panels),
+        film={p: firsts[p] for p in panels},
+        waste=_shared(waste, firsts, panels),
+        retakes=_shared(more, again, panels),
     )
+
+
+def _money(
+    film: Film,
+    remains: tuple[tuple[SheetPlan, Remains], ...],
+    area_mm2: Callable[[Remains], float],
+) -> float:
+    """Return what an area of each sheet costs, all together."""
+    return sum(area_mm2(r) * price_per_m2(film, s.sheet) / 1e6 for s, r in remains)
 
 
 def _shared(
     whole: float, areas: dict[CopyId, float], panels: set[CopyId]
 ) -> dict[CopyId, float]:
-    """Share a sum out by areas."""
+    """Share a sum out by what the pieces of each panel cost."""
     total = sum(areas[p] for p in panels)
     return {p: whole * areas[p] / total if total else 0.0 for p in panels}
 

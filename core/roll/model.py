@@ -200,6 +200,29 @@ class SheetPlan:
         return bool(self.placements) and self.used_length_mm <= self.bound_mm + PROVED_MM
 
 
+FAILED = "N508"
+"""The finding of a film whose pieces could not be laid out at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Why a piece lies nowhere, in parts, so that pieces with one cause are told together.
+
+    Attributes:
+        check: code of the finding that tells it.
+        fate: what becomes of the piece, and of several; empty where the whole film is meant.
+        why: what all pieces with this cause share.
+        mend: what mends it for one piece, and for several.
+        figure: the piece's own measure, or "".
+    """
+
+    check: str
+    fate: tuple[str, str]
+    why: str
+    mend: tuple[str, str]
+    figure: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Missing:
     """Film that the stock does not give.
@@ -207,11 +230,13 @@ class Missing:
     Attributes:
         length_mm: how much more of the roll is needed for pieces that fit on no sheet in stock;
             None for a piece that fits on no roll of the film at all.
+        cause: why such a piece lies nowhere.
     """
 
     text: str
     length_mm: float | None = None
     items: tuple[Item, ...] = ()
+    cause: Cause | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,19 +248,34 @@ class FilmRolls:
     missing: tuple[Missing, ...]
 
     @property
+    def used_lengths_mm(self) -> tuple[float, ...]:
+        """Length used of each roll, those to be bought and retakes included; no offcuts."""
+        return tuple(s.used_length_mm for s in self.sheets if s.sheet.kind == "roll")
+
+    @property
+    def job_lengths_mm(self) -> tuple[float, ...]:
+        """Length used of each roll for the job alone, should no retake be needed."""
+        return tuple(s.job_length_mm for s in self.sheets if s.sheet.kind == "roll")
+
+    @property
     def used_length_mm(self) -> float:
-        """Length used of rolls, those to be bought and retakes included; no offcuts."""
-        return sum(s.used_length_mm for s in self.sheets if s.sheet.kind == "roll")
+        """Length used of all rolls."""
+        return sum(self.used_lengths_mm)
 
     @property
     def job_length_mm(self) -> float:
-        """Length used of rolls for the job alone, should no retake be needed."""
-        return sum(s.job_length_mm for s in self.sheets if s.sheet.kind == "roll")
+        """Length used of all rolls for the job alone."""
+        return sum(self.job_lengths_mm)
 
     @property
     def to_buy_mm(self) -> float:
         """Length of film that the stock does not give."""
         return sum((s.used_length_mm for s in self.sheets if s.sheet.length_mm is None), 0.0)
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether its pieces could not be laid out at all."""
+        return any(m.cause is not None and m.cause.check == FAILED for m in self.missing)
 
     @property
     def is_needed(self) -> bool:

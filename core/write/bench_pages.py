@@ -9,6 +9,7 @@ from core.document.film import Film
 from core.plan.model import JobPlan
 from core.progress import Part, Progress, Silent, stop_if_cancelled, watched
 from core.roll.model import FilmRolls, SheetPlan
+from core.roll.wording import length_to_buy
 from core.units import format_length
 from core.write.bench_pictures import UNIT_MM, panel_picture
 from core.write.bench_plan import BenchPlan, PanelSheet, run_name, sheet_name
@@ -20,7 +21,7 @@ from core.write.film_patterns import (
     pattern_lines,
     printed,
 )
-from core.write.measures import area_text, run_text, size_text
+from core.write.measures import area_text, size_text
 from core.write.page import SOFT, shortened
 from core.write.page_flow import Column, PageFlow
 from core.write.papers import MARGIN_MM, Paper, upright
@@ -79,7 +80,7 @@ def _first_page(flow: PageFlow, bench: BenchPlan, plan: JobPlan, progress: Progr
     for film in bench.rolls.films:
         _film_lines(flow, plan, film)
     if bench.tape.runs:
-        total = run_text(bench.tape.total_mm, plan.job.units)
+        total = length_to_buy(bench.tape.total_mm, plan.job.units)
         flow.words(
             f"Cutting tape: {total} in {counted(len(bench.tape.runs), 'run')}, tails counted."
         )
@@ -92,7 +93,7 @@ def _film_lines(flow: PageFlow, plan: JobPlan, rolls: FilmRolls) -> None:
     """Set a film's swatch, name and what of each sheet it takes."""
     film, units = plan.job.film(rolls.film), plan.job.units
     used = [
-        f"{sheet_name(rolls, i)}: {run_text(sheet.used_length_mm, units)}"
+        f"{sheet_name(rolls, i)}: {length_to_buy(sheet.used_length_mm, units)}"
         for i, sheet in enumerate(rolls.sheets)
         if sheet.placements
     ]
@@ -220,7 +221,7 @@ def _tape_page(flow: PageFlow, bench: BenchPlan) -> None:
     ]
     flow.table(columns, rows, boxes=2)
     flow.space(2.0)
-    flow.heading(f"Tape to buy: {run_text(bench.tape.total_mm, units)} at least")
+    flow.heading(f"Tape to buy: {length_to_buy(bench.tape.total_mm, units)} at least")
     flow.words("Two boxes a run: laid, pulled.", colour=SOFT)
 
 

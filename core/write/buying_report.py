@@ -6,9 +6,9 @@ from typing import Any
 from core.plan.model import JobPlan
 from core.roll.buying import BuyingList, FilmBuying, WidthChoice
 from core.roll.costs import CostTable
+from core.roll.wording import length_on_hand, length_to_buy, told_mm
 from core.units import format_length
-from core.write.measures import run_text
-from core.write.wording import counted, text_table
+from core.write.wording import counted, joined, text_table
 
 Values = dict[str, Any]
 
@@ -26,13 +26,21 @@ def buying_lines(plan: JobPlan, buying: BuyingList, table: CostTable) -> Iterato
         )
         yield from _comparison(film)
     yield ""
-    yield f"To buy: {_money(buying.price, buying.currency)}"
+    yield f"To buy: {_money(buying.price, buying.currency)}{_without(buying)}"
     saved = buying.price - buying.least_price
     if saved > 0.005:
         yield f"At the cheapest widths: {_money(buying.least_price, buying.currency)}"
     yield ""
     yield f"Costs ({buying.currency or 'money'})"
     yield from text_table(_cost_rows(table), frozenset(range(1, 7)))
+    used = _money(table.total.film_used, buying.currency)
+    yield f"Film used (film, waste and retakes, from stock too): {used}"
+
+
+def _without(buying: BuyingList) -> str:
+    """Name the films that the sum leaves out."""
+    names = [f.name for f in buying.unmade]
+    return f", without {joined(names)}: too narrow for a piece" if names else ""
 
 
 def buying_values(plan: JobPlan, buying: BuyingList, table: CostTable) -> Values:
@@ -43,6 +51,8 @@ def buying_values(plan: JobPlan, buying: BuyingList, table: CostTable) -> Values
         "currency": buying.currency,
         "price": buying.price,
         "least_price": buying.least_price,
+        "too_narrow": [f.film for f in buying.unmade],
+        "film_used_price": table.total.film_used,
         "films": [_film_values(film) for film in buying.films],
         "costs": {
             "panels": [
@@ -118,10 +128,11 @@ def _amounts(film: float, waste: float, retakes: float, tape: float) -> Values:
 
 def _taken(plan: JobPlan, film: FilmBuying) -> str:
     units = plan.job.units
-    text = f"job {run_text(film.job_mm, units)}"
+    text = f"job {length_to_buy(told_mm(film.job_lengths_mm, units), units)}"
     if film.with_retakes_mm > film.job_mm + 0.5:
-        text += f"; with retakes {run_text(film.with_retakes_mm, units)}"
-    text += f"; in stock {run_text(film.on_shelf_mm, units)}"
+        whole = told_mm(film.used_lengths_mm, units)
+        text += f"; with retakes {length_to_buy(whole, units)}"
+    text += f"; in stock {length_on_hand(film.on_shelf_mm, units)}"
     return text + (
         f", {counted(film.offcuts_used, 'offcut')} used" if film.offcuts_used else ""
     )
@@ -153,9 +164,9 @@ def _width_row(
         return width, "nothing to buy", "", "", ", ".join(notes)
     return (
         width,
-        f"buy {run_text(choice.bought_mm, units)}",
+        f"buy {length_to_buy(choice.bought_mm, units)}",
         _money(choice.price, currency) if choice.price_per_m else "",
-        f"leaves {run_text(choice.left_mm, units)}",
+        f"leaves {length_on_hand(choice.left_mm, units)}",
         ", ".join(notes),
     )
 
@@ -166,9 +177,9 @@ def _cost_rows(table: CostTable) -> list[tuple[str, ...]]:
     ]
     for row in (*table.rows, table.total):
         amounts = (row.film, row.waste, row.tape, row.job, row.retakes, row.total)
-        rows.append((f"  {row.name}", *(f"{a:.2f}" for a in amounts)))
+        rows.append((f"  {row.name}", *(f"{a:,.2f}" for a in amounts)))
     return rows
 
 
 def _money(amount: float, currency: str) -> str:
-    return f"{amount:.2f} {currency}".strip()
+    return f"{amount:,.2f} {currency}".strip()

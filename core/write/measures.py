@@ -35,14 +35,3 @@ def size_text(width_mm: float, height_mm: float, units: Units) -> str:
     width, height = (about_text(v, units) for v in (width_mm, height_mm))
     number, _, name = width.rpartition(" ")
     return f"{number} × {height}" if number and height.endswith(name) else f"{width} × {height}"
-
-
-def run_text(length_mm: float, units: Units) -> str:
-    """Return a length of roll with its unit: metres, or feet where inches are shown.
-
-    >>> run_text(4310, Units.CM)
-    '4.31 m'
-    """
-    if units is Units.IN:
-        return f"{length_mm / 304.8:.1f} ft"
-    return f"{length_mm / 1000:.2f} m"

@@ -11,13 +11,14 @@ from core.document.film import Film, Grain
 from core.document.job import Job, Units
 from core.progress import Part, Progress, Silent, stop_if_cancelled, watched
 from core.roll.model import FilmRolls, Placement, SheetPlan
+from core.roll.wording import length_on_hand, length_to_buy, told_mm
 from core.write.cut_sheets import sheet_frame
 from core.write.drawing import Drawing, Look, Shape
 from core.write.hatching import hatch_lines
 from core.write.inks import DARK, contrast, ink_on, mix
 from core.write.label_room import roomy_point
 from core.write.labels import BlockSize, LabelSpot, fit_block
-from core.write.measures import about_text, run_text
+from core.write.measures import about_text
 from core.write.page import PAPER, PICTURE, SOFT, Page, shortened, wrapped
 from core.write.piece_marks import arrow_shape
 from core.write.typeface import text_width_mm
@@ -93,7 +94,8 @@ def _draw_title(page: Page, rolls: FilmRolls, job: Job, width: float) -> float:
     name = shortened(film.name, 1.6 * unit, width - left, is_bold=True)
     page.text(name, (left, -1.6 * unit), 1.6, is_bold=True)
     pieces = counted(sum(len(s.placements) for s in rolls.sheets), "piece")
-    line = f"{job.name}  ·  {pieces}  ·  {run_text(rolls.used_length_mm, job.units)} of roll"
+    used = length_to_buy(told_mm(rolls.used_lengths_mm, job.units), job.units)
+    line = f"{job.name}  ·  {pieces}  ·  {used} of roll"
     page.text(shortened(line, unit, width - left), (left, -3.9 * unit), 1.0, colour=SOFT)
     return -6.8 * unit
 
@@ -129,12 +131,12 @@ def _draw_usable(page: Page, art: _SheetArt) -> None:
 
 def _draw_caption(page: Page, art: _SheetArt, top: float) -> None:
     unit, sheet, units = page.unit, art.plan.sheet, art.units
-    used = run_text(art.plan.used_length_mm, units)
+    used = length_to_buy(art.plan.used_length_mm, units)
     if sheet.length_mm is None:
         name, parts = "To buy", [used]
     else:
         name = f"{sheet.kind.capitalize()} {sheet.id}"
-        parts = [f"{used} used of {run_text(sheet.length_mm, units)}"]
+        parts = [f"{used} used of {length_on_hand(sheet.length_mm, units)}"]
     parts += [f"{100 * art.plan.utilisation:.0f} % of that is pieces"]
     x = _LEFT * unit
     x += page.text(name, (x, top - unit), 1.0, is_bold=True) + 1.2 * unit

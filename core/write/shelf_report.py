@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from core.document.film import Roll
 from core.document.shelf import Shelf, ShelfEntry
+from core.roll.wording import length_on_hand
 from core.units import Units
-from core.write.measures import run_text
 from core.write.wording import text_table
 
 
@@ -24,7 +24,7 @@ def _row(entry: ShelfEntry) -> tuple[str, ...]:
     stock = entry.stock
     if isinstance(stock, Roll):
         kind = "opened roll" if stock.is_opened else "roll"
-        size = f"{run_text(stock.length_mm, Units.MM)} × {stock.width_mm or 0:.0f} mm"
+        size = f"{length_on_hand(stock.length_mm, Units.MM)} × {stock.width_mm or 0:.0f} mm"
     else:
         kind = "offcut" if stock.outline is None else "shaped offcut"
         size = f"{stock.length_mm:.0f} × {stock.width_mm:.0f} mm"

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator
 
 from core.plan.model import Finding, JobPlan, PanelPlan
 from core.roll.model import FilmRolls, RollPlan, SheetPlan
+from core.roll.wording import length_on_hand, length_to_buy, told_mm
 from core.units import format_length
-from core.write.measures import area_text, run_text
+from core.write.measures import area_text
 from core.write.wording import counted, finding_sentence, piece_size, seam_sentence, text_table
 
 
@@ -72,8 +73,9 @@ def _film_lines(plan: JobPlan, film: FilmRolls) -> Iterator[str]:
     yield from text_table(rows, frozenset({1, 3}))
     if film.used_length_mm > film.job_length_mm + 0.5:
         units = plan.job.units
-        whole = run_text(film.used_length_mm, units)
-        job = run_text(film.job_length_mm, units) if film.job_length_mm else "from offcuts"
+        whole = length_to_buy(told_mm(film.used_lengths_mm, units), units)
+        bare = length_to_buy(told_mm(film.job_lengths_mm, units), units)
+        job = bare if film.job_length_mm else "from offcuts"
         yield f"  job {job}; with retakes {whole}"
     for missing in film.missing:
         yield f"  missing: {missing.text}"
@@ -81,9 +83,9 @@ def _film_lines(plan: JobPlan, film: FilmRolls) -> Iterator[str]:
 
 def _sheet_row(plan: JobPlan, sheet: SheetPlan) -> tuple[str, ...]:
     units, stock = plan.job.units, sheet.sheet
-    used = run_text(sheet.used_length_mm, units)
+    used = length_to_buy(sheet.used_length_mm, units)
     is_open = stock.length_mm is None
     name = "to buy" if is_open else f"{stock.kind} {stock.id}"
-    of = "" if stock.length_mm is None else f"of {run_text(stock.length_mm, units)}"
+    of = "" if stock.length_mm is None else f"of {length_on_hand(stock.length_mm, units)}"
     pieces = counted(len(sheet.placements), "piece")
     return (f"  {name}", used, of, pieces, f"{100 * sheet.utilisation:.0f} % used")

@@ -7,15 +7,17 @@ from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QPushButton
 
-from app.buying.words import choice_text, film_text, money_text, total_text
+from app.buying.words import choice_text, film_text, sum_text, total_text
 from app.dialogs.finish import FinishDialog
 from app.dialogs.shelf import ShelfDialog
+from app.money_text import money_text
 from core.document.edits.films import choose_width, replace_film
 from core.document.film import Offcut, Offer, Roll
 from core.document.shelf import change_on_shelf, put_on_shelf
 from core.document.shelf_file import ShelfFile, new_key
 from core.errors import EditRefused
 from core.roll.buying import BuyingList, FilmBuying, WidthChoice
+from core.units import Units
 from helpers.jobs import job_with, rect_panel
 
 
@@ -141,18 +143,31 @@ def choice(**kw: object) -> WidthChoice:
 
 
 def test_words():
-    assert choice_text(choice()) == "buy 4.5 m, leaves 0.29 m"
-    assert choice_text(choice(needed_mm=None)) == "too narrow for a piece"
-    assert choice_text(choice(needed_mm=0.0, bought_mm=0.0)) == "nothing to buy"
-    film = FilmBuying("f1", "Fjord", 4200.0, 5600.0, 3000.0, 2, (choice(),), (), is_stuck=False)
-    assert film_text(film) == (
+    assert choice_text(choice(), Units.MM) == "buy 4.50 m, leaves 0.29 m"
+    assert choice_text(choice(needed_mm=None), Units.MM) == "too narrow for a piece"
+    assert choice_text(choice(needed_mm=0.0, bought_mm=0.0), Units.MM) == "nothing to buy"
+    film = FilmBuying(
+        "f1", "Fjord", (4200.0,), (5600.0,), 3000.0, 2, (choice(),), (), is_stuck=False
+    )
+    assert film_text(film, Units.MM) == (
         "Job 4.20 m; with retakes 5.60 m · 3.00 m on rolls in stock, 2 offcuts used"
     )
-    bare = FilmBuying("f1", "Fjord", 0.0, 0.0, 0.0, 1, (choice(),), (), is_stuck=False)
-    assert film_text(bare) == "From offcuts alone"
+    bare = FilmBuying("f1", "Fjord", (), (), 0.0, 1, (choice(),), (), is_stuck=False)
+    assert film_text(bare, Units.MM) == "From offcuts alone"
     assert money_text(1234.5, "€") == "1,234.50 €"
-    assert total_text(BuyingList((), "€")) == "No piece lies on a film yet"
-    assert total_text(BuyingList((film,), "€")) == "No other width on offer is cheaper"
+    assert total_text(BuyingList((), "€"), Units.MM) == "No piece lies on a film yet"
+    assert (
+        total_text(BuyingList((film,), "€"), Units.MM) == "No other width on offer is cheaper"
+    )
+
+
+def test_the_sum_leaves_out_what_cannot_be_made_and_says_the_way_out():
+    narrow = choice(width_mm=610.0, needed_mm=None)
+    wide = choice(width_mm=1220.0, is_current=False)
+    film = FilmBuying("f1", "Fjord", (), (), 0.0, 0, (narrow, wide), (), is_stuck=True)
+    buying = BuyingList((film,), "EUR")
+    assert sum_text(buying) == "0.00 EUR to buy, without Fjord"
+    assert total_text(buying, Units.MM) == "Fjord: 1220 mm takes every piece for 90.00 EUR."
 
 
 # The edit

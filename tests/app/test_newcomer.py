@@ -11,12 +11,14 @@ from PySide6.QtTest import QTest
 from app.dialogs.film import FilmDialog
 from app.dialogs.find_action import FindActionDialog
 from app.dialogs.new_panel import NewPanelDialog
-from app.film_use import FilmUse, metres
+from app.film_use import FilmUse
 from app.panes.films import row_text, use_text
 from core.document.edits.nests import keep_nest
 from core.document.edits.panels import add_panel
 from core.document.measures import ring_size
 from core.roll.rolls import kept_nests
+from core.roll.wording import length_to_buy
+from core.units import Units
 from helpers.gui import click_row
 from helpers.jobs import rect_panel
 from helpers.mouse import Hand
@@ -215,15 +217,18 @@ def test_from_the_start_a_hint_says_what_can_be_done(blank_window):
     ("length_mm", "words"), [(284.0, "0.29 m"), (280.0, "0.28 m"), (0.0, "0.00 m")]
 )
 def test_no_less_film_is_named_than_is_needed(length_mm, words):
-    assert metres(length_mm) == words
+    assert length_to_buy(length_mm, Units.MM) == words
 
 
 def test_a_film_with_retakes_is_told_in_the_width_of_its_row(window):
     use = FilmUse(1550.0, 790.0, 2000.0, 0.0, is_on_offcuts=False, is_stuck=False, cost=1.0)
-    assert row_text(use) == "1.55 of 2.00 m with retakes"
-    assert use_text(use) == "0.79 m + 0.76 m retakes of 2.00 m"
+    assert row_text(use, Units.MM) == "1.55 of 2.00 m with retakes"
+    assert use_text(use, Units.MM) == "0.79 m + 0.76 m retakes of 2.00 m"
     room = window.films.list.viewport().width() - 68
-    assert window.films.list.fontMetrics().horizontalAdvance(row_text(use)) * 12 / 14 < room
+    assert (
+        window.films.list.fontMetrics().horizontalAdvance(row_text(use, Units.MM)) * 12 / 14
+        < room
+    )
 
 
 def test_a_pane_that_grows_leaves_the_zoom_as_it_is(blank_window):

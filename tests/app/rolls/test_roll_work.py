@@ -15,6 +15,7 @@ from core.document.edits.films import replace_film
 from core.document.film import Grain, Roll
 from core.ids import FilmId
 from core.roll.model import FilmRolls, Missing
+from core.units import Units
 
 
 @pytest.fixture
@@ -201,7 +202,7 @@ def test_what_found_no_room_is_listed_with_its_reason(qtbot, qapp):
     qtbot.addWidget(host)
     side = RollSide()
     side.setParent(host)
-    side.show_search((), 0)
+    side.show_search((), 0, Units.MM)
     side.show_missing([FilmRolls(FilmId("f1"), (), (Missing("Lid is 570 mm wide."),))])
     assert side.missing.text() == "Lid is 570 mm wide."
     assert not side.isHidden()

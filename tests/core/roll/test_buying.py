@@ -1,3 +1,4 @@
+import dataclasses
 import math
 
 import pytest
@@ -12,8 +13,8 @@ from core.ids import FilmId
 from core.plan.model import JobPlan
 from core.progress import Step
 from core.roll import width_search
-from core.roll.buying import FilmBuying, WidthChoice, buying_list
-from core.roll.costs import costs
+from core.roll.buying import BuyingList, FilmBuying, WidthChoice, buying_list
+from core.roll.costs import costs, film_account
 from core.roll.finishing import changes_when_cut, mark_cut
 from core.roll.problem import film_problems
 from core.roll.rolls import RollReport, roll_plan, tighten
@@ -323,6 +324,20 @@ class TestCosts:
         assert math.isclose(second.retakes, 20.0 * 0.905)
         assert math.isclose(second.total, second.job + second.retakes)
 
+    @pytest.mark.parametrize(
+        ("width_mm", "offers", "whole"),
+        [(500.0, (), 100.0), (500.0, (Offer(width_mm=500.0, price_per_m=12.0),), 120.0)],
+        ids=["by area", "as its width is sold"],
+    )
+    def test_a_roll_of_another_width_costs_what_its_width_costs(self, width_mm, offers, whole):
+        # 10 m that are used up whole: of film at 20 a metre of 1 m, half as wide.
+        stock = (Roll(id="r1", length_mm=10_000, width_mm=width_mm),)
+        film = a_film(price_per_m=20.0, offers=offers, stock=stock)
+        plan = plan_of([piece("g1", box(0, 0, 9980, width_mm - 20))], [film])
+        laid = report_of(plan).rolls
+        assert math.isclose(costs(plan, laid).total.film_used, whole)
+        assert math.isclose(film_account(plan.job, laid.films[0]).cost, whole)
+
     def test_rows_add_up_to_the_whole(self):
         plan = plan_of([piece("g1", box(0, 0, 900, 500))], [a_film(price_per_m=7.0)])
         table = costs(plan, report_of(plan).rolls)
@@ -419,11 +434,22 @@ def test_a_packed_width_is_never_compared_with_one_laid_at_once(
     other_packed, cheapest_mm, saved
 ):
     widths = (a_width(1220.0, 38.0, other_packed), a_width(1520.0, 40.0, 30.0, is_laid=True))
-    film = FilmBuying("f1", "Fjord", 3000.0, 3000.0, 0.0, 0, widths, (), is_stuck=False)
+    film = FilmBuying("f1", "Fjord", (3000.0,), (3000.0,), 0.0, 0, widths, (), is_stuck=False)
     assert film.is_packed is (other_packed is not None)
     assert film.is_mixed is (other_packed is None)
     assert film.cheapest.width_mm == cheapest_mm
     assert film.saved == pytest.approx(saved)
+
+
+def test_a_width_too_narrow_for_a_piece_is_no_price_to_pay():
+    own = a_width(1520.0, 40.0, None, is_laid=True)
+    fine = FilmBuying("f1", "Fjord", (), (), 0.0, 0, (own,), (), is_stuck=False)
+    narrow = dataclasses.replace(a_width(610.0, 9.0, None, is_laid=True), needed_mm=None)
+    widths = (narrow, a_width(1220.0, 38.0, None))
+    stuck = FilmBuying("f2", "Apricot", (), (), 0.0, 0, widths, (), is_stuck=True)
+    buying = BuyingList((fine, stuck), "EUR")
+    assert buying.unmade == (stuck,)
+    assert buying.price == buying.least_price == 40.0
 
 
 class Listener:

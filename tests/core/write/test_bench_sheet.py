@@ -10,10 +10,10 @@ from msgspec.structs import replace as changed
 from core.document.job import Units
 from core.plan.model import Finding, Severity
 from core.plan.shape_check import Verdict, shape_report
+from core.roll.wording import length_to_buy
 from core.write.bench_pages import bench_pages, bench_pdf
 from core.write.bench_plan import CAUTIONS, StepKind, bench_plan
 from core.write.bench_shape import lay_words, shape_step
-from core.write.measures import run_text
 from core.write.papers import SIZES_MM, Paper
 from helpers.cut_into import cut_into
 from helpers.plans import hand_plan, hand_rolls
@@ -36,8 +36,8 @@ def words_of(plan) -> list[str]:
 def test_the_first_page_has_job_films_and_cautions():
     first = words_of(hand_plan())[0]
     assert "Library trike, one board" in first
-    assert "roll r1: 0.81 m" in first
-    assert f"to buy: {run_text(545.0, Units.MM)}" in first
+    assert "roll r1: 0.82 m" in first
+    assert f"to buy: {length_to_buy(545.0, Units.MM)}" in first
     assert "2 pieces need 0.6 m more" in first
     assert "Cutting tape: 1.44 m in 2 runs, tails counted." in first
     for caution in CAUTIONS:

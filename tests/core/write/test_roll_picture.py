@@ -54,11 +54,11 @@ def test_it_says_what_is_used_and_what_is_missing():
     assert "flow of every piece" in said
 
 
-def test_feet_where_inches_are_shown():
+def test_inches_where_inches_are_shown():
     plan = hand_plan()
     job = changed(plan.job, units=Units.IN)
     said = " ".join(t.text for t in roll_drawing(hand_rolls(plan).films[0], job).texts)
-    assert " ft" in said
+    assert " in of roll" in said
     assert " m " not in said
 
 

@@ -29,7 +29,7 @@ def test_a_panel_without_pieces_points_at_the_findings():
 def test_rolls_read_as_lines():
     plan = hand_plan()
     lines = list(roll_lines(plan, hand_rolls(plan)))
-    assert "  roll r1  0.81 m  of 2.50 m  2 pieces  38 % used" in lines
+    assert "  roll r1  0.82 m  of 2.50 m  2 pieces  38 % used" in lines
     assert any(line.startswith("  to buy  0.55 m") for line in lines)
     assert lines[-1] == "  missing: 2 pieces need 0.6 m more"
 
