@@ -1,59 +1,68 @@
-"""How a sheet is cut by hand, on one page: blanks with their sizes, cuts with their positions.
+"""How a sheet is cut by hand: blanks with their sizes, cuts with their positions, in order.
 
 For someone with a knife and a straight edge. The order of the cuts is that of
-``core/roll/cut_sequence.py``; here it is drawn, and said.
+``core/roll/cut_sequence.py``; here it is said, beside the picture of
+``core/write/hand_cut_picture.py``. Retakes have pages of their own, as they are cut only when
+a piece has failed.
 """
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-
-import shapely
-from shapely import LineString, Polygon, box
 
 from core.document.job import BlankCut, Job, Units
 from core.plan.model import JobPlan
 from core.progress import Progress, watched
-from core.roll.cut_sequence import Blank, CutSequence, Knife, KnifeCut, cut_sequence
-from core.roll.model import RollPlan, Sheet, SheetPlan
+from core.roll.cut_sequence import KnifeCut, cut_sequence
+from core.roll.model import RollPlan, SheetPlan
 from core.units import format_length
 from core.write.bench_plan import sheet_name
-from core.write.cut_sheets import sheet_frame
 from core.write.drawing import Drawing
-from core.write.inks import DARK, LIGHT
-from core.write.labels import BlockSize, LabelSpot, block_box, fit_block
+from core.write.free_spots import Box
+from core.write.hand_cut_picture import AROUND_MM, hand_cut_picture
+from core.write.hand_cut_stretches import Stretch, shared, stretches_of
 from core.write.measures import size_text
-from core.write.page import FAINT, SOFT, Page, shortened, wrapped
+from core.write.page import SOFT, Page, shortened, wrapped
 from core.write.papers import MARGIN_MM, Paper, on_its_side
 from core.write.pdf import drawings_to_pdf
 from core.write.placed import Placed, put_together
-from core.write.typeface import text_width_mm
 from core.write.wording import BLANK_CUT_WORDS, joined
 
 LAY_FOR_IT = "Lay for cutting by hand"
 """What the window calls the way out where straight cuts do not part all pieces."""
-_CUT = "#b3121d"
-_DASHES: dict[Knife, tuple[float, ...]] = {Knife.CROSS_CUT: (), Knife.SLIT: (1.8, 0.7)}
-_UNIT_MM = 2.4
-"""A unit of the picture on paper."""
-_ROW_MM, _LEAST_ROW_MM = 4.8, 2.4
-_COLUMNS = 3
-_PICTURE_SHARE = 0.6
-"""How much of the page's height the picture takes at most."""
+JOB_ENDS = "The job ends here: cut the rest only when a piece has failed"
+_NOTE = (
+    "Cut with a knife and a straight edge, in this order. A cross-cut (whole line) runs across "
+    "the roll and is measured from the left end of the part in hand; a slit (dashed) runs "
+    "along it and is measured from its lower edge. Trims are waste."
+)
+_ROW_MM, _LEAST_ROW_MM = 4.2, 2.2
+_BESIDE_MM = 76.0
+"""How wide a column of cuts is beside the picture."""
+_WIDEST_MM = 110.0
+"""A column of cuts gets no wider than this where there is room."""
+_BELOW = 3
+"""So many columns of cuts are below the picture."""
+_GAP_MM = 4.0
+_LEAST_SCALE = 1 / 13.0
+"""A stretch of several sections that would be drawn smaller goes on more pages."""
+_SHORTEST_PICTURE_MM = 45.0
+
+Rows = list[tuple[str, str]]
 
 
 @dataclass(frozen=True, slots=True)
-class _Scene:
-    """One sheet that is to be cut, with what is said of it."""
+class _Layout:
+    """Where picture and list stand on a page.
 
-    sheet: SheetPlan
-    sequence: CutSequence
-    title: str
-    job: Job
+    Attributes:
+        is_roomy: whether all is large enough to be read at the bench.
+    """
 
-    @property
-    def units(self) -> Units:
-        return self.job.units
+    scale: float
+    picture: Box
+    listing: Box
+    columns: int
+    is_roomy: bool
 
 
 def hand_cut_pages(
@@ -62,15 +71,19 @@ def hand_cut_pages(
     paper: Paper = Paper.A4,
     progress: Progress | None = None,
 ) -> tuple[Drawing, ...]:
-    """Return a page for each sheet on which something lies; Cancelled when it was stopped."""
-    pages = []
+    """Return the pages of each sheet on which something lies; Cancelled when it was stopped."""
+    pages: list[Drawing] = []
     used = [
         (film, i, s) for film in rolls.films for i, s in enumerate(film.sheets) if s.placements
     ]
     for film, i, sheet in watched(used, "sheet", progress):
         title = f"{plan.job.film(film.film).name}, {sheet_name(film, i)}"
-        scene = _Scene(sheet, cut_sequence(sheet), title, plan.job)
-        pages.append(_page(scene, paper))
+        found = stretches_of(sheet, cut_sequence(sheet), plan.job, title)
+        parts = [part for stretch in found for part in _readable(stretch, paper)]
+        for number, part in enumerate(parts, 1):
+            is_last = part.is_for_retakes or number == sum(not p.is_for_retakes for p in parts)
+            place = f", page {number} of {len(parts)}" if len(parts) > 1 else ""
+            pages.append(_page(replace(part, title=title + place), paper, is_last=is_last))
     return tuple(pages)
 
 
@@ -94,50 +107,120 @@ def cut_words(cut: KnifeCut, sheet: SheetPlan, units: Units) -> str:
     return f"{text}, frees {joined(cut.frees)}" if cut.frees else text
 
 
-def _page(scene: _Scene, paper: Paper) -> Drawing:
-    sheet = on_its_side(paper)
-    x0, y0, x1, y1 = sheet.window
-    y0 = MARGIN_MM
-    page = Page(1.0)
-    y = y1 - 5.0
-    page.text(shortened(scene.title, 4.5, x1 - x0, is_bold=True), (x0, y), 4.5, is_bold=True)
-    y -= 6.0
-    note = (
-        "Cut with a knife and a straight edge, in this order. A cross-cut runs across the roll "
-        "and is measured from the left end of the part in hand; a slit runs along it and is "
-        "measured from its lower edge."
-    )
-    for line in wrapped(f"{scene.job.name}. {note}", 2.2, x1 - x0):
-        page.text(line, (x0, y), 2.2, colour=SOFT)
-        y -= 4.2
-    top, room = y - 1.0, (y - y0) * _PICTURE_SHARE
-    picture = _picture(scene, (x1 - x0, room))
-    px0, py0, px1, py1 = picture.extent
-    scale = min((x1 - x0) / (px1 - px0), room / (py1 - py0))
-    y = top - scale * (py1 - py0)
-    _list_cuts(page, scene, (x0, y0, x1, y - 4.0))
-    size = (sheet.width_mm, sheet.height_mm)
-    drawn = page.drawing(scene.title, (0.0, 0.0, *size))
-    return put_together(scene.title, size, (Placed(picture, (x0, y), scale), Placed(drawn)))
-
-
-def _list_cuts(page: Page, scene: _Scene, room: tuple[float, float, float, float]) -> None:
-    """Write the cuts in columns, as large as lets all stand on the page."""
-    x0, y0, x1, y1 = room
-    rows = [
-        (str(c.number), cut_words(c, scene.sheet, scene.units)) for c in scene.sequence.cuts
-    ]
-    rows += [("!", text) for text in _stuck_words(scene)]
-    if not rows:
-        rows = [("", "No cut is needed.")]
-    columns = _COLUMNS
-    while True:
-        wide = (x1 - x0) / columns
-        row_mm = min(_ROW_MM, (y1 - y0) / max(1, -(-_lines(rows, 2.2, wide) // columns) + 1))
-        if row_mm >= _LEAST_ROW_MM or columns >= 6:
+def _readable(stretch: Stretch, paper: Paper) -> tuple[Stretch, ...]:
+    """Return a stretch shared among as many pages as it takes to read it."""
+    room = _window(paper)
+    parts: tuple[Stretch, ...] = (stretch,)
+    for pages in range(1, 2 * len(stretch.sections) + 1):
+        parts = shared(stretch, pages)
+        if all(len(p.sections) == 1 or _layout(p, _rows(p), room).is_roomy for p in parts):
             break
-        columns += 1
-    height = min(2.2, row_mm * 0.55)
+    return parts
+
+
+def _window(paper: Paper) -> Box:
+    """Return what is left of a page for picture and list, below its head."""
+    x0, _, x1, y1 = on_its_side(paper).window
+    return (x0, MARGIN_MM, x1, y1 - 22.0)
+
+
+def _layout(stretch: Stretch, rows: Rows, window: Box) -> _Layout:
+    """Return the layout with the largest picture: its list beside it or below."""
+    x0, y0, x1, y1 = window
+    ways = []
+    for columns in (1, 2):
+        left = x1 - columns * _BESIDE_MM
+        picture = (x0, y0, left - _GAP_MM, y1)
+        ways.append(_tried(stretch, rows, picture, (left, y0, x1, y1), columns))
+    lines = _lines(rows, _ROW_MM / 2, (x1 - x0) / _BELOW)
+    tall = (-(-lines // _BELOW) + 1) * _ROW_MM
+    middle = min(y0 + tall, y1 - _SHORTEST_PICTURE_MM)
+    picture = (x0, middle + _GAP_MM, x1, y1)
+    ways.append(_tried(stretch, rows, picture, (x0, y0, x1, middle), _BELOW))
+    return max(ways, key=lambda way: (way.is_roomy, way.scale))
+
+
+def _tried(stretch: Stretch, rows: Rows, picture: Box, listing: Box, columns: int) -> _Layout:
+    left, below, right, above = AROUND_MM
+    wide, high = picture[2] - picture[0] - left - right, picture[3] - picture[1] - below - above
+    length, width = stretch.size
+    scale = min(wide / length, high / width)
+    column = (listing[2] - listing[0]) / columns
+    fits = _lines(rows, _ROW_MM / 2, column) + columns <= columns * int(
+        (listing[3] - listing[1]) / _ROW_MM
+    )
+    is_roomy = fits and scale >= _LEAST_SCALE
+    return _Layout(scale, picture, listing, columns, is_roomy)
+
+
+def _page(stretch: Stretch, paper: Paper, *, is_last: bool) -> Drawing:
+    sheet = on_its_side(paper)
+    page = Page(1.0)
+    _head(page, stretch, sheet.window)
+    rows = _rows(stretch)
+    layout = _layout(stretch, rows, _window(paper))
+    picture, keyed = hand_cut_picture(stretch, layout.scale)
+    px0, py0, px1, py1 = picture.extent
+    at = (layout.picture[0], layout.picture[3] - layout.scale * (py1 - py0))
+    if is_last and not stretch.is_for_retakes and _has_retakes(stretch):
+        rows.append(("■", f"{JOB_ENDS}."))
+    rows += keyed
+    left = at[0] + layout.scale * (px1 - px0) + _GAP_MM
+    x0, y0, x1, y1 = layout.listing
+    if x0 > layout.picture[0] + 1.0:  # beside: as near to the picture as it comes
+        x0 = min(x0, left)
+        x1 = min(x1, x0 + layout.columns * _WIDEST_MM)
+    else:
+        y1 = at[1] - _GAP_MM
+    _list_rows(page, rows, (x0, y0, x1, y1), layout.columns)
+    size = (sheet.width_mm, sheet.height_mm)
+    drawn = page.drawing(stretch.title, (0.0, 0.0, *size))
+    placed = (Placed(picture, at, layout.scale), Placed(drawn))
+    return put_together(stretch.title, size, placed)
+
+
+def _has_retakes(stretch: Stretch) -> bool:
+    return any(cut.is_for_retakes for cut in stretch.sequence.cuts)
+
+
+def _head(page: Page, stretch: Stretch, window: Box) -> None:
+    """Write what sheet it is, how large, and how it is cut."""
+    x0, _, x1, y1 = window
+    y = y1 - 5.0
+    retakes = ": retakes" if stretch.is_for_retakes else ""
+    title = shortened(f"{stretch.title}{retakes}", 4.5, x1 - x0, is_bold=True)
+    page.text(title, (x0, y), 4.5, is_bold=True)
+    y -= 6.5
+    if stretch.is_for_retakes:
+        page.text(f"{JOB_ENDS}.", (x0, y), 2.6, is_bold=True)
+        y -= 4.6
+    sheet = stretch.sheet.sheet
+    text = f"{stretch.job.name}. "
+    if sheet.length_mm is not None:
+        size = size_text(sheet.length_mm, sheet.width_mm, stretch.units)
+        text += f"The {sheet.kind} is {size}. "
+    for line in wrapped(text + _NOTE, 1.9, x1 - x0):
+        page.text(line, (x0, y), 1.9, colour=SOFT)
+        y -= 3.6
+
+
+def _rows(stretch: Stretch) -> Rows:
+    """Return what is listed: the cuts, and what no cut parts."""
+    rows = [(str(c.number), cut_words(c, stretch.sheet, stretch.units)) for c in stretch.cuts]
+    rows += [("!", text) for text in _stuck_words(stretch)]
+    return rows or [("", "No cut is needed.")]
+
+
+def _list_rows(page: Page, rows: Rows, room: Box, columns: int) -> None:
+    """Write rows in columns, as large as lets all stand in the room."""
+    x0, y0, x1, y1 = room
+    wide, row_mm = (x1 - x0) / columns, _ROW_MM
+    while row_mm > _LEAST_ROW_MM:
+        held = columns * int((y1 - y0) / row_mm)
+        if _lines(rows, row_mm / 2, wide) + columns <= held:
+            break
+        row_mm -= 0.1
+    height = row_mm / 2
     x, y = x0, y1
     for number, text in rows:
         lines = wrapped(text, height, wide - 9.0)
@@ -149,128 +232,25 @@ def _list_cuts(page: Page, scene: _Scene, room: tuple[float, float, float, float
             page.text(line, (x + 6.5, y + row_mm * 0.2), height)
 
 
-def _lines(rows: list[tuple[str, str]], height: float, wide: float) -> int:
+def _lines(rows: Rows, height: float, wide: float) -> int:
     return sum(len(wrapped(text, height, wide - 9.0)) for _, text in rows)
 
 
-def _stuck_words(scene: _Scene) -> Iterator[str]:
+def _stuck_words(stretch: Stretch) -> Iterator[str]:
     way_out = "or lay them anew."
-    if scene.job.settings.blank_cut is not BlankCut.ALL_STRAIGHT:
+    if stretch.job.settings.blank_cut is not BlankCut.ALL_STRAIGHT:
         choice = BLANK_CUT_WORDS[BlankCut.ALL_STRAIGHT]
         way_out = (
             f"or have the rolls laid for it: “{LAY_FOR_IT}” in Hand out, or “Blanks are cut: "
             f"{choice}” in the job settings."
         )
-    for group in scene.sequence.stuck:
+    x0, x1 = stretch.span
+    for group in stretch.sequence.stuck:
+        is_here = any(x0 <= b.rectangle[0] < x1 for b in group)
+        if not is_here or all(b.is_retake for b in group) != stretch.is_for_retakes:
+            continue
         labels = [b.label for b in group]
         yield (
             f"{joined(labels)} cannot be parted by cuts from edge to edge: cut round one of "
             f"them, stopping at its corners, {way_out}"
-        )
-
-
-def _picture(scene: _Scene, room_mm: tuple[float, float]) -> Drawing:
-    """Return the sheet with its blanks and numbered cuts, texts sized for their place."""
-    frame = sheet_frame(scene.sheet)
-    fx0, fy0, fx1, fy1 = frame.bounds
-    end = max(
-        [fx1, *(cut.end[0] for cut in scene.sequence.cuts if cut.knife is Knife.CROSS_CUT)]
-    )
-    scale = min(room_mm[0] / (end - fx0 + 60), room_mm[1] / (fy1 - fy0)) * 0.86
-    page = Page(_UNIT_MM / scale)
-    unit = page.unit
-    film = scene.sheet.sheet.outline or box(fx0, fy0, end, fy1)
-    page.area(film, "#f4f3ef")
-    _damage(page, scene.sheet.sheet, film)
-    for blank in scene.sequence.blanks:
-        page.area(box(*blank.rectangle), "#dfe4e4")
-        page.frame(box(*blank.rectangle), DARK, 0.12)
-    page.frame(film, DARK, 0.16)
-    for cut in reversed(scene.sequence.cuts):
-        start, stop = cut.start, (min(cut.end[0], end), cut.end[1])
-        page.line(LineString([start, stop]), _CUT, 0.26, _DASHES[cut.knife])
-    for blank in scene.sequence.blanks:
-        _label_blank(page, blank, scene.units)
-    _name_parts(page, scene.sequence, fy1)
-    taken: list[tuple[float, float]] = []
-    for cut in scene.sequence.cuts:
-        taken.append(_number_cut(page, cut, end, taken))
-    size = format_length(scene.sheet.sheet.width_mm, scene.units)
-    at = (fx0 - 0.8 * unit, (fy0 + fy1) / 2)
-    page.text(size, at, 0.8, anchor="middle", colour=SOFT, angle_deg=90.0)
-    extent = (fx0 - 2.2 * unit, fy0 - 0.5 * unit, end + 0.8 * unit, fy1 + 2.8 * unit)
-    return replace(page.drawing(scene.title, extent), background=None)
-
-
-def _name_parts(page: Page, sequence: CutSequence, top: float) -> None:
-    """Name the parts that are cut on: the first above the sheet, others in their corner."""
-    unit = page.unit
-    areas = dict(sequence.parts)
-    for name, (x0, _, _, y1) in sequence.parts:
-        at = (x0 + 0.4 * unit, y1 - 1.1 * unit)
-        if "." not in name:
-            at = (x0 + 1.5 * unit, top + 0.6 * unit)
-        elif name.count(".") > 1:
-            left, _, _, upper = areas[name.rpartition(".")[0]]
-            if x0 - left < 4.2 * unit and upper - y1 < 1.5 * unit:  # beside its name
-                at = (left + 4.6 * unit, at[1])
-        page.text(f"part {name}", at, 0.7, colour=_CUT)
-
-
-def _damage(page: Page, sheet: Sheet, film: Polygon) -> None:
-    """Strike out what of the film is damaged."""
-    for part in shapely.get_parts([p.intersection(film) for p in sheet.blocked]):
-        if isinstance(part, Polygon):
-            x0, y0, x1, y1 = part.bounds
-            page.area(part, "#dcd8ce")
-            page.line(LineString([(x0, y0), (x1, y1)]), SOFT, 0.12)
-            page.line(LineString([(x0, y1), (x1, y0)]), SOFT, 0.12)
-
-
-def _number_cut(
-    page: Page, cut: KnifeCut, end: float, taken: Sequence[tuple[float, float]]
-) -> tuple[float, float]:
-    """Put a cut's number on it: cross-cuts at the upper end, slits at the right.
-
-    It moves along the cut where others' numbers lie already, and is returned.
-    """
-    unit = page.unit
-    if cut.knife is Knife.CROSS_CUT:
-        x, y = cut.start[0], cut.end[1] + (1.3 * unit if not cut.part else -2.4 * unit)
-    else:
-        x, y = min(cut.end[0], end) - 2.0 * unit, cut.start[1]
-    axis, least = int(cut.knife is Knife.CROSS_CUT), cut.start
-    while any(math.dist((x, y), other) < 2.1 * unit for other in taken):
-        moved = (x - 2.2 * unit, y) if axis == 0 else (x, y - 2.2 * unit)
-        if moved[axis] < least[axis] + unit:
-            break
-        x, y = moved
-    page.disc((x, y), 1.05 * unit, page.look(LIGHT, _CUT, 0.16))
-    height = 0.85 if cut.number < 100 else 0.6
-    at = (x, y - height * unit / 2)
-    page.text(str(cut.number), at, height, anchor="middle", colour=_CUT, is_bold=True)
-    return x, y
-
-
-def _label_blank(page: Page, blank: Blank, units: Units) -> None:
-    """Write a blank's name and size into it, as large as fits."""
-    x0, y0, x1, y1 = blank.rectangle
-    lines = [blank.label, size_text(x1 - x0, y1 - y0, units)]
-    width = max(text_width_mm(line, 1.0, is_bold=True) for line in lines)
-    block = BlockSize(width + 0.8, 3.6)
-    inner = box(x0, y0, x1, y1)
-    spot = fit_block(inner, block, 0.4 * page.unit, 1.0 * page.unit)
-    if spot is None:
-        spot = LabelSpot(((x0 + x1) / 2, (y0 + y1) / 2), 0.0, 0.4 * page.unit)
-        page.area(block_box(block, spot), FAINT)
-    height = spot.height_mm / page.unit
-    for k, line in enumerate(lines):
-        rise = (0.4 - 1.75 * k) * spot.height_mm
-        along = spot.angle_deg > 45.0
-        at = (
-            spot.centre[0] - (rise if along else 0.0),
-            spot.centre[1] + (0 if along else rise),
-        )
-        page.text(
-            line, at, height, anchor="middle", is_bold=k == 0, angle_deg=90.0 if along else 0.0
         )
