@@ -60,15 +60,17 @@ def run(argv: list[str]) -> int:
 @app.command()
 def plan(file: File, *, variant: VariantName = None, as_json: AsJson = False) -> int:
     """Show regions, pieces, lay order, tape and lap lengths, findings."""
+    from core.write.bench_shape import shape_findings  # noqa: PLC0415
     from core.write.json_report import plan_values  # noqa: PLC0415
     from core.write.text_report import plan_lines  # noqa: PLC0415
 
     planned = _plan(file, variant)
+    findings = (*planned.findings, *shape_findings(planned))
     if as_json:
-        _print_json(plan_values(planned))
+        _print_json(plan_values(planned, findings))
     else:
-        _print(*plan_lines(planned))
-    return STOPPED if planned.is_stopped else FINE
+        _print(*plan_lines(planned, findings))
+    return _code(findings)
 
 
 @app.command()

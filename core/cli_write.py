@@ -57,6 +57,7 @@ def register(app: typer.Typer, desk: Desk) -> None:
 def _write(desk: Desk, job: JobOptions, options: "OutputOptions") -> int:
     """Write what is wished for, and say what there is to say."""
     from core.write.atomic import Existing  # noqa: PLC0415 - see the module
+    from core.write.bench_shape import shape_findings  # noqa: PLC0415
     from core.write.outputs import leftover_plotter_files, write_all  # noqa: PLC0415
     from core.write.small_features import plotter_findings  # noqa: PLC0415
     from core.write.text_report import finding_lines, roll_lines  # noqa: PLC0415
@@ -69,7 +70,8 @@ def _write(desk: Desk, job: JobOptions, options: "OutputOptions") -> int:
     existing = Existing(job.existing.value)
     written = write_all(planned, report.rolls, job.to, options, existing)
     small = plotter_findings(planned, options.plotter)
-    findings = (*planned.findings, *report.findings, *small)
+    shaped = shape_findings(planned)
+    findings = (*planned.findings, *shaped, *report.findings, *small)
     desk.put(*roll_lines(planned, report.rolls), *finding_lines(planned, findings), "")
     desk.put(f"{len(written)} files written to {job.to}")
     for old in leftover_plotter_files(job.to, written):

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from core.plan.model import JobPlan, Piece
+from core.plan.model import Finding, JobPlan, Piece
 from core.progress import Progress
 
 if TYPE_CHECKING:
@@ -27,6 +27,12 @@ def shapes_of(plan: JobPlan, progress: Progress | None = None) -> "ShapeReport |
     from core.plan.shape_check import shape_report  # noqa: PLC0415
 
     return shape_report(plan, progress)
+
+
+def shape_findings(plan: JobPlan) -> tuple[Finding, ...]:
+    """Return what the judgement of all pieces on curved panels has found."""
+    report = shapes_of(plan)
+    return report.findings if report else ()
 
 
 def shape_step(piece: Piece, shape: "PieceShape") -> str:

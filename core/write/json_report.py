@@ -17,8 +17,8 @@ from core.roll.model import FilmRolls, Placement, RollPlan, SheetPlan
 Values = dict[str, Any]
 
 
-def plan_values(plan: JobPlan) -> Values:
-    """Return a plan as values."""
+def plan_values(plan: JobPlan, findings: Iterable[Finding] | None = None) -> Values:
+    """Return a plan as values, by default with its own findings."""
     return {
         "job": plan.job.name,
         "variant": {"id": plan.variant.id, "name": plan.variant.name},
@@ -27,7 +27,7 @@ def plan_values(plan: JobPlan) -> Values:
             {"id": film.id, "name": film.name, "area_mm2": plan.film_area_mm2(film.id)}
             for film in plan.job.films
         ],
-        "findings": finding_values(plan.findings),
+        "findings": finding_values(plan.findings if findings is None else findings),
     }
 
 

@@ -10,8 +10,8 @@ from core.write.measures import area_text
 from core.write.wording import counted, finding_sentence, piece_size, seam_sentence, text_table
 
 
-def plan_lines(plan: JobPlan) -> Iterator[str]:
-    """Yield the plan: panels with their pieces and seams, films, findings."""
+def plan_lines(plan: JobPlan, findings: Iterable[Finding] | None = None) -> Iterator[str]:
+    """Yield the plan: panels with pieces and seams, films, findings: by default its own."""
     yield f"{plan.job.name} · {plan.variant.name}"
     yield f"{counted(len(plan.panels), 'panel')}, {counted(len(plan.pieces), 'piece')}"
     for panel in plan.panels:
@@ -25,7 +25,7 @@ def plan_lines(plan: JobPlan) -> Iterator[str]:
         area = area_text(plan.film_area_mm2(film.id), plan.job.units)
         rows.append((f"  {film.name}", counted(count, "piece"), area))
     yield from text_table(rows, frozenset({1, 2}))
-    yield from finding_lines(plan)
+    yield from finding_lines(plan, findings)
 
 
 def finding_lines(plan: JobPlan, findings: Iterable[Finding] | None = None) -> Iterator[str]:

@@ -1,6 +1,7 @@
 import json
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from core.cli import run
@@ -44,6 +45,21 @@ def test_seams_or_another_film_make_the_dome_lay(variant, verdicts, capsys) -> N
         assert piece["high_pct"] <= piece["takes_warm_pct"]
         assert piece["places"]
     assert {f["check"] for f in values["findings"]} <= {"L702"}
+
+
+def test_plan_and_write_list_what_will_not_lay(tmp_path, capsys) -> None:
+    wanted = "L701: Parcel dome at"
+    assert run(["plan", CURVED]) == 0
+    assert wanted in capsys.readouterr().out
+    assert run(["plan", CURVED, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["findings"]
+    assert [f["panel"] for f in found if f["check"] == "L701"] == ["p1", "p2"]
+    assert run(["write", CURVED, "--to", str(tmp_path), "--seconds", "0"]) == 0
+    assert wanted in capsys.readouterr().out
+    (sheet,) = tmp_path.glob("*bench*.pdf")
+    pages = pypdf.PdfReader(sheet).pages
+    said = [" ".join(page.extract_text().split()) for page in pages]
+    assert sum("Before piece 1 is cut: seam needed: bunches" in words for words in said) == 2
 
 
 def test_the_plan_names_the_film_laid_flat(capsys) -> None:
