@@ -60,6 +60,17 @@ class Choice:
             self._steps.pop()
             self._loops = None
 
+    def grow_to(self, mesh: ScanMesh) -> None:
+        """Go on with a scan that has more triangles, last; they follow those beside them."""
+        old, fresh = self._mesh, mesh.triangles[len(self._mesh.triangles) :]
+        for number, mask in enumerate(self._steps):
+            held = np.zeros(len(mesh.vertices), dtype=np.bool_)
+            held[old.triangles[mask]] = True
+            held[len(old.vertices) :] = True
+            more = held[fresh].all(axis=1) & mask.any()
+            self._steps[number] = np.concatenate((mask, more))
+        self.turn_to(mesh)
+
     def turn_to(self, mesh: ScanMesh) -> None:
         """Go on with the same triangles seen from their other side."""
         self._mesh = mesh

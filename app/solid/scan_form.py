@@ -9,6 +9,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPushButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -19,16 +20,25 @@ from app.panes.pane import quiet_label
 from app.solid.scan_size import UNITS
 from app.style import dress
 from core.document.job import Job
+from core.units import format_length
 
 WAYS: tuple[tuple[str, str, str], ...] = (
     ("angle", "Up to an edge", "Click: as far as no edge is sharper, and no place leans more"),
     ("lasso", "Lasso", "Draw round what you see"),
     ("loop", "Rim", "Click a line where the scan ends: all that it bounds"),
     ("shell", "Whole", "Click: everything that hangs together"),
-    ("length", "Scale", "Click two points whose distance you know"),
 )
+SCALE_WORDS = "Click two points whose distance you know."
 _ADDS = "More is added, with Ctrl taken away; “Nothing” starts anew."
 ADDS = {False: _ADDS, True: f"{_ADDS} Other angles choose the last click anew."}
+CLOSED_MM = 25.0
+"""Openings up to this across are offered to be closed."""
+TORN = 40
+"""More openings than a part has by itself."""
+TORN_WORDS = (
+    " The scan is torn: the panel would get each of them, and the job slow. Close the small"
+    " ones, or mend the scan."
+)
 WIDTH_PX = 332
 
 
@@ -49,10 +59,13 @@ class ScanForm(QWidget):
         for widget in (heading, self.facts, *(quiet_label(f"· {line}") for line in told)):
             self._column.addWidget(widget)
         self._column.addSpacing(8)
+        self._group = QButtonGroup(self)
+        self.way_buttons: dict[str, QPushButton] = {}
         self._add_scale()
         self._column.addSpacing(8)
         self._add_ways()
         self._add_choice()
+        self._add_closing(job)
         self._column.addStretch()
         self._add_panel(job)
 
@@ -64,10 +77,11 @@ class ScanForm(QWidget):
     def show_way(self, name: str) -> None:
         """Show the fields that belong to a way of choosing."""
         self.way_buttons[name].setChecked(True)
-        words = next(words for n, _, words in WAYS if n == name)
-        self.way_words.setText(
-            words if name == "length" else f"{words}. {ADDS[name == 'angle']}"
-        )
+        words = next((words for n, _, words in WAYS if n == name), "")
+        self.way_words.setText(f"{words}. {ADDS[name == 'angle']}")
+        self.way_words.setVisible(bool(words))
+        self.scale_words.setText(SCALE_WORDS)
+        self.scale_words.setVisible(name == "length")
         self._angles.setVisible(name == "angle")
         self.takes_away.setVisible(name != "length")
         self._scale_row.setVisible(name == "length")
@@ -92,25 +106,28 @@ class ScanForm(QWidget):
         self.length.setAccessibleName("True distance of the two points")
         self.set_length = _button("Set scale")
         self._scale_row = _row_of(self.length, self.set_length)
-        for widget in (_title("How large it is"), self.unit, self._scale_row):
+        self.scale_words = quiet_label("")
+        by_points = self._way_button("length", "By two points")
+        by_points.setToolTip(SCALE_WORDS)
+        by_points.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        for widget in (
+            _title("How large it is"), _row_of(self.unit, by_points), self.scale_words,
+            self._scale_row,
+        ):  # fmt: skip
             self._column.addWidget(widget)
 
     def _add_ways(self) -> None:
         self._column.addWidget(_title("What is to be covered"))
-        group = QButtonGroup(self)
-        self.way_buttons: dict[str, QPushButton] = {}
-        for names in (("angle", "lasso", "loop"), ("shell", "length")):
-            row = QHBoxLayout()
-            row.setSpacing(6)
-            for name, text, _ in (w for w in WAYS if w[0] in names):
-                button = _button(text)
-                button.setCheckable(True)
-                button.clicked.connect(lambda _=False, n=name: self.way_taken.emit(n))
-                group.addButton(button)
-                self.way_buttons[name] = button
-                row.addWidget(button)
-            row.addStretch()
-            self._column.addLayout(row)
+        self._column.addWidget(_row_of(*(self._way_button(n, text) for n, text, _ in WAYS)))
+
+    def _way_button(self, name: str, text: str) -> QPushButton:
+        """Return a button for what clicks mean; one of them is down."""
+        button = _button(text)
+        button.setCheckable(True)
+        button.clicked.connect(lambda: self.way_taken.emit(name))
+        self._group.addButton(button)
+        self.way_buttons[name] = button
+        return button
 
     def _add_choice(self) -> None:
         self.way_words = quiet_label("")
@@ -129,6 +146,23 @@ class ScanForm(QWidget):
             _row_of(self.all, self.none, self.back, self.other_side), self.chosen_words,
         ):  # fmt: skip
             self._column.addWidget(widget)
+
+    def _add_closing(self, job: Job) -> None:
+        self.across = QLineEdit(format_length(CLOSED_MM, job.units))
+        self.across.setAccessibleName("Close openings up to this across")
+        self.close_up = _button("Close")
+        self.close_up.setToolTip("Close the openings of the scan that are no larger across")
+        words = QLabel("Openings up to")
+        words.setBuddy(self.across)
+        self.closing = _row_of(words, self.across, self.close_up)
+        self._column.addWidget(self.closing)
+
+    def show_chosen(self, words: str, *, openings: int) -> None:
+        """Say what is chosen; a warning where it is torn."""
+        is_torn = openings > TORN
+        self.chosen_words.setText(words + TORN_WORDS if is_torn else words)
+        dress(self.chosen_words, "warn" if is_torn else "")
+        self.closing.setVisible(openings > 0)
 
     def _add_panel(self, job: Job) -> None:
         self.name = QLineEdit(f"Panel {len(job.panels) + 1}")

@@ -1,8 +1,7 @@
 """A scan becomes a panel: its scale, what is to be covered, its rim, its name and film."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +9,10 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QDialog, QHBoxLayout, QWidget
 from shapely import Polygon
+from shiboken6 import isValid
 
 from app.dialogs.form import read_length, read_name
+from app.jobs import Work
 from app.solid.choice import Choice
 from app.solid.scan_form import ScanForm
 from app.solid.scan_size import size_doubt
@@ -20,6 +21,7 @@ from app.theme import current_theme
 from core.document.job import Job
 from core.errors import InputError, LaplineError
 from core.read.scan import ScanMesh, scaled
+from core.read.scan_closing import openings_closed
 from core.read.scan_mending import turned_over
 from core.read.scan_part import (
     Chosen,
@@ -34,6 +36,7 @@ from core.shape.view_paint import Skin, Solid
 from core.units import format_length
 
 REACH_PX = 14.0
+CASING_PX = 4.0
 CHOSEN, LEFT_OUT = {False: (92, 160, 158), True: (84, 170, 168)}, (186, 182, 172)
 
 
@@ -72,6 +75,7 @@ class ScanWindow(QDialog):
         self._mesh, self._job = mesh, job
         self._factor = 1.0
         self._marks: list[Points] = []
+        self._all_loops: list[NDArray[np.int64]] | None = None
         self._picked: tuple[int, bool] | None = None
         self.setWindowTitle(f"Panel from {title}")
         self.resize(1180, 760)
@@ -106,6 +110,8 @@ class ScanWindow(QDialog):
         form.all.clicked.connect(lambda: self._choose_every(chosen=True))
         form.none.clicked.connect(lambda: self._choose_every(chosen=False))
         form.back.clicked.connect(self._go_back)
+        form.close_up.clicked.connect(self._close_openings)
+        form.across.returnPressed.connect(self._close_openings)
         form.other_side.clicked.connect(self._turn_over)
         form.cancel.clicked.connect(self.reject)
         form.make.clicked.connect(self.accept)
@@ -179,13 +185,11 @@ class ScanWindow(QDialog):
         if camera is None:
             return
         at_px, _ = camera.project(self._mesh.vertices)
+        if self._all_loops is None:
+            self._all_loops = loops_of(self._mesh)
         found = loop_near(self._all_loops, at_px, (place.x(), place.y()), REACH_PX)
         if found is not None:
             self._choose(within_loop(self._mesh, self._all_loops[found]))
-
-    @cached_property
-    def _all_loops(self) -> list[NDArray[np.int64]]:
-        return loops_of(self._mesh)
 
     def _go_back(self) -> None:
         self._picked = None
@@ -208,7 +212,7 @@ class ScanWindow(QDialog):
         if len(self._marks) == 2:
             now = self._distance() * self._factor
             words = format_length(now, self._job.units)
-            self.form.way_words.setText(
+            self.form.scale_words.setText(
                 f"The two points are {words} apart now, in a straight line."
             )
             self.form.length.setFocus()
@@ -237,6 +241,39 @@ class ScanWindow(QDialog):
         self._look_from_outside()
         self._tell_choice()
 
+    # Closing
+
+    def _close_openings(self) -> None:
+        """Close the openings of the scan up to the size that is typed, in a worker."""
+        try:
+            across = read_length(self.form.across, self._job.units) / self._factor
+        except LaplineError as error:
+            self.form.tell(error.sentence())
+            return
+        mesh = self._mesh
+        self.form.setEnabled(False)
+        work = Work(lambda _: openings_closed(mesh, across))
+        work.done.connect(lambda made: self._take_closed(*made))
+        work.ended.connect(self._on_closing_ended)
+        work.start()
+
+    def _take_closed(self, mesh: ScanMesh, closed: int) -> None:
+        if not isValid(self):
+            return
+        if not closed:
+            self.form.tell("No opening is so small.")
+            return
+        self._mesh = mesh
+        self._solid = Solid(mesh.vertices, mesh.triangles)
+        self.choice.grow_to(mesh)
+        self._all_loops = None
+        self.view.change_solid(self._solid, self._skin())
+        self._tell_choice()
+
+    def _on_closing_ended(self) -> None:
+        if isValid(self):
+            self.form.setEnabled(True)
+
     # Showing
 
     def _look_from_outside(self) -> None:
@@ -261,29 +298,27 @@ class ScanWindow(QDialog):
         self._show_facts()
         self.form.back.setEnabled(self.choice.can_go_back)
         count, loops = int(self.choice.mask.sum()), self.choice.loops
+        openings = max(len(loops) - 1, 0)
         if not count:
             words = "Nothing is chosen yet."
         elif not loops:
             words = "This is closed all round: choose only the side that film is laid on."
         else:
-            openings = len(loops) - 1
             more = "" if not openings else f", {openings} opening{'s' * (openings > 1)}"
             words = f"{count:,} triangles chosen: one rim{more}."
-        self.form.chosen_words.setText(words)
+        self.form.show_chosen(words, openings=openings)
         self.form.make.setEnabled(bool(count and loops))
 
     def _show_traces(self) -> None:
         theme = current_theme()
         points = self._solid.points
-        traces = [
-            Trace(points[loop], theme.warn if i else theme.stop, 1.8 if i else 3.0)
-            for i, loop in enumerate(self.choice.loops)
-        ]
+        traces = [Trace(points[loop], theme.warn, 1.8) for loop in self.choice.loops[1:]]
+        for loop in self.choice.loops[:1]:
+            traces += _cased(Trace(points[loop], theme.ink, 3.0))
         if self._marks:
             marks = np.array(self._marks)
-            traces.append(
-                Trace(np.vstack([marks, marks[-1:]]), theme.accent, 6.0, is_closed=False)
-            )
+            ends = np.vstack([marks, marks[-1:]])
+            traces += _cased(Trace(ends, theme.ink, 5.0, is_closed=False))
         self.view.set_traces(traces)
 
     def _show_facts(self) -> None:
@@ -315,6 +350,15 @@ class ScanWindow(QDialog):
             self.form.tell(error.sentence())
             return
         super().accept()
+
+
+def _cased(trace: Trace) -> list[Trace]:
+    """Return a line with a wider one below it: what is seen on any colour of a part."""
+    below = replace(
+        trace, colour=current_theme().canvas, width_px=trace.width_px + CASING_PX,
+        shines_through=False,
+    )  # fmt: skip
+    return [below, trace]
 
 
 def _upwards(towards: Points) -> Points:

@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 
 from app.solid.scan_size import size_doubt
-from app.solid.scan_window import ScanWindow
+from app.solid.scan_window import CHOSEN, ScanWindow
+from app.theme import DARK, LIGHT, current_theme
 from core.read.scan import ScanMesh
 from helpers.jobs import job_with, rect_panel
 from helpers.surfaces import cap, grid
@@ -121,6 +123,51 @@ def test_a_unit_that_cannot_be_is_refused_at_once(window):
 )
 def test_a_size_is_doubted_with_the_likely_unit(size, factor, doubt):
     assert size_doubt(size, factor) == doubt
+
+
+def test_a_torn_scan_is_warned_of_and_closed_up(qtbot, qapp):
+    flat, net = grid(20, 20)
+    sheet = np.column_stack([flat * 500, np.zeros(len(flat))])
+    middles = sheet[net].mean(axis=1)
+    cell = np.floor(middles[:, :2] / 25).astype(int)
+    torn = (cell % 2 == 1).all(axis=1)  # holes of 25 by 25, the last ones at the rim
+    wide = (np.abs(middles[:, :2] - 250) < 80).all(axis=1)
+    job = job_with([])
+    window = ScanWindow(ScanMesh(sheet, net[~(torn | wide)]), job, "torn.stl", [])
+    qtbot.addWidget(window)
+    form, before = window.form, window.choice.mask.sum()
+    assert "torn" in form.chosen_words.text()
+    form.across.setText("40")
+    form.close_up.click()
+    qtbot.waitUntil(form.isEnabled)
+    assert "one rim, 1 opening" in form.chosen_words.text()
+    assert "torn" not in form.chosen_words.text()
+    assert window.choice.mask.all()
+    assert len(window.choice.mask) > before
+
+
+def test_lines_over_the_part_are_told_from_it_in_both_looks(window):
+    """WCAG 2.2, 1.4.11: at least 3 to 1, for the line or for the one round it."""
+    for theme in (LIGHT, DARK):
+        best = max(contrast(CHOSEN[theme.is_dark], c) for c in (theme.ink, theme.canvas))
+        assert best >= 3.0
+    window.form.way_buttons["length"].click()
+    click(window, 20, 50, 50)
+    click(window, 180, 50, 50)
+    theme = current_theme()
+    colours = [trace.colour for trace in window.view._traces]
+    assert colours[-2:] == [theme.canvas, theme.ink]
+    assert theme.stop not in colours
+
+
+def contrast(rgb, name):
+    def light(channels):
+        parts = [c / 255 for c in channels]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    low, high = sorted((light(rgb), light(QColor(name).getRgb()[:3])))
+    return (high + 0.05) / (low + 0.05)
 
 
 def test_nothing_chosen_makes_no_panel(window):
