@@ -18,6 +18,8 @@ from app.actions import Actions
 from app.messages import waiting
 from app.session import Session
 from app.settings import AppSettings
+from app.shape_words import how_all_lay
+from app.shapes import Shapes
 from core.document.edits.settings import set_settings
 from core.document.job import BlankCut
 from core.errors import LaplineError
@@ -37,9 +39,16 @@ class HandOutCommands(QObject):
     """The paths written."""
 
     def __init__(
-        self, window: QWidget, session: Session, settings: AppSettings, actions: Actions
+        self,
+        window: QWidget,
+        session: Session,
+        settings: AppSettings,
+        actions: Actions,
+        shapes: Shapes,
     ) -> None:
         super().__init__(window)
+        self._shapes = shapes
+        shapes.changed.connect(self._tell_of_shapes)
         self._window, self._session, self._settings = window, session, settings
         self.folder: Path | None = None
         """Where files were written last in this run."""
@@ -70,6 +79,7 @@ class HandOutCommands(QObject):
                 self._folder(),
                 self._window,
             )
+        self._tell_of_shapes()
         self.dialog.written.connect(self._on_written)
         self.dialog.straight_wanted.connect(self._lay_straight)
         self.dialog.finished.connect(self._on_closed)
@@ -79,6 +89,15 @@ class HandOutCommands(QObject):
         """Show the files that were written last in the desktop's own program for folders."""
         if self.folder is not None:
             QDesktopServices.openUrl(QUrl.fromLocalFile(str(self.folder)))
+
+    def _tell_of_shapes(self) -> None:
+        """Say in the window whether the film lays, as soon as that is known."""
+        if self.dialog is None:
+            return
+        if not self._shapes.is_current:
+            self.dialog.foot.show_lays("Whether the film lays is being worked out…", "quiet")
+            return
+        self.dialog.foot.show_lays(how_all_lay(self._shapes.report.pieces), "warn")
 
     def _lay_straight(self) -> None:
         """Have the rolls laid so that straight cuts part all pieces, and hand that out."""

@@ -84,6 +84,23 @@ def figures(shape: PieceShape) -> str:
     return words
 
 
+def how_all_lay(shapes: Iterable[PieceShape]) -> str:
+    """Return in a line which pieces do not surely lay; "" where all do."""
+    grave = [s for s in shapes if not s.lays]
+    unsure = sum(s.verdict is Verdict.UNSURE and not s.refusal for s in grave)
+    words = []
+    if bunching := len(grave) - unsure:
+        words.append(f"{_pieces(bunching)} will bunch")
+    if unsure:
+        words.append(f"of {_pieces(unsure)} it cannot be told")
+    told_all = ", ".join(words)
+    return f"{told_all[:1].upper()}{told_all[1:]}: see Review" if words else ""
+
+
+def _pieces(count: int) -> str:
+    return "1 piece" if count == 1 else f"{count} pieces"
+
+
 def gravest(shapes: Iterable[PieceShape]) -> PieceShape | None:
     """Return the piece that is hardest to lay; None where there is none."""
     return min(shapes, key=lambda s: (_GRAVE.index(s.verdict), -s.range_pct), default=None)

@@ -71,7 +71,9 @@ class MainWindow(QMainWindow):
         self.start = StartCard(
             session, self.actions_by_id, self.actions_by_id.submenus["samples"], self._ground
         )
-        self.hand_out = HandOutCommands(self, session, settings, self.actions_by_id)
+        self.hand_out = HandOutCommands(
+            self, session, settings, self.actions_by_id, self.shapes
+        )
         self.imports = ImportCommands(self, session, settings, self.actions_by_id)
         self.photos = PhotoCommands(self, session, settings, self.actions_by_id)
         self.scans = ScanCommands(self, session, settings, self.actions_by_id)

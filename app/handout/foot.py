@@ -56,6 +56,10 @@ class Foot(QFrame):
         dress(self.problem, "stop")
         self.problem.hide()
         column.addWidget(self.problem)
+        self.lays = QLabel()
+        self.lays.setWordWrap(True)
+        self.lays.hide()
+        column.addWidget(self.lays)
         column.addLayout(self._folder_row(folder))
         self.names = QLabel()
         self.names.setWordWrap(True)
@@ -113,6 +117,12 @@ class Foot(QFrame):
         words = meeting_words(meeting, self.existing_files)
         self.names.setText(words)
         self.names.setVisible(bool(words))
+
+    def show_lays(self, words: str, role: str) -> None:
+        """Say whether the film lays, in a role of the style; nothing for ""."""
+        dress(self.lays, role)
+        self.lays.setText(words)
+        self.lays.setVisible(bool(words))
 
     @property
     def existing_files(self) -> Existing:

@@ -301,3 +301,13 @@ def test_what_is_no_scan_is_refused(qtbot, blank_window, tmp_path, monkeypatch):
     assert told[0].where == "notes.obj"
     qtbot.waitUntil(lambda: not blank_window.scans.reading.is_busy)
     assert blank_window.scans.dialog is None
+
+
+def test_who_hands_out_is_told_that_pieces_will_bunch(qtbot, curved):
+    curved.actions_by_id["hand_out"].trigger()
+    foot = curved.hand_out.dialog.foot
+    qtbot.waitUntil(lambda: curved.shapes.is_current, timeout=LONG_MS)
+    assert foot.lays.text() == "2 pieces will bunch: see Review"
+    assert not foot.lays.isHidden()
+    qtbot.waitUntil(lambda: not curved.hand_out.dialog.is_busy, timeout=LONG_MS)
+    curved.hand_out.dialog.reject()

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from app.shape_words import told, told_within
+from app.shape_words import how_all_lay, told, told_within
 from core.plan.model import Finding, Severity
 from core.plan.shape_check import PieceShape, ShapeReport, Verdict
 
@@ -39,3 +39,13 @@ def test_what_lies_past_the_grid_is_told_on_the_card_and_none_looks_sure():
     elsewhere = ShapeReport((sure,), (replace(past, panel="p2"),))
     assert told_within(sure, elsewhere) == told(sure)
     assert told(sure).tone == "fine"
+
+
+def test_pieces_that_do_not_surely_lay_are_counted_in_a_line():
+    warm = replace(DOME, verdict=Verdict.WARM)
+    unsure = replace(DOME, verdict=Verdict.UNSURE)
+    assert how_all_lay([warm]) == ""
+    assert how_all_lay([DOME, warm, DOME]) == "2 pieces will bunch: see Review"
+    both = how_all_lay([DOME, unsure])
+    assert both == "1 piece will bunch, of 1 piece it cannot be told: see Review"
+    assert how_all_lay([unsure]) == "Of 1 piece it cannot be told: see Review"
