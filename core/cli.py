@@ -137,7 +137,11 @@ def _plan(file: Path, variant: str | None) -> "JobPlan":
 def _rolls(
     planned: "JobPlan", seconds: float | None, *, seconds_a_film: float = 0.0
 ) -> "RollReport":
-    """Return the rolls: kept nests as they are, the others tightened if time is given."""
+    """Return the rolls: kept nests as they are, the others tightened if time is given.
+
+    With ``seconds_a_film`` they are laid to be cut: no time is spent where a finding stops it.
+    """
+    from core.roll.left_out import stops  # noqa: PLC0415
     from core.roll.rolls import roll_plan, tighten  # noqa: PLC0415
 
     report = roll_plan(planned)
@@ -148,7 +152,7 @@ def _rolls(
     ]
     if seconds is None:
         seconds = seconds_a_film * len(open_films)
-    if not seconds or planned.is_stopped:
+    if not seconds or planned.is_stopped or (seconds_a_film and stops(planned, report.rolls)):
         return report
     return tighten(planned, open_films, seconds, _progress(planned), lambda: False)
 

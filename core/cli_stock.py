@@ -10,7 +10,7 @@ import typer
 from core.cli_options import AsJson, File, VariantName
 from core.progress import Step
 
-FINE = 0
+FINE, STOPPED = 0, 1
 
 PackSeconds = Annotated[
     float,
@@ -55,22 +55,27 @@ def register(app: typer.Typer, say: Say, say_json: SayJson) -> None:
         from core.plan.plan import plan_file  # noqa: PLC0415
         from core.roll.buying import buying_list  # noqa: PLC0415
         from core.roll.costs import costs  # noqa: PLC0415
+        from core.roll.left_out import stops  # noqa: PLC0415
         from core.roll.rolls import roll_plan  # noqa: PLC0415
         from core.roll.width_search import pack_widths, with_packed  # noqa: PLC0415
         from core.write.buying_report import buying_lines, buying_values  # noqa: PLC0415
+        from core.write.json_report import finding_values  # noqa: PLC0415
+        from core.write.text_report import finding_lines  # noqa: PLC0415
 
         plan = plan_file(load_job(file), variant)
         rolls = roll_plan(plan).rolls
+        stopping = stops(plan, rolls)
         packed = {}
         for found in pack_widths(plan, rolls, pack, _Spoken()) if pack else ():
             packed[found.fingerprint] = found
             rolls = with_packed(plan, rolls, found)
         buying, table = buying_list(plan, rolls, packed=packed), costs(plan, rolls)
         if as_json:
-            say_json(buying_values(plan, buying, table))
+            values = buying_values(plan, buying, table)
+            say_json({**values, "findings": finding_values(stopping)})
         else:
-            say(*buying_lines(plan, buying, table))
-        return FINE
+            say(*buying_lines(plan, buying, table), *finding_lines(plan, stopping))
+        return STOPPED if stopping else FINE
 
     @app.command()
     def shelf(

@@ -56,17 +56,19 @@ def register(app: typer.Typer, desk: Desk) -> None:
 
 def _write(desk: Desk, job: JobOptions, options: "OutputOptions") -> int:
     """Write what is wished for, and say what there is to say."""
-    from core.write.atomic import Existing  # noqa: PLC0415 - see the module
+    from core.roll.left_out import stops  # noqa: PLC0415 - see the module
+    from core.write.atomic import Existing  # noqa: PLC0415
     from core.write.bench_shape import shape_findings  # noqa: PLC0415
     from core.write.outputs import leftover_plotter_files, write_all  # noqa: PLC0415
     from core.write.small_features import plotter_findings  # noqa: PLC0415
     from core.write.text_report import finding_lines, roll_lines  # noqa: PLC0415
 
     planned = desk.plan(job.file, job.variant)
-    if planned.is_stopped:
-        desk.warn(*finding_lines(planned), "", "Nothing is written: findings stop the job.")
-        return desk.stopped
-    report = desk.rolls(planned, job.seconds, seconds_a_film=WRITE_SECONDS)
+    report = None
+    if not stops(planned):
+        report = desk.rolls(planned, job.seconds, seconds_a_film=WRITE_SECONDS)
+    if report is None or stops(planned, report.rolls):
+        return _not_written(desk, planned, report)
     existing = Existing(job.existing.value)
     written = write_all(planned, report.rolls, job.to, options, existing)
     small = plotter_findings(planned, options.plotter)
@@ -77,3 +79,17 @@ def _write(desk: Desk, job: JobOptions, options: "OutputOptions") -> int:
     for old in leftover_plotter_files(job.to, written):
         desk.warn(f"lapline: {old.name} there is older and not part of this job's output")
     return desk.code(findings)
+
+
+def _not_written(desk: Desk, planned: "JobPlan", report: "RollReport | None") -> int:
+    """Say what stops a job, and how its films are laid as far as they are."""
+    from core.write.text_report import finding_lines, roll_lines  # noqa: PLC0415
+
+    findings = planned.findings
+    if report is not None:
+        desk.put(*roll_lines(planned, report.rolls))
+        findings = (*findings, *report.findings)
+    desk.warn(
+        *finding_lines(planned, findings), "", "Nothing is written: findings stop the job."
+    )
+    return desk.stopped

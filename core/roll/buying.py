@@ -13,7 +13,7 @@ from core.ids import FilmId
 from core.plan.model import JobPlan
 from core.roll.model import FilmRolls, RollPlan
 from core.roll.problem import film_problem
-from core.roll.sheets import quick_rolls, settled
+from core.roll.sheets import laid_at_once, settled
 from core.roll.shop import bought_mm, offers_of
 from core.roll.tries_curve import TriesPoint, tries_curve
 from core.roll.width_search import PackedWidth, width_problem
@@ -209,7 +209,7 @@ def _film_buying(
         widths=tuple(
             _width(plan, film, rolls, offer, packed, go_on) for offer in offers_of(film)
         ),
-        curve=tries_curve(problem, rolls, go_on),
+        curve=() if rolls.has_failed else tries_curve(problem, rolls, go_on),
         is_stuck=any(m.length_mm is None for m in rolls.missing),
     )
 
@@ -225,7 +225,7 @@ def _width(
     go_on()
     is_current = offer.width_mm == film.roll_width_mm
     problem = width_problem(plan, film, offer)
-    at_once = quick_rolls(problem)
+    at_once = laid_at_once(problem)
     known = packed.get(problem.fingerprint)
     found = known.rolls if known else None
     if is_current:

@@ -1,4 +1,4 @@
-"""What is to be told of a film's rolls, in the bench's words (N501–N507, N511–N516)."""
+"""What is to be told of a film's rolls, in the bench's words (N501–N508, N511–N516)."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -6,8 +6,9 @@ from dataclasses import replace
 from core.plan.model import Finding, JobPlan, Severity
 from core.roll.allocation import fits_roll
 from core.roll.cut_sequence import cut_sequence
-from core.roll.model import FilmRolls, Item
-from core.roll.problem import BUY, FilmProblem, outline_fault
+from core.roll.left_out import left_out_findings, named
+from core.roll.model import FilmRolls
+from core.roll.problem import BUY, FilmProblem
 from core.roll.room import usable_size
 from core.roll.stock import sheet_of, stock_fault
 from core.roll.wording import length_on_hand, length_to_buy, sheet_name, width_text
@@ -15,11 +16,14 @@ from core.roll.wording import length_on_hand, length_to_buy, sheet_name, width_t
 
 def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]:
     """Return what stock does not give, pieces that fit no roll, and wishes not to be had."""
+    if rolls.has_failed:
+        return left_out_findings(problem.film, rolls)
     return (
         *_broken_stock(problem),
         *(replace(f, text=f"{problem.film.name}: {f.text}") for f in problem.told),
         *_stock_findings(problem, rolls),
-        *_piece_findings(problem, rolls),
+        *left_out_findings(problem.film, rolls),
+        *_offcut_findings(problem, rolls),
         *_cut_findings(problem, rolls),
     )
 
@@ -61,34 +65,25 @@ def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]
         yield Finding("N504", Severity.WARNING, text)
 
 
-def _piece_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
-    name = problem.film.name
-    for missing in rolls.missing:
-        if missing.length_mm is None:
-            item = missing.items[0]
-            is_broken = outline_fault(item) is not None
-            text = f"{name}: {missing.text}. {_mend(problem, item)}"
-            yield Finding("N506" if is_broken else "N503", Severity.STOP, text, item.panel)
-    usable = width_text(usable_size(problem.buy)[1], problem.units)
+def _offcut_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
+    """Say which pieces lie on an offcut and fit on no roll."""
     offcuts = [s for s in rolls.sheets if s.sheet.kind == "offcut"]
-    for piece, item in {p.item.piece: p.item for s in offcuts for p in s.placements}.items():
-        if not fits_roll(problem, item):
-            text = (
-                f"{name}: {item.label} ({piece}) fits on an offcut alone; rolls give "
-                f"{usable} of width, so a failed piece cannot be cut again."
-            )
-            yield Finding("N503", Severity.WARNING, text, item.panel)
-
-
-def _mend(problem: FilmProblem, item: Item) -> str:
-    """Say what lets an item lie that lies nowhere."""
-    if outline_fault(item):
-        return "Mend the panel's outline or lines there."
-    if not usable_size(problem.buy)[1]:
-        return "Make the unused edge of the film narrower."
-    if fits_roll(problem, item):
-        return "Split the piece with a seam, or enter the longest feed that the machine takes."
-    return "Split the piece with a seam, or take a wider film."
+    on_offcuts = {p.item.piece: p.item for s in offcuts for p in s.placements}
+    alone = [i for i in on_offcuts.values() if not fits_roll(problem, i)]
+    if not alone:
+        return
+    name = problem.film.name
+    usable = width_text(usable_size(problem.buy)[1], problem.units)
+    gives = f"rolls give {usable} of width, so a failed piece cannot be cut again."
+    panels = {i.panel for i in alone}
+    labels = named([i.label for i in alone])
+    who = (
+        f"{labels} fits on an offcut of {name} alone"
+        if len(alone) == 1
+        else f"{len(alone)} pieces fit on offcuts of {name} alone: {labels}"
+    )
+    panel = alone[0].panel if len(panels) == 1 else None
+    yield Finding("N503", Severity.WARNING, f"{who}; {gives}", panel)
 
 
 def _cut_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:
@@ -139,8 +134,10 @@ def solver_failed(problem: FilmProblem, why: str) -> Finding:
 
 def answers_rejected(problem: FilmProblem, count: int, breach: str) -> Finding:
     """Say that the solver's answers did not hold."""
-    text = (
-        f"{problem.film.name}: {count} of the solver's layouts did not hold "
-        f"({breach}) and were not used."
+    which = (
+        "one of the solver's layouts did not hold and was not used"
+        if count == 1
+        else f"{count} of the solver's layouts did not hold and were not used"
     )
+    text = f"{problem.film.name}: {which} ({breach})."
     return Finding("N507", Severity.NOTE, text)

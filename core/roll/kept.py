@@ -67,7 +67,7 @@ def restore_nest(problem: FilmProblem, nest: AcceptedNest) -> FilmRolls | str:
         for p in kept.placements:
             item = next((i for k, i in items.items() if k == (p.piece, p.attempt)), None)
             if item is None:
-                return f"its piece {p.piece} is gone"
+                return "a piece of it is gone"
             placements.append(Placement(item, p.angle_deg, p.dx_mm, p.dy_mm))
         plans.append(sheet_plan(sheet, problem.gap_mm, tuple(placements), KEPT))
     rolls = assemble(problem, plans)

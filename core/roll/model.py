@@ -14,6 +14,7 @@ from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from core.ids import CopyId, FilmId, PieceId, StockId
+from core.plan.model import Severity
 
 PROVED_MM = 1e-3
 """A layout this near to its bound is the shortest there is."""
@@ -169,6 +170,15 @@ class SheetPlan:
         return float(max(ends)) + self.sheet.end_mm if ends else 0.0
 
     @property
+    def job_end_mm(self) -> float | None:
+        """Where a cut across parts the job from the retakes behind it, if one does."""
+        job = [p.polygon.bounds[2] for p in self.placements if p.item.attempt == 1]
+        retakes = [p.polygon.bounds[0] for p in self.placements if p.item.attempt > 1]
+        if not job or not retakes or max(job) > min(retakes) + PROVED_MM:
+            return None
+        return float(max(job) + min(retakes)) / 2
+
+    @property
     def pieces_area_mm2(self) -> float:
         """Area of all pieces on it."""
         return sum(p.item.polygon.area for p in self.placements)
@@ -210,6 +220,7 @@ class Cause:
 
     Attributes:
         check: code of the finding that tells it.
+        weight: of that finding.
         fate: what becomes of the piece, and of several; empty where the whole film is meant.
         why: what all pieces with this cause share.
         mend: what mends it for one piece, and for several.
@@ -217,6 +228,7 @@ class Cause:
     """
 
     check: str
+    weight: Severity
     fate: tuple[str, str]
     why: str
     mend: tuple[str, str]

@@ -275,7 +275,7 @@ class _Rest:
                 table.options.is_cancelled,
                 table.options.seed,
             ):
-                yield _layout_of(placed, sheet), STRIP
+                yield _layout_of(placed, sheet, items), STRIP
         if has_left and math.isfinite(length):
             yield from self._on_any_film(sheet, ())
 
@@ -304,9 +304,7 @@ class _Rest:
             behind = replace(sheet, lead_mm=reach + gap)
             to_come = [i for j in range(k + 1, count) for i in ranked[j::count]]
             rest = quick_layout(to_come, behind, gap)
-            whole = _layout_of((*done, *rest.placements), sheet)
-            missed = {i.key for i in ranked} - {p.item.key for p in whole.placements}
-            yield replace(whole, left=tuple(i for i in ranked if i.key in missed)), STRIP
+            yield _layout_of((*done, *rest.placements), sheet, ranked), STRIP
 
     def _on_any_film(
         self, sheet: Sheet, taken: tuple[Placement, ...]
@@ -331,6 +329,9 @@ def _nothing() -> Layout:
     return Layout((), (), 0.0)
 
 
-def _layout_of(placed: tuple[Placement, ...], sheet: Sheet) -> Layout:
+def _layout_of(placed: tuple[Placement, ...], sheet: Sheet, items: Sequence[Item]) -> Layout:
+    """Return an answer as a layout; one of a solver that was ended may be half done."""
     reach = max((p.polygon.bounds[2] for p in placed), default=sheet.start_mm)
-    return Layout(placed, (), reach - sheet.start_mm)
+    laid = {p.item.key for p in placed}
+    left = tuple(i for i in items if i.key not in laid)
+    return Layout(placed, left, reach - sheet.start_mm)

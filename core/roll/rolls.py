@@ -11,7 +11,7 @@ from core.roll.model import FilmRolls, RollPlan
 from core.roll.problem import FilmProblem
 from core.roll.retakes import first_tries
 from core.roll.sheets import (
-    quick_rolls,
+    laid_at_once,
     settled_problems,
     with_retakes,
     without_retakes,
@@ -32,7 +32,8 @@ class RollReport:
 def roll_plan(plan: JobPlan) -> RollReport:
     """Lay all films: kept nests where they still hold, else the quick layout.
 
-    Every layout is verified. A film without pieces has no sheets.
+    Every layout is verified. A film without pieces has no sheets; so has one whose pieces could
+    not be laid out, which is a finding that stops the job.
     """
     films: list[FilmRolls] = []
     findings: list[Finding] = []
@@ -70,7 +71,7 @@ def tighten(
     for problem in problems:
         rolls, found = _current(plan, problem)
         findings += [*found, *cut_before(plan, problem)]
-        if problem.film.id in film_ids and problem.items:
+        if problem.film.id in film_ids and problem.items and not rolls.has_failed:
             share = clock.left * len(problem.items) / open_items
             open_items -= len(problem.items)
             rolls, told = tightened(problem, rolls, clock.part(share), on_better)
@@ -84,11 +85,11 @@ def _current(plan: JobPlan, problem: FilmProblem) -> tuple[FilmRolls, tuple[Find
     """Return a film's kept nest if it holds, else its quick layout and what became of it."""
     nest = find_nest(plan, problem)
     if nest is None:
-        return quick_rolls(problem), ()
+        return laid_at_once(problem), ()
     kept = restore_nest(problem, nest)
     if isinstance(kept, FilmRolls):
         return kept, ()
-    return quick_rolls(problem), (dropped_nest(problem, kept),)
+    return laid_at_once(problem), (dropped_nest(problem, kept),)
 
 
 def tightened(

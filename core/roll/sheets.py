@@ -1,27 +1,28 @@
 """A film's quick layout on all its sheets, and what no sheet holds."""
 
-from collections.abc import Iterable, Sequence
+import logging
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
-from core.document.film import Grain
-from core.errors import GeometryError
+from core.errors import Cancelled, GeometryError, LaplineError
 from core.plan.model import Finding, JobPlan, Severity
 from core.roll.allocation import (
     Engine,
     fits_roll,
     lay_out,
     quick_engine,
-    rolls_of,
     shelf_engine,
 )
+from core.roll.left_out import failed_film, missing_item
 from core.roll.model import FilmRolls, Item, Missing, SheetPlan
 from core.roll.problem import BUY, FilmProblem, film_problems, outline_fault
 from core.roll.retakes import first_tries, lay_behind
-from core.roll.room import sheet_plan, usable_size
-from core.roll.turns import narrowest_turn
+from core.roll.room import sheet_plan
 from core.roll.verify import verify
-from core.roll.wording import length_to_buy, sheet_name, width_text
+from core.roll.wording import length_to_buy, sheet_name, try_name, width_text
+
+log = logging.getLogger("lapline")
 
 
 @lru_cache(maxsize=64)
@@ -42,10 +43,30 @@ def quick_rolls(problem: FilmProblem) -> FilmRolls:
         if not breaches:
             return rolls
     raise GeometryError(
-        f"The pieces cannot be laid: {breaches[0]}.",
+        f"no layout of them holds: {breaches[0]}.",
         where=problem.film.name,
         mend="Look for a broken outline among its pieces.",
     )
+
+
+def laid_at_once(problem: FilmProblem) -> FilmRolls:
+    """Return the quick layout of a film, or the film as one that could not be laid out.
+
+    Whatever goes wrong with one film, the others' layouts are not to go with it.
+    """
+    return _or_failed(problem, lambda: quick_rolls(problem))
+
+
+def _or_failed(problem: FilmProblem, lay: Callable[[], FilmRolls]) -> FilmRolls:
+    try:
+        return lay()
+    except Cancelled:
+        raise
+    except LaplineError as error:
+        return failed_film(problem, error.what.rstrip("."))
+    except Exception as error:  # one film's fault: told as its own, and logged whole
+        log.exception("The pieces of %s could not be laid out", problem.film.name)
+        return failed_film(problem, f"Lapline made a mistake ({type(error).__name__})")
 
 
 @lru_cache(maxsize=64)
@@ -80,7 +101,10 @@ def settled(problem: FilmProblem) -> FilmProblem:
     """Return a problem without the wishes that leave a piece nowhere; those are told."""
     if not problem.forbidden:
         return problem
-    laid = {p.item.key for s in _quick(problem, quick_engine).sheets for p in s.placements}
+    rolls = _or_failed(problem, lambda: _quick(problem, quick_engine))
+    if rolls.has_failed:
+        return problem  # it is told when the film is laid
+    laid = {p.item.key for s in rolls.sheets for p in s.placements}
     held = dict(problem.forbidden)
     lost = [i for i in problem.items if i.key in held and i.key not in laid]
     lost = [i for i in lost if outline_fault(i) is None and fits_roll(problem, i)]
@@ -97,7 +121,7 @@ def settled(problem: FilmProblem) -> FilmProblem:
 def _no_room(problem: FilmProblem, item: Item, barred: Iterable[str]) -> Finding:
     open_to = [sheet_name(s) for s in (*problem.stock, problem.buy) if s.id not in barred]
     text = (
-        f"{item.label} (try {item.attempt}) has no room on {' or '.join(open_to)}, where alone "
+        f"{try_name(item)}, has no room on {' or '.join(open_to)}, where alone "
         "it may lie, so it is laid elsewhere. Allow it on another roll or offcut."
     )
     return Finding("N512", Severity.WARNING, text, item.panel)
@@ -123,44 +147,6 @@ def _missing(problem: FilmProblem, sheets: Sequence[SheetPlan]) -> tuple[Missing
             found.append(Missing(text, plan.used_length_mm, items))
     laid = {(p.item.piece, p.item.attempt) for s in sheets for p in s.placements}
     out = [i for i in problem.items if (i.piece, i.attempt) not in laid]
-    for piece in dict.fromkeys(i.piece for i in out):
-        tries = tuple(i for i in out if i.piece == piece)
-        found.append(Missing(_why_nowhere(problem, tries[0]), None, tries))
+    pieces = dict.fromkeys(i.piece for i in out)
+    found += [missing_item(problem, tuple(i for i in out if i.piece == p)) for p in pieces]
     return tuple(found)
-
-
-def _why_nowhere(problem: FilmProblem, item: Item) -> str:
-    fault = outline_fault(item)
-    if fault:
-        return f"{item.label} cannot be laid: {fault}"
-    usable = max(usable_size(s)[1] for s in (*rolls_of(problem), problem.buy))
-    if not usable:
-        return f"{item.label} fits on no roll: the unused edges leave nothing of it"
-    feed = problem.buy.section_mm
-    if feed is not None and narrowest_turn(item)[0] <= usable:
-        return (
-            f"{item.label} is too long for the machine: it takes no more than "
-            f"{width_text(feed, problem.units)} in one go"
-        )
-    held = (
-        ""
-        if item.angles_deg is None or narrowest_turn(_freed(item))[0] > usable
-        else f" and {_what_holds(problem)}"
-    )
-    wide = width_text(narrowest_turn(item)[0], problem.units)
-    return (
-        f"{item.label} fits on no roll: {wide} wide, "
-        f"usable width is {width_text(usable, problem.units)}{held}"
-    )
-
-
-def _what_holds(problem: FilmProblem) -> str:
-    """Say what keeps the pieces of a film from being turned as they fit."""
-    if problem.film.grain is Grain.NONE:
-        return "its film lets it lie along or across the roll alone"
-    return "grain forbids turning"
-
-
-def _freed(item: Item) -> Item:
-    """Return the item as if its film had no grain."""
-    return Item(item.piece, item.attempt, item.panel, item.label, item.polygon, None)

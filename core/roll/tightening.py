@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from core.plan.model import Finding
 from core.roll.allocation import lay_on_rolls, roll_for, rolls_of
 from core.roll.findings import answers_rejected, solver_failed
-from core.roll.model import FilmRolls, Item, Sheet, SheetPlan
+from core.roll.model import FilmRolls, Item, ItemKey, Sheet, SheetPlan
 from core.roll.nest import NestOptions, nest, nests
 from core.roll.problem import BUY, FilmProblem, outline_fault
 from core.roll.quick import fill_up
@@ -53,9 +53,13 @@ class _Best:
     findings: list[Finding] = field(default_factory=list)
 
     def offer(self, sheets: Sequence[SheetPlan]) -> None:
-        """Take the sheets for the film's layout if they are better and hold."""
+        """Take the sheets for the film's layout if they are better and hold.
+
+        An answer that leaves out what was laid before is half done, as a search that is ended
+        leaves it, and no fault: it is passed over.
+        """
         rolls = assemble(self.problem, sheets)
-        if not _is_better(rolls, self.rolls):
+        if _left_out(rolls) - _left_out(self.rolls) or not _is_better(rolls, self.rolls):
             return
         breaches = verify(self.problem, rolls)
         if breaches:
@@ -146,6 +150,10 @@ def _is_better(new: FilmRolls, old: FilmRolls) -> bool:
     if abs(bought - used) > _WORTH_MM:
         return bought < used
     return new.used_length_mm < old.used_length_mm - _WORTH_MM
+
+
+def _left_out(rolls: FilmRolls) -> set[ItemKey]:
+    return {i.key for m in rolls.missing if m.length_mm is None for i in m.items}
 
 
 def _bought(rolls: FilmRolls) -> float:

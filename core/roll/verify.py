@@ -14,8 +14,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
+from core.ids import StockId
 from core.roll.model import FilmRolls, Item, ItemKey, Placement, Sheet, SheetPlan
-from core.roll.problem import FilmProblem
+from core.roll.problem import BUY, FilmProblem
 
 TOLERANCE_MM = 1e-6
 """A gap this much too small, or an edge this much outside, is rounding and no breach."""
@@ -28,13 +29,13 @@ def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
     """Return every breach of law 5 in a film's layout; empty when it holds."""
     breaches = [*_accounting(problem, rolls), *_left_out(problem, rolls)]
     if rolls.film != problem.film.id:
-        breaches.append(f"the layout is for film {rolls.film}, not {problem.film.id}")
+        breaches.append(f"the layout is of another film than {problem.film.name}")
     known = {s.id: s for s in (*problem.stock, problem.buy)}
     used = Counter(plan.sheet.id for plan in rolls.sheets)
-    breaches += [f"sheet {i} is used {n} times" for i, n in used.items() if n > 1]
+    breaches += [f"{_on(i)} is used {_times(n)}" for i, n in used.items() if n > 1]
     for plan in rolls.sheets:
         if known.get(plan.sheet.id) != plan.sheet:
-            breaches.append(f"sheet {plan.sheet.id} is not in stock as it is drawn")
+            breaches.append(f"{_on(plan.sheet.id)} is not in stock as it is drawn")
         breaches += verify_sheet(plan, problem.gap_mm)
         breaches += _cut_breaches(problem, plan)
     breaches += _wish_breaches(problem, rolls)
@@ -44,7 +45,7 @@ def verify(problem: FilmProblem, rolls: FilmRolls) -> tuple[str, ...]:
 def verify_sheet(plan: SheetPlan, gap_mm: float) -> tuple[str, ...]:
     """Return every breach on one sheet: place, turn, shape, room, gap and used length."""
     breaches = [
-        f"{p.item.piece} (try {p.item.attempt}) lies nowhere: its place is not a number"
+        f"{_name(p.item)}, lies nowhere: its place is not a number"
         for p in plan.placements
         if not all(map(math.isfinite, (p.angle_deg, p.dx_mm, p.dy_mm)))
     ]
@@ -55,7 +56,7 @@ def verify_sheet(plan: SheetPlan, gap_mm: float) -> tuple[str, ...]:
         shapes[i] = _laid(placement)
         breaches += _shape_breaches(placement, shapes[i])
     if plan.gap_mm != gap_mm:
-        breaches.append(f"sheet {plan.sheet.id} is laid with gap {plan.gap_mm}, not {gap_mm}")
+        breaches.append(f"{_on(plan.sheet.id)} is laid with gap {plan.gap_mm}, not {gap_mm}")
     if breaches or not plan.placements:
         return tuple(breaches)
     breaches += _room_breaches(plan, shapes)
@@ -69,16 +70,17 @@ def _accounting(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
     wanted = Counter(_key(item) for item in problem.items)
     laid = Counter(_key(p.item) for plan in rolls.sheets for p in plan.placements)
     nowhere = Counter(_key(i) for m in rolls.missing if m.length_mm is None for i in m.items)
+    own = {_key(item): item for item in problem.items}
+    lies = {_key(p.item): p.item for plan in rolls.sheets for p in plan.placements}
+    known = {_key(i): i for m in rolls.missing for i in m.items} | lies | own
     for key in wanted | laid | nowhere:
         if laid[key] + nowhere[key] != wanted[key]:
-            name = f"{key[0]} (try {key[1]})"
-            counts = f"laid {laid[key]}, left out {nowhere[key]} times"
-            yield f"{name} is wanted {wanted[key]} times, {counts}"
-    own = {_key(item): item for item in problem.items}
+            counts = f"laid {laid[key]}, left out {nowhere[key]}"
+            yield f"{_name(known[key])}, is wanted {_times(wanted[key])}, {counts}"
     for plan in rolls.sheets:
         for p in plan.placements:
             if own.get(_key(p.item), p.item) != p.item:
-                yield f"{p.item.piece} (try {p.item.attempt}) is laid in another shape"
+                yield f"{_name(p.item)}, is laid in another shape"
 
 
 def _wish_breaches(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
@@ -86,19 +88,19 @@ def _wish_breaches(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
     lies = {_key(p.item): (s.sheet.id, p) for s in rolls.sheets for p in s.placements}
     for pin in problem.pinned:
         sheet, placed = lies.get(_key(pin.placement.item), (None, None))
-        name = f"{pin.placement.item.piece} (try {pin.placement.item.attempt})"
+        name = _name(pin.placement.item)
         if placed is None or sheet != pin.sheet:
-            yield f"{name} is pinned to {pin.sheet}, but lies elsewhere"
+            yield f"{name}, is pinned to {_on(pin.sheet)}, but lies elsewhere"
             continue
         wish = pin.placement
         apart = max(abs(placed.dx_mm - wish.dx_mm), abs(placed.dy_mm - wish.dy_mm))
         turn = abs((placed.angle_deg - wish.angle_deg + 180.0) % 360.0 - 180.0)
         if apart > TOLERANCE_MM or turn > TOLERANCE_DEG:
-            yield f"{name} does not lie where it is pinned"
+            yield f"{name}, does not lie where it is pinned"
     for key, sheets in problem.forbidden:
         sheet, _ = lies.get(key, (None, None))
         if sheet in sheets:
-            yield f"{key[0]} (try {key[1]}) lies on {sheet}, which is forbidden"
+            yield f"{_name(lies[key][1].item)}, lies on {_on(sheet)}, which is forbidden"
 
 
 def _left_out(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
@@ -113,7 +115,7 @@ def _left_out(problem: FilmProblem, rolls: FilmRolls) -> Iterable[str]:
         if not is_sound or shape.area <= 0 or _least_width(item) >= room:
             continue
         if shape.minimum_rotated_rectangle.length / 2 < longest:
-            yield f"{item.piece} (try {item.attempt}) is left out, but fits"
+            yield f"{_name(item)}, is left out, but fits"
 
 
 def _least_width(item: Item) -> float:
@@ -130,6 +132,18 @@ def _least_width(item: Item) -> float:
 
 def _key(item: Item) -> ItemKey:
     return item.piece, item.attempt
+
+
+def _name(item: Item) -> str:
+    return f"{item.label}, try {item.attempt}"
+
+
+def _on(sheet: StockId | None) -> str:
+    return "film to buy" if sheet == BUY else str(sheet)
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
 
 
 def _turned(ring: object, placement: Placement) -> NDArray[np.float64]:
@@ -150,20 +164,20 @@ def _laid(placement: Placement) -> Polygon:
 def _shape_breaches(placement: Placement, laid: Polygon) -> Iterable[str]:
     """Check the turn against the grain, and the drawn polygon against the item's own."""
     item = placement.item
-    name = f"{item.piece} (try {item.attempt})"
+    name = _name(item)
     if item.angles_deg is not None:
         off = [abs((placement.angle_deg - a + 180.0) % 360.0 - 180.0) for a in item.angles_deg]
         if min(off, default=360.0) > TOLERANCE_DEG:
-            yield f"{name} is turned by {placement.angle_deg}°, which its grain forbids"
+            yield f"{name}, is turned by {placement.angle_deg}°, which its grain forbids"
     drawn = placement.polygon
     if shapely.get_num_coordinates(drawn) != shapely.get_num_coordinates(laid):
-        yield f"{name} is drawn in another shape"
+        yield f"{name}, is drawn in another shape"
         return
     apart = np.abs(shapely.get_coordinates(drawn) - shapely.get_coordinates(laid)).max(
         initial=0
     )
     if apart > TOLERANCE_MM:
-        yield f"{name} is drawn {apart:.6f} mm from where its turn and move put it"
+        yield f"{name}, is drawn {apart:.4g} mm from where its turn and move put it"
 
 
 def _room_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str]:
@@ -174,12 +188,12 @@ def _room_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str
         (x0 - bounds[:, 0], y0 - bounds[:, 1], bounds[:, 2] - x1, bounds[:, 3] - y1)
     )
     for i in np.flatnonzero(outside > TOLERANCE_MM):
-        piece = plan.placements[i].item.piece
-        yield f"{piece} reaches {outside[i]:.6f} mm outside {plan.sheet.id}"
+        piece = _name(plan.placements[i].item)
+        yield f"{piece}, reaches {outside[i]:.4g} mm outside {_on(plan.sheet.id)}"
     clear = max(plan.sheet.margin_mm, plan.sheet.trail_mm)
     reach = float(bounds[:, 2].max()) + clear
     if abs(plan.used_length_mm - reach) > TOLERANCE_MM:
-        yield f"{plan.sheet.id} uses {reach:.6f} mm, not {plan.used_length_mm:.6f}"
+        yield f"{_on(plan.sheet.id)} uses {reach:.4g} mm, not {plan.used_length_mm:.4g}"
 
 
 def _usable(sheet: Sheet) -> tuple[float, float, float, float]:
@@ -193,22 +207,24 @@ def _film_breaches(plan: SheetPlan, shapes: NDArray[np.object_]) -> Iterable[str
     """Check that all lies on the film that there is, off what is blocked, within one feed."""
     sheet = plan.sheet
     for placement, shape in zip(plan.placements, shapes, strict=True):
-        piece = placement.item.piece
+        piece = _name(placement.item)
         if sheet.outline is not None:
             inside = sheet.outline.buffer(TOLERANCE_MM).covers(shape)
             near = shape.distance(sheet.outline.boundary)
             if not inside or near < sheet.margin_mm - TOLERANCE_MM:
-                yield f"{piece} lies off the film of {sheet.id}, or {near:.6f} mm from its rim"
+                place = f"off the film of {_on(sheet.id)}, or {near:.4g} mm from its rim"
+                yield f"{piece}, lies {place}"
         if sheet.blocked:
             shut = np.array(sheet.blocked, dtype=object)
             depth = _overlap_depth(np.full(len(shut), shape, dtype=object), shut)
             if depth.max() > TOLERANCE_MM:
-                yield f"{piece} lies {depth.max():.6f} mm deep on blocked film of {sheet.id}"
+                deep = f"{depth.max():.4g} mm deep on blocked film of {_on(sheet.id)}"
+                yield f"{piece}, lies {deep}"
         if sheet.section_mm is not None and not placement.item.is_blank:
             x0, _, x1, _ = shape.bounds
             feeds = ((x0 + TOLERANCE_MM), (x1 - TOLERANCE_MM))
             if feeds[0] // sheet.section_mm != feeds[1] // sheet.section_mm:
-                yield f"{piece} lies across the end of a feed of {sheet.section_mm} mm"
+                yield f"{piece}, lies across the end of a feed of {sheet.section_mm} mm"
 
 
 def _cut_breaches(problem: FilmProblem, plan: SheetPlan) -> Iterable[str]:
@@ -256,9 +272,9 @@ def straight_cut_breaches(
     bounds = shapely.bounds([p.polygon for p in placed])
     depth = _cut_depth(np.arange(len(placed)), bounds, is_blank, 0, is_whole=True)
     if depth is None:
-        yield f"straight cuts do not free the blanks on {plan.sheet.id}"
+        yield f"straight cuts do not free the blanks on {_on(plan.sheet.id)}"
     elif stages is not None and depth > stages:
-        yield f"freeing the blanks on {plan.sheet.id} takes {depth} stages, not {stages}"
+        yield f"freeing the blanks on {_on(plan.sheet.id)} takes {depth} stages, not {stages}"
 
 
 def _cut_depth(
@@ -303,8 +319,8 @@ def _gap_breaches(plan: SheetPlan, shapes: NDArray[np.object_], gap_mm: float) -
     is_close[~may_touch] = shapely.dwithin(one, two, least)
     for a, b in zip(first[is_close], second[is_close], strict=True):
         distance = shapes[a].distance(shapes[b])
-        names = f"{plan.placements[a].item.piece} and {plan.placements[b].item.piece}"
-        yield f"{names} lie {distance:.6f} mm apart on {plan.sheet.id}, gap is {gap_mm} mm"
+        names = f"{_name(plan.placements[a].item)}, and {_name(plan.placements[b].item)},"
+        yield f"{names} lie {distance:.4g} mm apart on {_on(plan.sheet.id)}, gap is {gap_mm} mm"
 
 
 def _overlap_depth(a: NDArray[np.object_], b: NDArray[np.object_]) -> NDArray[np.float64]:

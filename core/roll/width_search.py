@@ -20,7 +20,7 @@ from core.roll.kept import nest_of
 from core.roll.model import FilmRolls, RollPlan
 from core.roll.problem import FilmProblem, film_problem
 from core.roll.rolls import tightened
-from core.roll.sheets import quick_rolls, settled
+from core.roll.sheets import laid_at_once, settled
 from core.roll.shop import offers_of
 from core.roll.stock import stock_width_mm
 from core.roll.tightening import Clock
@@ -70,7 +70,7 @@ def pack_widths(
     for k, (film, laid, offer) in enumerate(tasks):
         problem = width_problem(plan, film, offer)
         is_laid = offer.width_mm == film.roll_width_mm
-        start = laid if is_laid else quick_rolls(problem)
+        start = laid if is_laid else laid_at_once(problem)
         if any(m.length_mm is None for m in start.missing):
             continue
         part = Part(progress, "", k / len(tasks), (k + 1) / len(tasks))

@@ -13,6 +13,7 @@ from core.document.choices import Pin as PinWish
 from core.ids import StockId
 from core.plan.model import Finding, Severity
 from core.roll.model import Item, ItemKey, Pin, Placement, Sheet
+from core.roll.wording import try_name
 
 _HAIR_MM = 1e-6
 _HAIR_DEG = 1e-6
@@ -128,5 +129,5 @@ class _Desk:
         self._tell("N511", item, text)
 
     def _tell(self, check: str, item: Item, text: str) -> None:
-        whole = f"{item.label} (try {item.attempt}) {text}."
+        whole = f"{try_name(item)}, {text}."
         self.told.append(Finding(check, Severity.WARNING, whole, item.panel))

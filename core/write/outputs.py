@@ -5,15 +5,16 @@ Names come from the job, what is in the file, and the date. Everything is made i
 and then written, so that a failure leaves no half of it; what is there already is kept.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
 
 from core.errors import ExportFailed
-from core.plan.model import JobPlan
+from core.plan.model import Finding, JobPlan
 from core.progress import Part, Progress, Silent, Step, stop_if_cancelled
+from core.roll.left_out import stops
 from core.roll.model import RollPlan
 from core.write.atomic import Existing, write_new_set
 from core.write.bench_pages import bench_pages, bench_pdf
@@ -38,6 +39,9 @@ from core.write.templates import (
     templates_pdf,
 )
 from core.write.work_tables import PlannedTable, planned_tables, work_tables
+
+_TOLD_STOPS = 3
+"""So many findings that stop a job are told where nothing is written for them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +100,12 @@ def planned_outputs(
     """Return all files that would be written; their contents are made when asked for.
 
     Raises:
-        ExportFailed: when a finding stops the job, a piece cannot be laid flat, or one is
-            longer than the plotter feeds.
+        ExportFailed: when a finding of the plan or its rolls stops the job, a piece cannot be
+            laid flat, or one is longer than the plotter feeds.
     """
-    if plan.is_stopped:
-        raise ExportFailed(
-            "Nothing is written, as findings stop the job.", mend="Mend them first."
-        )
+    stopping = stops(plan, rolls)
+    if stopping:
+        raise stopped_export(stopping)
     for piece in plan.pieces:
         if piece.film_shape.refusal:
             raise ExportFailed(
@@ -115,6 +118,14 @@ def planned_outputs(
         replace(file, name=name, is_numbered=name != file.name)
         for file, name in zip(files, _apart(f.name for f in files), strict=True)
     )
+
+
+def stopped_export(stopping: Sequence[Finding]) -> ExportFailed:
+    """Return why nothing is written while there are these findings."""
+    which = "a finding stops" if len(stopping) == 1 else f"{len(stopping)} findings stop"
+    told = " ".join(finding.text for finding in stopping[:_TOLD_STOPS])
+    more = "" if len(stopping) <= _TOLD_STOPS else " The rest is in Review."
+    return ExportFailed(f"Nothing is written, as {which} the job: {told}{more}")
 
 
 def write_all(

@@ -92,6 +92,8 @@ def finding_sentence(plan: JobPlan, finding: Finding) -> str:
     """Return one line on a finding: how much it matters, where, what."""
     names = {p.id: p.name for p in plan.panels}
     place = names.get(finding.panel, "") if finding.panel else ""
+    if finding.where is None and finding.text.startswith(f"{place} "):
+        place = ""  # the piece that it begins with is named after the panel
     if finding.where is not None:
         x, y = (format_length(v, plan.job.units) for v in finding.where)
         place = f"{place} at ({x}, {y})".strip()

@@ -206,7 +206,7 @@ def test_nothing_is_written_while_a_finding_stops_the_job(tmp_path):
     plan = hand_plan()
     stop = Finding("S299", Severity.STOP, "Seams lie on each other in a circle.")
     stopped = replace(plan, panels=(replace(plan.panels[0], findings=(stop,)), plan.panels[1]))
-    with pytest.raises(ExportFailed, match="findings stop the job"):
+    with pytest.raises(ExportFailed, match="a finding stops the job: Seams lie"):
         write_all(stopped, hand_rolls(plan), tmp_path / "out")
     assert not (tmp_path / "out").exists()
 
