@@ -86,12 +86,19 @@ class FilmDialog(FormDialog):
         kind, limits = self.limits.read()
         grain, turning = list(GRAIN_WORDS)[self.grain.currentIndex()]
         width_mm = read_length(self.roll_width, units, least_mm=10.0)
-        margin_mm = read_length(self.margin, units)
+        margin_mm, price = read_length(self.margin, units), read_number(self.price)
         if 2 * margin_mm >= width_mm:
             raise InputError(
                 "It leaves nothing of the roll.",
                 where=self.margin.accessibleName(),
                 mend="Take less than half of the roll's width.",
+            )
+        offers = read_offers(self.offers, units)
+        if any(o.width_mm == width_mm and o.price_per_m != price for o in offers):
+            raise InputError(
+                f"{format_length(width_mm, units)} is the roll width, with another price.",
+                where=self.offers.accessibleName(),
+                mend="Leave it out there; its price is the one above.",
             )
         self.film = replace(
             self.film,
@@ -103,8 +110,8 @@ class FilmDialog(FormDialog):
             edge_margin_mm=margin_mm,
             grain=grain,
             turning=turning,
-            price_per_m=read_number(self.price),
-            offers=read_offers(self.offers, units),
+            price_per_m=price,
+            offers=offers,
             buy_step_mm=read_length(self.step, units, least_mm=1.0),
             min_inside_radius_mm=read_length(self.radius, units),
             kind=kind,

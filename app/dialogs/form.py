@@ -164,7 +164,11 @@ def read_number(field: QLineEdit, *, high: float = 1e6) -> float:
         value = -1.0
     if not 0 <= value <= high:
         label = field.accessibleName()
-        raise InputError(f"A number from 0 to {high:g} is needed.", where=label)
+        raise InputError(
+            f"A number from 0 to {high:,.0f} is needed.",
+            where=label,
+            mend="Write it in digits, such as 16.50.",
+        )
     return value
 
 

@@ -114,7 +114,7 @@ class StockTable(QWidget):
         try:
             length, width = self._length(row, LENGTH), self._width(row)
             across = self._film.roll_width_mm if width is None else width
-            damaged = read_damage(self._text(row, DAMAGE), units, across)
+            damaged = read_damage(self._text(row, DAMAGE), units, length, across)
             note = self._text(row, NOTE)
             if isinstance(stock, Roll):
                 return replace(

@@ -4,13 +4,16 @@ from collections.abc import Callable
 
 from PySide6.QtWidgets import QMenu
 
+from app.dialogs.stock_words import stock_text
 from app.rolls.hand import RollHand
 from app.rolls.strips import Strip
 from app.session import Session
 from core.document.edits.pieces import allow_stock, forbid_stock
+from core.document.film import Film
 from core.document.job import Job
 from core.errors import LaplineError
 from core.roll.model import Placement
+from core.units import Units, format_length
 
 
 def fill_menu(
@@ -23,22 +26,22 @@ def fill_menu(
     words = "Let go" if is_pinned or is_tied else "Pin here"
     menu.addAction(f"{words}\tK").triggered.connect(hand.pin_or_let_go)
     menu.addAction("Turn\tR").triggered.connect(lambda: hand.turn(90.0))
-    sheets = [s.id for s in strip.film.stock] + ["buy"]
-    others = menu.addMenu("Cut it from")
-    for sheet in sheets:
-        action = others.addAction(_name(sheet))
-        action.triggered.connect(lambda _=False, sheet=sheet: hand.tie(sheet))
-    own = str(strip.sheet.sheet.id)
-    keep_off = menu.addAction(f"Keep it off {_name(own)}")
-    keep_off.setEnabled(not (is_pinned or is_tied))
-    keep_off.triggered.connect(
-        lambda: _do(
-            session,
-            f"Keep {item.label} off {_name(own)}",
-            lambda job: forbid_stock(job, session.variant, str(item.piece), own),
-        )
-    )
     choice = session.job.variant(session.variant).choice(str(item.piece))
+    others, keep_off = menu.addMenu("Cut it from"), menu.addMenu("Keep it off")
+    keep_off.setEnabled(not (is_pinned or is_tied))
+    for sheet, words in _sheets(strip.film, session.job.units).items():
+        action = others.addAction(words)
+        action.triggered.connect(lambda _=False, sheet=sheet: hand.tie(sheet))
+        if sheet in choice.forbidden:
+            continue
+        action = keep_off.addAction(words)
+        action.triggered.connect(
+            lambda _=False, sheet=sheet: _do(
+                session,
+                f"Keep {item.label} off {_name(sheet)}",
+                lambda job: forbid_stock(job, session.variant, str(item.piece), sheet),
+            )
+        )
     for sheet in choice.forbidden:
         action = menu.addAction(f"Allow it on {_name(sheet)} again")
         action.triggered.connect(
@@ -48,6 +51,15 @@ def fill_menu(
                 lambda job: allow_stock(job, session.variant, str(item.piece), sheet),
             )
         )
+
+
+def _sheets(film: Film, units: Units) -> dict[str, str]:
+    """Return the sheets that a piece of a film may lie on, by id, with their sizes."""
+    wide = format_length(film.roll_width_mm, units)
+    return {
+        **{s.id: f"{s.id}: {stock_text(s, units, film.roll_width_mm)}" for s in film.stock},
+        "buy": f"film to buy, {wide} wide",
+    }
 
 
 def _name(sheet: str) -> str:

@@ -214,12 +214,22 @@ class RollView(QAbstractScrollArea):
             shift = now - start
         self.hand.hold(over.sheet, placement, (shift.x(), shift.y()), CATCH_PX / over.scale)
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802, ARG002
-        """Lay the piece down: it is pinned there."""
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802
+        """Lay the piece down: it is pinned there; another film's roll does not take it."""
         self._pressed = None
         self.viewport().unsetCursor()
-        if self.hand.is_dragging:
+        if not self.hand.is_dragging:
+            return
+        under = self.strips.under(event.position() + self._offset())
+        if under is None or under.film.id == self.hand.film:
             self.hand.lay_down()
+            return
+        own = self._session.job.film(self.hand.film).name
+        self.hand.cancel()
+        self._session.message(
+            f"A piece of {own} cannot be cut from {under.film.name}: "
+            "give its region that film first"
+        )
 
     def leaveEvent(self, event: QEvent) -> None:  # noqa: N802
         """Point at nothing."""

@@ -78,9 +78,11 @@ def unpack(data: bytes, where: str) -> tuple[bytes, dict[str, bytes], dict[str, 
             held = {info.filename: _read(archive, info) for info in entries}
     except _BROKEN as error:
         raise Damaged(
-            f"The file is broken ({str(error).rstrip('.') or type(error).__name__}).",
+            "A part of it is encrypted."
+            if "encrypted" in str(error)
+            else "The file is broken, or only a part of it is there.",
             where=where,
-            mend="Take an earlier copy of it.",
+            mend="Take an earlier copy of it, or fetch it again.",
         ) from error
     job_json = held.pop(JOB_ENTRY)
     return job_json, _within(PHOTOS, held), _within(SCANS, held)

@@ -16,6 +16,7 @@ import msgspec
 from core.document import migrations
 from core.document.archive import MAX_FILE_BYTES, MAX_JOB_BYTES, is_archive, pack, unpack
 from core.document.atomic import write_whole
+from core.document.broken_text import broken_words
 from core.document.checks import iter_problems
 from core.document.job import Job
 from core.document.places import limit_in_words, place_in_words, quoted
@@ -113,9 +114,10 @@ def _decoded(job_json: bytes, where: str, *, is_bare: bool) -> dict[str, Any]:
     except UnicodeDecodeError as error:
         raise broken("Its text is not UTF-8.", where=where) from error
     except (msgspec.MsgspecError, ValueError, RecursionError) as error:
-        said = str(error).rstrip(".")
         what = "It is not a Lapline job" if is_bare else "The job in it cannot be read"
-        raise broken(f"{what} ({said}).", where=where) from error
+        said = broken_words(error)
+        mend = "Open a job that Lapline saved, or an earlier copy of this one."
+        raise broken(f"{what}: {said}.", where=where, mend=mend) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:
         raise NotAJob("It is not a Lapline job.", where=where)
     return plain

@@ -20,6 +20,7 @@ import platformdirs
 from filelock import FileLock, Timeout
 
 from core.document.atomic import replace_files
+from core.document.broken_text import broken_words
 from core.document.places import limit_in_words, place_in_words
 from core.document.shelf import Shelf
 from core.errors import Damaged, FileError, NewerVersion
@@ -112,8 +113,8 @@ def shelf_from_bytes(data: bytes, where: str) -> Shelf:
     try:
         plain: Any = msgspec.json.decode(data)
     except (msgspec.MsgspecError, ValueError, RecursionError) as error:
-        said = str(error).rstrip(".")
-        raise Damaged(f"The shelf cannot be read ({said}).", where=where, mend=mend) from error
+        said = broken_words(error)
+        raise Damaged(f"The shelf cannot be read: {said}.", where=where, mend=mend) from error
     if not isinstance(plain, dict) or plain.get("format") != FORMAT:
         raise Damaged("It is not a shelf of Lapline.", where=where, mend=mend)
     version = plain.get("version")

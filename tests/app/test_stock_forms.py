@@ -94,6 +94,21 @@ def test_widths_that_are_not_understood_are_named(qtbot, qapp, text):
     assert dialog.problem.text().startswith("Other widths")
 
 
+def test_the_films_own_width_has_its_price_above(qtbot, qapp):
+    dialog = film_dialog(qtbot, FULL)
+    dialog.offers.setText("1520 at 99; 760 at 6")
+    dialog.accept()
+    assert dialog.problem.text().startswith("Other widths: 1520 mm is the roll width")
+
+
+def test_a_price_that_is_no_number_is_told_in_plain_words(qtbot, qapp):
+    dialog = film_dialog(qtbot, FULL)
+    dialog.price.setText("2000000")
+    dialog.accept()
+    said = dialog.problem.text()
+    assert said.startswith("Price per metre: A number from 0 to 1,000,000 is needed. Write")
+
+
 def test_an_unused_edge_that_leaves_nothing_of_the_roll_is_refused(qtbot, qapp):
     dialog = film_dialog(qtbot, FULL)
     dialog.margin.setText("800")
@@ -108,6 +123,9 @@ def test_an_unused_edge_that_leaves_nothing_of_the_roll_is_refused(qtbot, qapp):
         ("300-200", "ends where it starts"),
         ("1-2 x 3-4 x 5-6", "not understood"),
         ("1-2 across 5-edge; 7", "is no stretch"),
+        ("9000-9100", "lies beyond the film: it is 4200 mm long. Measure"),
+        ("4000-4300", "4200 mm at most"),
+        ("1-2 across 0-9999", "it is 1370 mm wide"),
     ],
 )
 def test_damage_that_is_not_understood_is_named_by_its_row(qtbot, qapp, text, told):

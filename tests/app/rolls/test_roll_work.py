@@ -102,6 +102,22 @@ def test_off_the_film_it_is_marked_and_goes_back(qtbot, window, rolls):
     assert not pins(window)
 
 
+def test_the_roll_of_another_film_says_why_it_does_not_take_a_piece(qtbot, window, rolls):
+    strip, placement = laid(rolls)
+    other = next(s for s in rolls.strips.strips if s.film.id != strip.film.id)
+    start = spot(rolls, strip, placement)
+    end = (other.rect.center() - rolls._offset()).toPoint()
+    drag(rolls, start, end - start, is_released=False)
+    with qtbot.waitSignal(window.session.said) as heard:
+        QTest.mouseRelease(
+            rolls.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier(0), end
+        )
+    assert strip.film.name in heard.args[0]
+    assert other.film.name in heard.args[0]
+    assert not pins(window)
+    assert rolls.hand.held is None
+
+
 def test_a_pinned_piece_gives_no_room(qtbot, window, rolls):
     strip, first = laid(rolls)
     drag(rolls, spot(rolls, strip, first), QPoint(2, 0), is_released=False)
@@ -166,11 +182,16 @@ def test_the_menu_ties_forbids_and_allows(qtbot, window, rolls):
     words = {a.text(): a for a in menu.actions()}
     sheet = str(strip.sheet.sheet.id)
     name = "film to buy" if sheet == "buy" else sheet
-    next(a for a in words["Cut it from"].menu().actions() if a.text() == name).trigger()
+    ties, bars = (words[w].menu().actions() for w in ("Cut it from", "Keep it off"))
+    told = [a.text() for a in ties]
+    assert [a.text() for a in bars] == told
+    assert len(told) == len(strip.film.stock) + 1
+    assert all(" × " in t or t == "film to buy, 1520 mm wide" for t in told)
+    next(a for a in ties if a.text().startswith(name)).trigger()
     assert pins(window)[placement.item.key].place is None
     assert placement.item.key in rolls.hand.tied
     window.session.undo()
-    words[f"Keep it off {name}"].trigger()
+    next(a for a in bars if a.text().startswith(name)).trigger()
     choice = window.session.job.variant(window.session.variant).choice(placement.item.piece)
     assert choice.forbidden == (sheet,)
     menu.clear()
