@@ -20,7 +20,7 @@ from app.canvas import copying, deeds
 from app.canvas.gestures.base import Desk, Pointer, Tool
 from app.canvas.gestures.clicks import FlipTool, PaintTool
 from app.canvas.gestures.drafting import MoveGuide
-from app.canvas.gestures.draw import DrawInlay, DrawRelief, DrawSeam, DrawTool
+from app.canvas.gestures.draw import DrawInlay, DrawRelief, DrawSeam, DrawTool, ReliefTool
 from app.canvas.gestures.draw_stripe import DrawStripe
 from app.canvas.gestures.measure import MeasureTool
 from app.canvas.gestures.place import MarkTool, OpeningTool
@@ -69,7 +69,7 @@ class CanvasView(RuledView):
             "seam": DrawTool(self.desk, "seam", DrawSeam),
             "stripe": DrawTool(self.desk, "stripe", DrawStripe),
             "inlay": DrawTool(self.desk, "inlay", DrawInlay),
-            "relief": DrawTool(self.desk, "relief", DrawRelief, "relief cut"),
+            "relief": ReliefTool(self.desk, "relief", DrawRelief, "relief cut"),
             "opening": OpeningTool(self.desk),
             "mark": MarkTool(self.desk),
             "paint": PaintTool(self.desk),

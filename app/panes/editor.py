@@ -34,12 +34,23 @@ class Editor(QWidget):
         raise NotImplementedError
 
     def edit(
-        self, sentence: str, change: Callable[[Job], Job], *, merge: str | None = None
+        self,
+        sentence: str,
+        change: Callable[[Job], Job],
+        *,
+        merge: str | None = None,
+        field: TextField | None = None,
     ) -> None:
-        """Make an undo step of a change; a refusal is said in the status strip."""
+        """Make an undo step of a change.
+
+        A refusal is said at the field that it was typed in, else in the status strip.
+        """
         try:
             self.session.do(sentence, change(self.session.committed_job), merge=merge)
         except LaplineError as error:
+            if field is not None:
+                field.refuse(error.sentence())
+                return
             self.session.message(error.sentence())
             self.refresh()
 
@@ -72,6 +83,8 @@ class Editor(QWidget):
         self._form.setRowVisible(problem, False)  # noqa: FBT003 - Qt's own signature
 
         def tell(text: str) -> None:
+            if problem.text() and not text:
+                self.session.message("")  # what was said of the field is over
             problem.setText(text)
             self._form.setRowVisible(problem, bool(text))
 

@@ -75,10 +75,12 @@ class ReliefEditor(Editor):
         variant, line = self.session.variant, self._ids[0]
         keeps = self._starts_at_rim()
         beyond = path_length_mm(self._line().nodes) - self._seen_mm()
-        drawn = max(0.0, (length or 0.0) + beyond)
         self.edit(
             f"Change length of {self.title}",
-            lambda job: set_relief_length(job, variant, line, drawn, keeps_start=keeps),
+            lambda job: set_relief_length(
+                job, variant, line, length or 0.0, keeps_start=keeps, beyond_mm=beyond
+            ),
+            field=self.length,
         )
 
     def _starts_at_rim(self) -> bool:

@@ -34,6 +34,10 @@ class TextField(QLineEdit):
             self.setCursorPosition(0)
             self._mark("")
 
+    def refuse(self, problem: str) -> None:
+        """Say what is wrong with what was typed, which stays there to be mended."""
+        self._mark(problem)
+
     def _on_finished(self) -> None:
         if self.text() == self._shown:
             self._mark("")

@@ -226,6 +226,16 @@ def test_a_relief_cut_has_its_length_typed_and_says_where_it_starts(window):
     type_into(editor.length, "45")
     (cut, _) = window.session.job.scheme("v1", "p1").reliefs
     assert [n.at for n in cut.nodes] == [pytest.approx((120, 45)), (120, -3)]
+    said = []
+    window.session.said.connect(said.append)
+    for wrong, word in (("0", "at least 2"), ("-5", "at least 2"), ("3000", "whole panel")):
+        type_into(editor.length, wrong)
+        assert word in editor.length.toolTip().replace(chr(0xA0), " ")
+        assert editor.length.property("look") == "wrong"
+        assert window.session.job.scheme("v1", "p1").reliefs[0] is cut
+    type_into(editor.length, "50 of")
+    type_into(editor.length, "50")
+    assert (editor.length.toolTip(), said[-1]) == ("", "")
     window.session.select(Selection("line", ("e1", "e2"), "p1"))
     type_into(window.selected.editor.hole, "0")
     assert [r.hole_mm for r in window.session.job.scheme("v1", "p1").reliefs] == [0, 0]

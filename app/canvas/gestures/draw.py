@@ -251,6 +251,17 @@ class DrawRelief(DrawLine):
     hint = "Click where the cut ends inside · digits: length · Esc: drop"
     starts_on = "a panel's rim"
 
+    def start_of(self, pointer: Pointer) -> tuple[Point, Catch] | None:
+        """Return where on a rim, an opening or a line a cut starts; None away from them all."""
+        at, caught = self.snapper.catch(pointer)
+        if caught is None or caught.track is None:
+            caught = on_track(self.snapper.field, at, self.desk.reach_mm)
+        return None if caught is None else (caught.at, caught)
+
+    def _catch(self, pointer: Pointer) -> tuple[Point, Catch | None]:
+        start = None if self.nodes else self.start_of(pointer)
+        return start or super()._catch(pointer)
+
     def line(self, path: Path) -> Line:
         """Return the relief cut."""
         return Relief(id=free_id(self.base, "e"), nodes=path)
@@ -366,3 +377,18 @@ class DrawTool(PlacingTool):
     def gesture_on(self, panel: Panel) -> Gesture:
         """Return the drawing of a line on a panel."""
         return self.kind(self.desk, panel)
+
+
+class ReliefTool(DrawTool):
+    """Starts relief cuts, where one clicks on a rim, an opening or a line."""
+
+    def begin(self, pointer: Pointer) -> Gesture | None:
+        """Start at what is caught; away from all of it say where to click."""
+        gesture = super().begin(pointer)
+        if isinstance(gesture, DrawRelief) and gesture.start_of(pointer) is None:
+            words = (
+                "A relief cut starts on the rim, an opening or a line: click on one of them."
+            )
+            self.desk.session.message(words)
+            return None
+        return gesture

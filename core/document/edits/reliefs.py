@@ -12,7 +12,10 @@ from core.document.lines import Relief, line_name
 from core.document.path import Path
 from core.errors import EditRefused
 from core.tolerance import QUANTUM_MM
+from core.units import format_length
 
+LEAST_MM = 2.0
+"""A shorter cut lets no film lie; common practice, no source."""
 _ROUNDS = 30
 
 
@@ -23,7 +26,13 @@ def path_length_mm(path: Path) -> float:
 
 
 def set_relief_length(
-    job: Job, variant: str, line_id: str, length_mm: float, *, keeps_start: bool
+    job: Job,
+    variant: str,
+    line_id: str,
+    length_mm: float,
+    *,
+    keeps_start: bool,
+    beyond_mm: float = 0.0,
 ) -> Job:
     """Make a relief cut so long; its inner end moves in the direction in which it runs there.
 
@@ -31,19 +40,37 @@ def set_relief_length(
         job: the job.
         variant: holds the cut.
         line_id: the cut.
-        length_mm: of the drawn line.
+        length_mm: from where it starts.
         keeps_start: whether its first node lies at the rim, and stays; else the last does.
+        beyond_mm: how much longer the drawn line is, as it begins past the rim.
 
     Raises:
-        EditRefused: it is no relief cut, or the length would take its last node too far back.
+        EditRefused: it is no relief cut, the length would take its last node too far back,
+            is shorter than any use, or longer than the panel.
         KeyError: the variant has none of that id.
     """
-    _, line = find_line(job, variant, line_id)
+    panel, line = find_line(job, variant, line_id)
     if not isinstance(line, Relief):
         raise EditRefused("Only a relief cut has such a length.", where=line_name(line))
+    _check_length(job, panel, length_mm, line_name(line))
     path = line.nodes if keeps_start else reverse_path(line.nodes)
-    made = _lengthened(path, length_mm, line_name(line))
+    made = _lengthened(path, length_mm + beyond_mm, line_name(line))
     return set_line_nodes(job, variant, line_id, made if keeps_start else reverse_path(made))
+
+
+def _check_length(job: Job, panel: str, length_mm: float, name: str) -> None:
+    outline = flatten(job.panel(panel).outline, closed=True)
+    across = math.hypot(*np.ptp(outline, axis=0))
+    if length_mm < LEAST_MM:
+        least = format_length(LEAST_MM, job.units)
+        raise EditRefused(f"A relief cut is at least {least} long.", where=name)
+    if length_mm > across:
+        size = format_length(across, job.units, decimals=0)
+        raise EditRefused(
+            f"The whole panel is {size} from corner to corner.",
+            where=name,
+            mend="Enter a shorter length.",
+        )
 
 
 def _lengthened(path: Path, length_mm: float, name: str) -> Path:
@@ -62,7 +89,7 @@ def _lengthened(path: Path, length_mm: float, name: str) -> Path:
             raise EditRefused(
                 "It cannot be so short with the nodes it has.",
                 where=name,
-                mend="Delete a node of it first.",
+                mend="Delete a node of it first." if len(path) > 2 else "Enter a longer one.",
             )
         x, y = last.at[0] + moved * ahead[0], last.at[1] + moved * ahead[1]
         made = move_node(path, last.id, (float(x), float(y)))

@@ -283,6 +283,16 @@ def test_a_relief_cut_is_two_clicks_from_the_rim_and_its_end_can_be_dragged(
     assert session.job is drawn
 
 
+def test_a_relief_cut_starts_on_a_rim_or_a_line_only(session, view, hand):
+    said = []
+    session.said.connect(said.append)
+    view.set_tool("relief")
+    hand.click((760, 100))
+    hand.click((790, 104))
+    assert not session.job.scheme("v1", "p2").reliefs
+    assert "starts on the rim" in said[0]
+
+
 def test_a_length_typed_ends_a_relief_cut(session, view, hand):
     view.set_tool("relief")
     hand.click((700, 100))
