@@ -341,6 +341,10 @@ def _panel_findings(panel: PanelPlan, piece: Piece) -> Iterator[Finding]:
                 " taken to run on straight. Measure further out, or check where the grid lies."
             )
             yield Finding("L704", Severity.NOTE, text, panel.id, where)
+    if isinstance(surface, CurvedSurface) and surface.fit and not surface.doubts:
+        for question in surface.fit.questions:
+            text = f"{panel.name}: {question.sentence()}"
+            yield Finding("L708", Severity.NOTE, text, panel.id, where)
     if recorded.lines == 3:
         text = (
             f"{panel.name} was measured along 3 lines, which do not see its shoulders: no seams"

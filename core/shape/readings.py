@@ -51,11 +51,15 @@ class Doubt:
         what: one sentence: what is wrong.
         mend: one sentence: what to do.
         place: where in the grid, where it is one place.
+        others: further places that are about as likely.
+        is_question: whether it is only worth a look, and what can be said is said.
     """
 
     what: str
     mend: str
     place: ReadingPlace | None = None
+    others: tuple[ReadingPlace, ...] = ()
+    is_question: bool = False
 
     def sentence(self) -> str:
         """Return both sentences."""
@@ -206,12 +210,22 @@ def _unlikely(surface: MeasuredSurface, grid: Grid) -> Iterator[Doubt]:
     """Yield lengths that are none of the same part, and grids that are next to lines."""
     spine = grid.lengths[:, grid.spine]
     odd = (grid.lengths > _TIMES * spine[:, None]) | (grid.lengths * _TIMES < spine[:, None])
-    for i, j in np.argwhere(odd).tolist():
+    beside = odd.sum(axis=1) == odd.shape[1] - 1
+    for i in np.flatnonzero(beside).tolist():
+        # One wrong length is likelier than four that agree.
+        place = ReadingPlace(ReadingKind.LENGTH, i, grid.spine)
+        yield Doubt(
+            f"All lines beside it are more than {_TIMES:.0f} times as long, or as short:"
+            f" {place_name(place, surface)}.",
+            "Measure it again.",
+            place,
+        )
+    for i, j in np.argwhere(odd & ~beside[:, None]).tolist():
         place = ReadingPlace(ReadingKind.LENGTH, i, j)
         yield Doubt(
             f"More than {_TIMES:.0f} times as long, or as short, as the spine there:"
             f" {place_name(place, surface)}.",
-            "Measure it again, and the spine beside it.",
+            "Measure it again.",
             place,
         )
     widths = grid.offsets[:, 0] - grid.offsets[:, -1]

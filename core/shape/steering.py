@@ -52,6 +52,9 @@ _TAKE_CHECKS = (
     "Pull a tape tight from rim to rim at the first and at the last station, and read how far"
     " it passes the mark on the spine: 0 if it runs over it."
 )
+_AT_ITS_ENDS = (
+    "The other diagonal fits: measure this one again, and the offsets to the rims at its ends."
+)
 _BESIDE = (ReadingPlace(ReadingKind.FIRST_BESIDE), ReadingPlace(ReadingKind.LAST_BESIDE))
 _CORNERS = {ReadingKind.TO_LEFT: (-1, 0), ReadingKind.TO_RIGHT: (0, -1)}
 """From which outermost line of the first station to which of the last."""
@@ -150,21 +153,34 @@ def _diagonals_off(
 ) -> tuple[Doubt, ...]:
     """Doubt diagonals that are not as long as the fitted surface has them.
 
-    Both are looked at together as well: stations that were steered move both alike.
+    Both are looked at together as well: stations that were steered move both alike, and a rim
+    that is marked wrong at a corner moves one.
     """
     far = [d for d in taken if abs(d.off_mm) > far_off * d.scatter_mm]
+    is_both = all(abs(d.off_mm) > far_off / 2 * d.scatter_mm for d in taken)
     if not far and len(taken) == 2:
         both = sum(d.off_mm for d in taken) / 2
         if abs(both) > far_off * np.hypot(taken[0].scatter_mm, taken[1].scatter_mm) / 2:
             far = taken[:1]
+            is_both = True
     return tuple(
         Doubt(
             f"A diagonal is {abs(d.off_mm):.0f} mm {'longer' if d.off_mm > 0 else 'shorter'}"
             f" than the other readings make it: {place_name(d.place, surface)}.",
-            _TAKE_CARE,
+            _TAKE_CARE if is_both else _AT_ITS_ENDS,
             d.place,
+            () if is_both else _ends(surface, d),
         )
         for d in far
+    )
+
+
+def _ends(surface: MeasuredSurface, diagonal: _Diagonal) -> tuple[ReadingPlace, ReadingPlace]:
+    """Return the offsets that a diagonal ends at."""
+    lines = [end % surface.lines for end in diagonal.ends]
+    return (
+        ReadingPlace(ReadingKind.OFFSET, 0, lines[0]),
+        ReadingPlace(ReadingKind.OFFSET, surface.stations - 1, lines[1]),
     )
 
 

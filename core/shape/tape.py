@@ -24,11 +24,12 @@ from core.document.surface import (
     MeasuredSurface,
     ReadingKind,
     ReadingPlace,
-    place_name,
 )
 from core.shape.fermi import Fermi, Spread, Values
 from core.shape.model import Points
+from core.shape.odd_offsets import odd_offsets
 from core.shape.readings import Doubt, Grid, doubts_before, grid_of
+from core.shape.slips import slip_doubt, slips_of
 from core.shape.steering import steering_doubts
 
 DRAWS = 200
@@ -41,6 +42,10 @@ _ALONG = (1.0, 0.5, 0.3)
 """The same for powers of s, as shares."""
 _LEAST_G = 0.6
 _POOR_FIT = 2.0
+_WRONG = 4.3
+"""So many standard errors one reading may be off."""
+_ALLOWED = 4.0
+"""An offset that jumps is not asked for if lengths fit it so many squared errors better."""
 _TRIFLE = 1e-9
 _SPOTS = 6
 """At so many places a term is taken along a stretch of line."""
@@ -59,6 +64,7 @@ class TapeFit:
         misfit: how many times the reading error the readings miss the surface by; None where
             there are too few to tell.
         doubts: why no judgement should be built on it.
+        questions: what is worth another look, though a judgement stands without it.
     """
 
     fermi: Fermi
@@ -66,6 +72,7 @@ class TapeFit:
     noise: Values
     misfit: float | None
     doubts: tuple[Doubt, ...]
+    questions: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,6 +82,8 @@ class _Observed:
     widening: Values
     terms: Values
     precision: Values
+    variance: Values
+    moved: Values
     places: tuple[ReadingPlace, ...]
 
 
@@ -105,7 +114,7 @@ def fit_tape(surface: MeasuredSurface, draws: int = DRAWS, seed: int = 1) -> Tap
     seen = _observed(grid, fermi, stretches)
     best, covariance = _solved(seen, prior)
     fermi = replace(fermi, coefficients=best)
-    misfit, worst = _misfit(seen, best, covariance)
+    misfit = _misfit(seen, best, covariance)
     wider = covariance * max(1.0, misfit or 1.0) ** 2
     random = np.random.default_rng(seed).standard_normal((draws, len(best)))
     chosen = best + random @ _root(wider)
@@ -114,16 +123,23 @@ def fit_tape(surface: MeasuredSurface, draws: int = DRAWS, seed: int = 1) -> Tap
     )
     fit = TapeFit(fermi, chosen, noisy, misfit, ())
     doubts = (
-        *_misfits(surface, misfit, worst),
+        *_misfits(surface, seen, prior, misfit),
         *_too_curved(fit),
         *steering_doubts(surface, grid, fermi, chosen),
     )
-    return replace(fit, doubts=doubts)
+    return replace(fit, doubts=doubts, questions=_questions(surface, grid, fermi, prior))
 
 
 def find_doubts(surface: MeasuredSurface) -> tuple[Doubt, ...]:
-    """Return every doubt about a grid: of its readings, or else of what fits them."""
-    return doubts_before(surface) or fit_tape(surface).doubts
+    """Return every doubt about a grid: of its readings, or else of what fits them.
+
+    Questions come last.
+    """
+    before = doubts_before(surface)
+    if before:
+        return before
+    fit = fit_tape(surface)
+    return (*fit.doubts, *fit.questions)
 
 
 def _solved(seen: _Observed, prior: Values) -> tuple[Values, Values]:
@@ -197,39 +213,69 @@ def _observed(grid: Grid, fermi: Fermi, stretches: _Stretches) -> _Observed:
     marks = by_offset.reshape(len(gap), -1)
     variance = grid.own_mm**2 * (own @ own.T) + grid.shared_mm**2 * (shared @ shared.T)
     variance += grid.error_mm**2 * (marks @ marks.T)
-    places = tuple(
-        ReadingPlace(ReadingKind.LENGTH, *at) for at in zip(i.tolist(), j.tolist(), strict=True)
-    )
     precision = np.asarray(np.linalg.inv(variance), dtype=np.float64)
-    return _Observed(widening - 1, stretches.terms, precision, places)
+    places, moved = _readings(by_length, by_offset, grid.spine)
+    return _Observed(widening - 1, stretches.terms, precision, variance, moved, places)
 
 
-def _misfit(
-    seen: _Observed, best: Values, covariance: Values
-) -> tuple[float | None, ReadingPlace]:
-    """Return the misfit as a multiple of the reading error, and the worst place."""
+def _readings(
+    by_length: Values, by_offset: Values, spine: int
+) -> tuple[tuple[ReadingPlace, ...], Values]:
+    """Return the places of all lengths and offsets, and what a millimetre of each moves."""
+    count, gaps, lines = by_length.shape
+    places = [ReadingPlace(ReadingKind.LENGTH, *at) for at in np.ndindex(gaps, lines)]
+    columns = [by_length.reshape(count, -1)]
+    for i, j in np.ndindex(gaps + 1, lines):
+        if j != spine:
+            places.append(ReadingPlace(ReadingKind.OFFSET, i, j))
+            columns.append(by_offset[:, i, j][:, None])
+    return tuple(places), np.hstack(columns)
+
+
+def _misfit(seen: _Observed, best: Values, covariance: Values) -> float | None:
+    """Return the misfit as a multiple of the reading error."""
     off = seen.widening - seen.terms @ best
     hat = seen.terms @ covariance @ seen.terms.T @ seen.precision
     freedom = len(off) - float(np.trace(hat))
-    worst = seen.places[int(np.argmax(np.abs(off) * np.sqrt(np.diag(seen.precision))))]
     if freedom < _FREEDOM:
-        return None, worst
-    return float(np.sqrt(off @ seen.precision @ off / freedom)), worst
+        return None
+    return float(np.sqrt(off @ seen.precision @ off / freedom))
 
 
 def _misfits(
-    surface: MeasuredSurface, misfit: float | None, worst: ReadingPlace
+    surface: MeasuredSurface, seen: _Observed, prior: Values, misfit: float | None
 ) -> tuple[Doubt, ...]:
-    if misfit is None or misfit <= _POOR_FIT:
+    if misfit is None:
         return ()
-    return (
-        Doubt(
-            f"The readings do not fit one smooth surface; they miss it by {misfit:.1f} times"
-            " the reading error.",
-            f"Measure {place_name(worst, surface)} again.",
-            worst,
-        ),
-    )
+    slips = slips_of(seen.widening, _widely(seen, prior), seen.moved, seen.places)
+    if misfit <= _POOR_FIT and slips.worst < _WRONG:
+        return ()
+    return (slip_doubt(slips, surface),)
+
+
+def _widely(seen: _Observed, prior: Values) -> Values:
+    """Return how what was observed scatters over all parts and errors."""
+    return seen.variance + seen.terms @ np.linalg.solve(prior, seen.terms.T)
+
+
+def _questions(
+    surface: MeasuredSurface, grid: Grid, fermi: Fermi, prior: Values
+) -> tuple[Doubt, ...]:
+    """Ask for offsets that jump further than lengths bear out."""
+
+    def misfit(read: Grid) -> float:
+        moved = _Stretches.of(read, fermi.spread)
+        seen = _observed(read, fermi, moved)
+        return float(seen.widening @ np.linalg.solve(_widely(seen, prior), seen.widening))
+
+    asked = []
+    for odd in odd_offsets(grid):
+        row, line = odd.places[0].row, odd.places[0].line
+        offsets = grid.offsets.copy()
+        offsets[row, line] -= np.sign(offsets[row, line]) * odd.off_mm
+        if misfit(replace(grid, offsets=offsets)) < misfit(grid) + _ALLOWED:
+            asked.append(odd.question(surface))
+    return tuple(asked)
 
 
 def _too_curved(fit: TapeFit) -> tuple[Doubt, ...]:
