@@ -10,6 +10,7 @@ from app.panes.rows import paint_text, sized
 from app.theme import Theme, current_theme
 from core.roll.buying import FilmBuying
 from core.roll.tries_curve import TriesPoint
+from core.write.wording import counted
 
 LEFT_PX, RIGHT_PX, TOP_PX, BOTTOM_PX = 44.0, 20.0, 28.0, 40.0
 _MOST_TICKS = 8
@@ -116,7 +117,7 @@ class _Plot:
         foot = QRectF(area.left(), area.bottom() + 19, area.width(), 18)
         paint_text(painter, foot, "metres of film", self.theme.ink_soft, _CENTRE)
         head = QRectF(4, 2, area.width() + LEFT_PX, 18)
-        words = f"Retakes that it affords, of {self.film.curve[0].pieces} pieces"
+        words = _head(self.film.curve[0])
         paint_text(painter, head, words, self.theme.ink_soft)
 
     def _curve(self) -> None:
@@ -154,6 +155,12 @@ def _tick_step(longest_mm: float, step_mm: float) -> float:
     """Return how far ticks are apart: whole steps of the shop, few enough to read."""
     count = max(1, math.ceil(longest_mm / step_mm / _MOST_TICKS))
     return step_mm * count
+
+
+def _head(point: TriesPoint) -> str:
+    """Say whose retakes are counted."""
+    lost = f"; {point.left_out} more fit nowhere" if point.left_out else ""
+    return f"Retakes that it affords, of {counted(point.pieces, 'piece')}{lost}"
 
 
 def _spoken(film: FilmBuying | None) -> str:

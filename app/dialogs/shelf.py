@@ -34,12 +34,14 @@ from core.document.shelf import (
     entries_for,
     follow_shelf,
     free_on_shelf,
+    holder_text,
     names_without,
     put_back,
     put_on_shelf,
     remove_from_shelf,
     stock_conflicts,
     take_from_shelf,
+    with_files,
 )
 from core.document.shelf_file import ShelfFile, new_key
 from core.errors import LaplineError
@@ -123,7 +125,8 @@ class ShelfDialog(QDialog):
         self.on_shelf.clear()
         for entry in entries_for(self._shelf, film):
             words = stock_text(entry.stock, job.units, film.roll_width_mm)
-            by = f"in {entry.taken_by}" if entry.taken_by else entry.stock.note
+            holder = holder_text(self._shelf, entry, job)
+            by = f"in {holder}" if holder else entry.stock.note
             _add(self.on_shelf, entry.key, words, by)
         self.in_job.clear()
         for stock in film.stock:
@@ -242,13 +245,13 @@ class ShelfDialog(QDialog):
 
     def _do(self, sentence: str, change: Callable[[Job, Shelf], tuple[Job, Shelf]]) -> None:
         """Change shelf and job together; nothing is changed when either refuses."""
-        job = self._session.committed_job
+        job, path = self._session.committed_job, self._session.path
         made = job
 
         def make(shelf: Shelf) -> Shelf:
             nonlocal made
             made, after = change(job, shelf)
-            return after
+            return with_files(shelf, after, path.name if path else "")
 
         try:
             self._shelf = self._file.change(make)

@@ -33,6 +33,7 @@ class ShelfEntry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         stock: its size; the id in it means nothing here.
         revision: goes up with every change.
         taken_by: the job that has it in its stock, or "".
+        taken_file: name of that job's file, where it is known.
     """
 
     key: Key
@@ -42,6 +43,7 @@ class ShelfEntry(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     stock: Stock
     revision: Annotated[int, Meta(ge=1)] = 1
     taken_by: Name = ""
+    taken_file: Annotated[str, Meta(max_length=255)] = ""
 
 
 class Shelf(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -134,7 +136,7 @@ def take_from_shelf(
             raise EditRefused("The job has this roll or offcut already.", where=entry.film)
         if entry.taken_by:
             raise EditRefused(
-                f"The job {entry.taken_by} has this roll or offcut.",
+                f"The job {holder_text(shelf, entry, job)} has this roll or offcut.",
                 where=entry.film,
                 mend="Finish that job, or put the film back from there.",
             )
@@ -165,6 +167,35 @@ def put_back(job: Job, shelf: Shelf, stocks: Collection[str]) -> tuple[Job, Shel
             left = tuple(s for s in film.stock if s not in gone)
             job = set_stock(job, film.id, left)
     return job, shelf
+
+
+def with_files(before: Shelf, after: Shelf, file: str) -> Shelf:
+    """Return a shelf on which what a job has taken since is noted with the job's file."""
+    known = {e.key: e for e in before.entries}
+
+    def noted(entry: ShelfEntry) -> ShelfEntry:
+        old = known.get(entry.key)
+        is_new = old is None or (old.taken_by, old.revision) != (entry.taken_by, entry.revision)
+        if not entry.taken_by:
+            return replace(entry, taken_file="")
+        return replace(entry, taken_file=file[:255]) if is_new else entry
+
+    return replace(after, entries=tuple(noted(e) for e in after.entries))
+
+
+def holder_text(shelf: Shelf, entry: ShelfEntry, job: Job | None = None) -> str:
+    """Return the title of the job that has an entry, with its file where titles do not tell.
+
+    Args:
+        shelf: all that lies there.
+        entry: what a job has.
+        job: the one that asks.
+    """
+    alike = {e.taken_file for e in shelf.entries if e.taken_by == entry.taken_by}
+    is_shared = len(alike) > 1 or (job is not None and _name_of(job) == entry.taken_by)
+    if entry.taken_file and is_shared:
+        return f"{entry.taken_by} ({entry.taken_file})"
+    return entry.taken_by
 
 
 def free_on_shelf(shelf: Shelf, key: str, revision: int) -> Shelf:

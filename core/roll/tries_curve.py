@@ -19,7 +19,8 @@ class TriesPoint:
 
     Attributes:
         retakes: how many; the hardest pieces come first.
-        pieces: how many pieces there are.
+        pieces: how many pieces lie on a sheet.
+        left_out: how many pieces fit nowhere, so that no film affords them a retake.
         used_mm: length of roll for job and retakes, in stock or not.
         needed_mm, bought_mm: to buy, as laid out, and in the shop's steps.
         is_planned: whether it is the number of retakes that is planned.
@@ -32,6 +33,7 @@ class TriesPoint:
     bought_mm: float
     price: float
     is_planned: bool
+    left_out: int = 0
 
 
 def tries_curve(
@@ -45,12 +47,15 @@ def tries_curve(
         go_on: called before each layout; raises Cancelled when it is not wanted any more.
     """
     job = first_tries(problem)
-    firsts = [i for i in problem.items if i.attempt == 1]
+    nowhere = [i for m in rolls.missing if m.length_mm is None for i in m.items]
+    lost = {i.piece for i in nowhere if i.attempt == 1}
+    items = [i for i in problem.items if i.piece not in lost]
+    firsts = [i for i in items if i.attempt == 1]
     if not firsts:
         return ()
     start = without_retakes(job, rolls)
     order = _by_difficulty(problem, firsts)
-    planned = len(problem.items) - len(firsts)
+    planned = len(items) - len(firsts)
     points = []
     for count in _counts(len(firsts), planned):
         go_on()
@@ -69,6 +74,7 @@ def tries_curve(
                 bought_mm=bought,
                 price=bought / 1000.0 * problem.film.price_per_m,
                 is_planned=count == planned,
+                left_out=len(lost),
             )
         )
     return _never_more_for_fewer(points)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from core.document.film import Roll
-from core.document.shelf import Shelf, ShelfEntry
+from core.document.shelf import Shelf, ShelfEntry, holder_text
 from core.roll.wording import length_on_hand
 from core.units import Units
 from core.write.wording import text_table
@@ -17,10 +17,10 @@ def shelf_lines(shelf: Shelf, place: str) -> Iterator[str]:
     for film in dict.fromkeys(e.film for e in shelf.entries):
         yield ""
         yield film
-        yield from text_table([_row(e) for e in shelf.entries if e.film == film])
+        yield from text_table([_row(shelf, e) for e in shelf.entries if e.film == film])
 
 
-def _row(entry: ShelfEntry) -> tuple[str, ...]:
+def _row(shelf: Shelf, entry: ShelfEntry) -> tuple[str, ...]:
     stock = entry.stock
     if isinstance(stock, Roll):
         kind = "opened roll" if stock.is_opened else "roll"
@@ -29,5 +29,5 @@ def _row(entry: ShelfEntry) -> tuple[str, ...]:
         kind = "offcut" if stock.outline is None else "shaped offcut"
         size = f"{stock.length_mm:.0f} × {stock.width_mm:.0f} mm"
     damage = "damaged" if stock.damaged else ""
-    by = f"in {entry.taken_by}" if entry.taken_by else ""
+    by = f"in {holder_text(shelf, entry)}" if entry.taken_by else ""
     return (f"  {kind}", size, damage, by, stock.note)

@@ -21,11 +21,13 @@ from core.document.shelf import (
     entries_for,
     follow_shelf,
     free_on_shelf,
+    holder_text,
     names_without,
     put_back,
     put_on_shelf,
     stock_conflicts,
     take_from_shelf,
+    with_files,
 )
 from core.document.shelf_file import (
     ShelfFile,
@@ -76,6 +78,24 @@ def test_what_another_job_has_is_not_taken() -> None:
     freed = free_on_shelf(shelf, "aa" * 4, 2)
     job, _ = take_from_shelf(a_job("Van"), freed, "f1", ["aa" * 4])
     assert job.films[0].stock[0].shelf is not None
+
+
+def test_two_jobs_of_one_title_are_told_by_their_files() -> None:
+    shelf = a_shelf()
+    key, other = "aa" * 4, "bb" * 4
+    _, after = take_from_shelf(a_job(), shelf, "f1", [key])
+    shelf = with_files(shelf, after, "red.lapline")
+    assert holder_text(shelf, shelf.entry(key)) == "Trike"
+    assert holder_text(shelf, shelf.entry(key), a_job("Van")) == "Trike"
+    with pytest.raises(EditRefused, match=r"The job Trike \(red.lapline\) has this"):
+        take_from_shelf(a_job(), shelf, "f1", [key])
+    _, after = take_from_shelf(a_job(), shelf, "f1", [other])
+    shelf = with_files(shelf, after, "blue.lapline")
+    told = [holder_text(shelf, e) for e in shelf.entries]
+    assert told == ["Trike (red.lapline)", "Trike (blue.lapline)"]
+    entry = shelf.entry(key)
+    freed = with_files(shelf, free_on_shelf(shelf, key, entry.revision), "blue.lapline")
+    assert freed.entry(key).taken_file == ""
 
 
 def test_what_is_put_back_lies_there_as_the_job_left_it() -> None:

@@ -297,6 +297,15 @@ class TestBuying:
         with pytest.raises(Cancelled):
             buying_list(plan, report_of(plan).rolls, lambda: True)
 
+    def test_pieces_that_fit_nowhere_are_not_counted_on_the_curve(self):
+        # The film is 1 m wide: a square of 1.2 m fits on none of it.
+        shapes = {"g1": box(0, 0, 900, 900), "g2": box(0, 0, 1200, 1200)}
+        plan = plan_of([piece(g, s, tries=2) for g, s in shapes.items()], [a_film()])
+        (bought,) = buying_list(plan, report_of(plan).rolls).films
+        assert {(p.pieces, p.left_out) for p in bought.curve} == {(1, 1)}
+        assert [p.retakes for p in bought.curve if p.is_planned] == [1]
+        assert max(p.retakes for p in bought.curve) == 1
+
     def test_planned_retakes_are_on_the_curve(self):
         pieces = [piece("g1", box(0, 0, 300, 450), tries=3), piece("g2", box(0, 0, 200, 200))]
         plan = plan_of(pieces, [a_film()])
