@@ -8,7 +8,7 @@ stand at whole millimetres where their lane lets them, measured on the part in h
 left end (cross-cuts) or its lower edge (slits): from an edge that is there. Where no lane parts
 two rectangles, that part cannot be cut edge to edge; it is named, not forced.
 
-One *section* after the other is cut off the sheet and its pieces are freed. Cuts that serve
+One *slab* after the other is cut off the sheet and its pieces are freed. Cuts that serve
 retakes alone come last of all: they are made only when a piece has failed.
 """
 
@@ -66,7 +66,7 @@ class KnifeCut:
         start, end: on the sheet.
         frees: labels of the pieces that are by themselves, at their size, after it.
         is_trim: whether it cuts off nothing but waste.
-        section: which of the parts of the whole sheet it cuts off, or works on, from 1.
+        slab: which of the parts of the whole sheet it cuts off, or works on, from 1.
         is_for_retakes: whether no piece of the job needs it.
     """
 
@@ -78,7 +78,7 @@ class KnifeCut:
     end: tuple[float, float]
     frees: tuple[str, ...]
     is_trim: bool = False
-    section: int = 1
+    slab: int = 1
     is_for_retakes: bool = False
 
 
@@ -103,14 +103,14 @@ class _Part:
 
     Attributes:
         after: position of the cut that gave it; None for the whole sheet.
-        section: as a cut's.
+        slab: as a cut's.
     """
 
     name: str
     area: Rectangle
     blanks: tuple[Blank, ...]
     after: int | None = None
-    section: int = 1
+    slab: int = 1
 
     @property
     def is_for_retakes(self) -> bool:
@@ -159,8 +159,8 @@ class _Bench:
         self.stuck: list[tuple[Blank, ...]] = []
 
     def in_order(self) -> tuple[KnifeCut, ...]:
-        """Return the cuts as they are made: the job's first, section by section."""
-        made = sorted(self.cuts, key=lambda c: (c.is_for_retakes, c.section, c.number))
+        """Return the cuts as they are made: the job's first, slab by slab."""
+        made = sorted(self.cuts, key=lambda c: (c.is_for_retakes, c.slab, c.number))
         return tuple(replace(cut, number=number) for number, cut in enumerate(made, 1))
 
     def on_film(self, area: Rectangle) -> Rectangle:
@@ -200,24 +200,22 @@ class _Bench:
         # What is cut off a roll behind all blanks is no waste.
         is_rest = not part.name and axis == 0 and self._is_roll
         behind = tuple(b for b in part.blanks if b not in done)
-        section = 1
+        slab = 1
         for i, lane in enumerate(lanes):
             is_last = lane is lanes[-1] and not behind and not is_rest
             after = [b for other in lanes[i:] for b in other.before] + list(behind)
-            in_hand = replace(
-                part, blanks=tuple(after), section=part.section if part.name else section
-            )
+            in_hand = replace(part, blanks=tuple(after), slab=part.slab if part.name else slab)
             self._cut(in_hand, axis, rest, lane.at, is_trim=not lane.before or is_last)
             near, rest = (self.on_film(a) for a in _split(rest, axis, lane.at))
             parts.append((near, lane.before))
-            section += bool(lane.before)
+            slab += bool(lane.before)
         parts.append((rest, behind))
         filled = [(i, area, blanks) for i, (area, blanks) in enumerate(parts) if blanks]
         for number, (i, area, blanks) in enumerate(filled, 1):
             name = f"{part.name}.{number}" if part.name else str(number)
             after_cut = first + min(i, len(lanes) - 1)
-            section = part.section if part.name else number
-            self.free(_Part(name, area, blanks, after_cut, section), 1 - axis)
+            slab = part.slab if part.name else number
+            self.free(_Part(name, area, blanks, after_cut, slab), 1 - axis)
 
     def _cut(
         self, part: _Part, axis: int, area: Rectangle, at: float, *, is_trim: bool
@@ -234,7 +232,7 @@ class _Bench:
             end,
             (),
             is_trim,
-            part.section,
+            part.slab,
             part.is_for_retakes,
         )
         self.cuts.append(cut)

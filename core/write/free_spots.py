@@ -1,7 +1,8 @@
 """Free spots on a picture: where discs and lines of text stand without covering each other."""
 
+import itertools
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from core.write.typeface import text_width_mm
@@ -82,7 +83,7 @@ class Taken:
         self,
         room: Box,
         ways: Iterable[tuple[str, ...]],
-        heights: Iterable[float],
+        heights: Iterable[Sequence[float]],
         step: float,
         near: Point | None = None,
     ) -> Block | None:
@@ -91,15 +92,16 @@ class Taken:
         Args:
             room: where it is to stand.
             ways: how its text may be broken into lines.
-            heights: of its capitals, largest first.
+            heights: of its capitals, in groups, largest first: a text is upright where no
+                height of a group lets it lie level.
             step: how far apart spots are tried.
             near: the spot that is liked best; None for the middle.
         """
         held = list(ways)
         liked = near or ((room[0] + room[2]) / 2, (room[1] + room[3]) / 2)
-        for height in heights:
+        for group in heights:
             for is_upright in (False, True):
-                for lines in held:
+                for height, lines in itertools.product(group, held):
                     spots = _spots(room, lines, height, step, is_upright=is_upright)
                     for at in sorted(spots, key=lambda p: math.dist(p, liked)):
                         found = Block(lines, at, height, is_upright)

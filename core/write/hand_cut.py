@@ -30,12 +30,13 @@ from core.write.wording import BLANK_CUT_WORDS, joined
 LAY_FOR_IT = "Lay for cutting by hand"
 """What the window calls the way out where straight cuts do not part all pieces."""
 JOB_ENDS = "The job ends here: cut the rest only when a piece has failed"
+NO_JOB = "Only retakes lie here: cut them only when a piece has failed"
 _NOTE = (
     "Cut with a knife and a straight edge, in this order. A cross-cut (whole line) runs across "
     "the roll and is measured from the left end of the part in hand; a slit (dashed) runs "
     "along it and is measured from its lower edge. Trims are waste."
 )
-_ROW_MM, _LEAST_ROW_MM = 4.2, 2.2
+_ROW_MM, _LEAST_ROW_MM, _MOST_ROW_MM = 4.2, 2.2, 5.2
 _BESIDE_MM = 76.0
 """How wide a column of cuts is beside the picture."""
 _WIDEST_MM = 110.0
@@ -44,7 +45,7 @@ _BELOW = 3
 """So many columns of cuts are below the picture."""
 _GAP_MM = 4.0
 _LEAST_SCALE = 1 / 13.0
-"""A stretch of several sections that would be drawn smaller goes on more pages."""
+"""A stretch of several slabs that would be drawn smaller goes on more pages."""
 _SHORTEST_PICTURE_MM = 45.0
 
 Rows = list[tuple[str, str]]
@@ -111,9 +112,9 @@ def _readable(stretch: Stretch, paper: Paper) -> tuple[Stretch, ...]:
     """Return a stretch shared among as many pages as it takes to read it."""
     room = _window(paper)
     parts: tuple[Stretch, ...] = (stretch,)
-    for pages in range(1, 2 * len(stretch.sections) + 1):
+    for pages in range(1, 2 * len(stretch.slabs) + 1):
         parts = shared(stretch, pages)
-        if all(len(p.sections) == 1 or _layout(p, _rows(p), room).is_roomy for p in parts):
+        if all(len(p.slabs) == 1 or _layout(p, _rows(p), room).is_roomy for p in parts):
             break
     return parts
 
@@ -180,7 +181,7 @@ def _page(stretch: Stretch, paper: Paper, *, is_last: bool) -> Drawing:
 
 
 def _has_retakes(stretch: Stretch) -> bool:
-    return any(cut.is_for_retakes for cut in stretch.sequence.cuts)
+    return any(blank.is_retake for blank in stretch.sequence.blanks)
 
 
 def _head(page: Page, stretch: Stretch, window: Box) -> None:
@@ -192,7 +193,8 @@ def _head(page: Page, stretch: Stretch, window: Box) -> None:
     page.text(title, (x0, y), 4.5, is_bold=True)
     y -= 6.5
     if stretch.is_for_retakes:
-        page.text(f"{JOB_ENDS}.", (x0, y), 2.6, is_bold=True)
+        has_job = not all(b.is_retake for b in stretch.sequence.blanks)
+        page.text(f"{JOB_ENDS if has_job else NO_JOB}.", (x0, y), 2.6, is_bold=True)
         y -= 4.6
     sheet = stretch.sheet.sheet
     text = f"{stretch.job.name}. "
@@ -214,10 +216,11 @@ def _rows(stretch: Stretch) -> Rows:
 def _list_rows(page: Page, rows: Rows, room: Box, columns: int) -> None:
     """Write rows in columns, as large as lets all stand in the room."""
     x0, y0, x1, y1 = room
-    wide, row_mm = (x1 - x0) / columns, _ROW_MM
+    wide, row_mm = (x1 - x0) / columns, _MOST_ROW_MM
+    fewest = _lines(rows, _ROW_MM / 2, wide)
     while row_mm > _LEAST_ROW_MM:
-        held = columns * int((y1 - y0) / row_mm)
-        if _lines(rows, row_mm / 2, wide) + columns <= held:
+        held, lines = columns * int((y1 - y0) / row_mm), _lines(rows, row_mm / 2, wide)
+        if lines <= min(held - columns, fewest):
             break
         row_mm -= 0.1
     height = row_mm / 2

@@ -19,21 +19,20 @@ from core.units import format_length
 from core.write.cut_sheets import sheet_frame
 from core.write.drawing import Drawing
 from core.write.free_spots import Block, Box, Point, Segment, Taken
+from core.write.hand_cut_numbers import CUT_INK, number_cut
 from core.write.hand_cut_stretches import Stretch
 from core.write.hatching import hatch_lines
-from core.write.inks import DARK, LIGHT
+from core.write.inks import DARK
 from core.write.measures import size_text
 from core.write.page import SOFT, Page
 from core.write.typeface import text_width_mm
 
 AROUND_MM = (9.0, 8.0, 9.0, 11.0)
 """Kept around the film for sizes and numbers, on paper: left, below, right, above."""
-_CUT = "#b3121d"
 _FILM, _WASTE, _BLANK, _OTHER = "#ffffff", "#f1efe9", "#dfe6e6", "#ebebea"
 _DASHES: dict[Knife, tuple[float, ...]] = {Knife.CROSS_CUT: (), Knife.SLIT: (2.2, 0.9)}
-_RADIUS = 1.75
-_HEIGHTS = (2.2, 2.0, 1.8, 1.6, 1.4)
-_SMALL = (1.6, 1.4)
+_FINE, _TINY = (3.0, 2.6, 2.2, 2.0), (1.8, 1.6, 1.4)
+_SMALL = (1.6,), (1.4,)
 _FAR = 1e9
 
 
@@ -83,7 +82,7 @@ def _write_all(art: Picture, cuts: list[KnifeCut], damage: list[Polygon]) -> Non
     own = {c.number for c in art.stretch.cuts}
     numbered = [c for c in cuts if c.number in own]
     for cut in sorted(numbered, key=lambda c: (bool(c.part), math.dist(c.start, c.end))):
-        _number_cut(art, cut)
+        number_cut(art.page, art.taken, cut, art.stretch.sequence.blanks)
     _name_damage(art, damage)
     later = _name_parts(art)
     for blank in _own_blanks(art.stretch):
@@ -173,83 +172,13 @@ def _draw_cuts(art: Picture, cuts: list[KnifeCut]) -> None:
     for cut in reversed(cuts):
         line = LineString([cut.start, cut.end])
         if cut.number in own:
-            art.page.line(line, _CUT, 0.42, _DASHES[cut.knife])
+            art.page.line(line, CUT_INK, 0.42, _DASHES[cut.knife])
         else:
             art.page.line(line, SOFT, 0.2, _DASHES[cut.knife])
 
 
-def _number_cut(art: Picture, cut: KnifeCut) -> None:
-    """Put a cut's number on it, or beside it with a line to it."""
-    unit, page = art.unit, art.page
-    at, foot = _number_spot(art, cut)
-    r = _RADIUS * unit
-    if math.dist(at, foot) > 0.5 * unit:
-        page.line(LineString([foot, at]), _CUT, 0.2)
-    page.disc(at, r, page.look(LIGHT, _CUT, 0.25))
-    height = 1.6 if cut.number < 100 else 1.15
-    below = (at[0], at[1] - height * unit / 2)
-    page.text(str(cut.number), below, height, anchor="middle", colour=_CUT, is_bold=True)
-    room = r + 0.2 * unit
-    art.taken.boxes.append((at[0] - room, at[1] - room, at[0] + room, at[1] + room))
-
-
-def _number_spot(art: Picture, cut: KnifeCut) -> tuple[Point, Point]:
-    """Return the best free spot for a number, and the point of the cut that it belongs to."""
-    unit, own = art.unit, (cut.start, cut.end)
-    best: tuple[float, Point, Point] | None = None
-    for start_cost, at, foot in _number_spots(art, cut):
-        r = _RADIUS * unit
-        room = (at[0] - r, at[1] - r, at[0] + r, at[1] + r)
-        if not art.taken.is_free(room):
-            continue
-        cost = start_cost + 4.0 * art.taken.lines_near(at, r + 0.3 * unit, own)
-        cost += _crowding(art, room)
-        if best is None or cost < best[0] - 1e-9:
-            best = (cost, at, foot)
-    if best is None:
-        return cut.end, cut.end
-    return best[1], best[2]
-
-
-def _crowding(art: Picture, room: Box) -> float:
-    """Return how much a number takes of the small blanks under it."""
-    cost = 0.0
-    for blank in art.stretch.sequence.blanks:
-        x0, y0, x1, y1 = blank.rectangle
-        w = min(room[2], x1) - max(room[0], x0)
-        h = min(room[3], y1) - max(room[1], y0)
-        if w > 0 and h > 0:
-            cost += 30.0 * w * h / ((x1 - x0) * (y1 - y0))
-    return cost
-
-
-def _number_spots(art: Picture, cut: KnifeCut) -> Iterator[tuple[float, Point, Point]]:
-    """Yield spots with what they cost: along the cut from its far end, then beside it."""
-    unit, end, length = art.unit, cut.end, math.dist(cut.start, cut.end)
-    is_cross = cut.knife is Knife.CROSS_CUT
-    along = (0.0, 1.0) if is_cross else (1.0, 0.0)
-    if not cut.part:  # beyond the end of the cut, outside the film
-        for row in range(3):
-            for aside in (0.0, 2.0, -2.0, 4.0, -4.0):
-                out = (_RADIUS + 0.8 + row * 3.8) * unit
-                x, y = end[0] + along[0] * out, end[1] + along[1] * out
-                x, y = x + along[1] * aside * unit, y + along[0] * aside * unit
-                yield row + abs(aside), (x, y), end
-    back = min(2.6 * unit, length / 2)
-    while back <= length - min(2.2 * unit, length / 2) + 1e-6:
-        at = (end[0] - along[0] * back, end[1] - along[1] * back)
-        yield (0.05 * back / unit + (10.0 if not cut.part else 0.0), at, at)
-        back += unit
-    middle = _middle((*cut.start, *cut.end))
-    for k in range(3, 12):
-        for turn in range(8):
-            angle = math.pi * turn / 4
-            dx, dy = k * unit * math.cos(angle), k * unit * math.sin(angle)
-            yield 5.0 + 0.6 * k, (middle[0] + dx, middle[1] + dy), middle
-
-
 def _name_parts(art: Picture) -> list[tuple[str, Box]]:
-    """Name the parts that are cut on: sections above the film, others in their corner.
+    """Name the parts that are cut on: slabs above the film, others in their corner.
 
     Returns:
         Names that found no room there, with where they may stand.
@@ -260,25 +189,25 @@ def _name_parts(art: Picture) -> list[tuple[str, Box]]:
         if name not in told:
             continue
         room = (x0 + 0.5 * unit, y0 + 0.3 * unit, x1 - 0.3 * unit, y1 - 0.3 * unit)
-        if "." not in name and _is_section_across(art):
+        if "." not in name and _is_slab_across(art):
             _name_part(art, name, (x0, y1 + 0.6 * unit, x1, y1 + 4.6 * unit), is_corner=False)
         elif not (block := _corner_block(art, room, (f"part {name}",))):
             later.append((name, room))
         else:
-            _set_block(art, block, _CUT, is_bold=False)
+            _set_block(art, block, CUT_INK, is_bold=False)
     return later
 
 
 def _name_part(art: Picture, name: str, room: Box, *, is_corner: bool = True) -> None:
     unit = art.unit
-    heights = [h * unit for h in (*_SMALL, 1.2)]
+    heights = _heights(unit, *_SMALL, (1.2,))
     near = (room[0], room[3]) if is_corner else None
     block = art.taken.block_in(room, ((f"part {name}",), (name,)), heights, 0.8 * unit, near)
     if block is not None:
-        _set_block(art, block, _CUT, is_bold=False)
+        _set_block(art, block, CUT_INK, is_bold=False)
 
 
-def _is_section_across(art: Picture) -> bool:
+def _is_slab_across(art: Picture) -> bool:
     return all(c.knife is Knife.CROSS_CUT for c in art.stretch.sequence.cuts if not c.part)
 
 
@@ -295,26 +224,47 @@ def _corner_block(art: Picture, room: Box, lines: tuple[str, ...]) -> Block | No
     return block
 
 
+def _heights(unit: float, *groups: tuple[float, ...]) -> list[tuple[float, ...]]:
+    """Return heights of capitals on the film, in groups: within one a level text is better."""
+    return [tuple(h * unit for h in group) for group in groups]
+
+
+def _broken(label: str) -> list[tuple[str, ...]]:
+    """Return a label in one line, and broken: before its retake, and in the middle of its name.
+
+    >>> _broken("Lid 1, retake 1"), _broken("Front cheek 2")[1:]
+    ([('Lid 1, retake 1',), ('Lid 1,', 'retake 1')], [('Front', 'cheek 2')])
+    """
+    name, comma, again = label.partition(", ")
+    behind = (again,) if comma else ()
+    first, _, last = name.rpartition(" ")
+    words = [*first.split(), last]
+    if len(words) > 1 and len(last) <= 3:  # a number stays with the word before it
+        words[-2:] = [" ".join(words[-2:])]
+    ways: list[tuple[str, ...]] = [(label,)]
+    ways += [(f"{name},", again)] if comma else []
+    breaks = [(" ".join(words[:k]), " ".join(words[k:])) for k in range(1, len(words))]
+    if breaks:
+        one, other = min(breaks, key=lambda pair: max(map(len, pair)))
+        ways.append((one, f"{other}," if comma else other, *behind))
+    return ways
+
+
 def _label_blank(art: Picture, blank: Blank) -> None:
     """Write a blank's name and size into it, else a letter that the list explains."""
     unit = art.unit
     x0, y0, x1, y1 = blank.rectangle
     size = size_text(x1 - x0, y1 - y0, art.stretch.units)
-    name, _, again = blank.label.partition(", ")
-    words = [name] if not again else [f"{name},", again]
-    ways = [(blank.label, size), (*words, size)]
-    first, _, last = name.rpartition(" ")
-    if first:
-        ways.append((first, *([last] if not again else [f"{last},", again]), size))
+    ways = [(*lines, size) for lines in _broken(blank.label)]
     room = (x0 + 0.4 * unit, y0 + 0.4 * unit, x1 - 0.4 * unit, y1 - 0.4 * unit)
-    heights = [h * unit for h in _HEIGHTS]
-    block = art.taken.block_in(room, ways, heights, 1.2 * unit)
+    block = art.taken.block_in(room, ways, _heights(unit, _FINE, _TINY), 1.2 * unit)
     if block is None:
         count = len(art.keyed)
         letter = string.ascii_lowercase[count % 26] * (1 + count // 26)
         art.keyed.append((letter, f"{blank.label}, {size}"))
+        heights = _heights(unit, (2.2, 1.8, 1.4))
         block = art.taken.block_in(room, [(letter,)], heights, 0.6 * unit)
-        block = block or Block((letter,), _middle(blank.rectangle), heights[-1])
+        block = block or Block((letter,), _middle(blank.rectangle), 1.4 * unit)
     _set_block(art, block, DARK, is_bold=True)
 
 
@@ -335,7 +285,7 @@ def _set_block(art: Picture, block: Block, colour: str, *, is_bold: bool) -> Non
 
 def _name_damage(art: Picture, areas: list[Polygon]) -> None:
     """Write into damaged stretches what they are, on a light ground."""
-    heights = [h * art.unit for h in _SMALL]
+    heights = _heights(art.unit, *_SMALL)
     for area in areas:
         block = art.taken.block_in(area.bounds, [("damaged",)], heights, art.unit)
         if block is not None:
@@ -346,7 +296,7 @@ def _name_damage(art: Picture, areas: list[Polygon]) -> None:
 
 def _name_trims(art: Picture, cuts: list[KnifeCut]) -> None:
     """Name what is cut off, with its size where it is a large rectangle."""
-    heights = [h * art.unit for h in (*_SMALL, 1.2)]
+    heights = _heights(art.unit, *_SMALL, (1.2,))
     for face in _trims(art, cuts):
         x0, y0, x1, y1 = face.bounds
         is_box = face.area > 0.999 * (x1 - x0) * (y1 - y0)
@@ -390,13 +340,11 @@ def _draw_sizes(art: Picture) -> None:
 
 def _is_end_of_job(stretch: Stretch) -> bool:
     """Whether the job ends where the picture does, and retakes begin behind it."""
-    end = stretch.span[1]
-    blanks = stretch.sequence.blanks
-    job = [b.rectangle[2] for b in blanks if not b.is_retake]
-    retakes = [b.rectangle[0] for b in blanks if b.is_retake]
-    if stretch.is_for_retakes or not job or not retakes:
-        return False
-    return max(job) <= end + 1.0 and min(retakes) >= end - 1.0
+    end = stretch.sheet.job_end_mm
+    is_last = end is not None and all(
+        b.is_retake or b.rectangle[2] <= stretch.span[1] + 1.0 for b in stretch.sequence.blanks
+    )
+    return is_last and not stretch.is_for_retakes
 
 
 def _measure(art: Picture, start: Point, end: Point) -> None:

@@ -76,7 +76,7 @@ def roll_drawing(
         art = _SheetArt(sheet, film, job.units, at)
         _paint_sheet(page, art, y)
         keyed = _paint_labels(page, art, part)
-        y = _draw_key(page, keyed, at[1] - 1.6 * unit, width) - 2.0 * unit
+        y = _draw_key(page, keyed, _mark_job_end(page, art), width) - 2.0 * unit
     for missing in rolls.missing:
         for line in wrapped(missing.text, 0.9 * unit, width):
             page.text(line, (0.0, y), 0.9, colour=_WARN)
@@ -127,6 +127,20 @@ def _draw_usable(page: Page, art: _SheetArt) -> None:
     if margin > 0:
         for y in (y0 + margin, y1 - margin):
             page.line(LineString([(x0, y), (x1, y)]), SOFT, 0.07, (0.7, 0.5))
+
+
+def _mark_job_end(page: Page, art: _SheetArt) -> float:
+    """Draw where the job ends and retakes begin; return where to go on below the sheet."""
+    unit, end = page.unit, art.plan.job_end_mm
+    x0, y0, _, y1 = art.frame.bounds
+    if end is None:
+        return y0 - 1.6 * unit
+    x = x0 + end
+    page.line(LineString([(x, y0 - 0.6 * unit), (x, y1)]), _WARN, 0.3)
+    anchor = "end" if end > 14 * unit else "start"
+    text = "the job ends here"
+    page.text(text, (x, y0 - 1.6 * unit), 0.75, anchor=anchor, colour=_WARN, is_bold=True)
+    return y0 - 3.0 * unit
 
 
 def _draw_caption(page: Page, art: _SheetArt, top: float) -> None:

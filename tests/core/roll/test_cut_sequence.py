@@ -48,7 +48,7 @@ def parts_after(plan: SheetPlan, sequence: CutSequence) -> list[Polygon]:
     return parts
 
 
-def test_one_section_after_the_other_is_cross_cut_and_then_slit():
+def test_one_slab_after_the_other_is_cross_cut_and_then_slit():
     plan = sheet_of([(10, 10, 950, 620), (10, 625, 950, 1200), (955, 10, 1500, 900)])
     sequence = cut_sequence(plan)
     assert sequence.stuck == ()
@@ -89,7 +89,7 @@ def test_an_offcut_that_is_all_blank_needs_no_cut_and_an_empty_sheet_none():
 
 
 def test_the_job_is_cut_free_before_any_cut_is_made_for_retakes():
-    """Sections of job, retakes, both: then retakes alone at the end."""
+    """Slabs of job, retakes, both: then retakes alone at the end."""
     job = [(10, 10, 500, 700), (10, 705, 500, 1500)]
     retakes = [(505, 10, 1000, 700), (505, 705, 1000, 1500)]
     both = [(1005, 10, 1500, 500), (1005, 505, 1200, 1500), (1205, 505, 1500, 1500)]

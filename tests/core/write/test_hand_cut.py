@@ -1,29 +1,46 @@
+import random
 import re
 from dataclasses import replace
 
 import pypdf
 import pytest
+import shapely
 from msgspec.structs import replace as changed
-from shapely import box
+from shapely import Polygon, box
 
 from core.document.job import BlankCut, Units
 from core.roll.cut_sequence import cut_sequence
 from core.roll.model import FilmRolls, Item, Placement, RollPlan, Sheet, SheetPlan
-from core.write.hand_cut import LAY_FOR_IT, cut_words, hand_cut_pages, hand_cut_pdf
+from core.write.hand_cut import (
+    JOB_ENDS,
+    LAY_FOR_IT,
+    NO_JOB,
+    cut_words,
+    hand_cut_pages,
+    hand_cut_pdf,
+)
+from core.write.hand_cut_numbers import CUT_INK
 from core.write.papers import SIZES_MM
+from core.write.typeface import text_width_mm
 from core.write.wording import BLANK_CUT_WORDS
 from helpers.plans import hand_plan
 
 ROLL = Sheet(id="r1", kind="roll", width_mm=1000.0, length_mm=2500.0, margin_mm=10.0)
 
 
-def rolls_of(*rectangles) -> RollPlan:
+def rolls_of(*rectangles, retakes=(), sheet=ROLL) -> RollPlan:
+    """Blanks on a sheet; those numbered in ``retakes`` are second tries."""
     placements = tuple(
-        Placement(Item(f"p{i}", 1, "p1L", f"Blank {i}", box(*r), None), 0.0, 0.0, 0.0)
+        Placement(
+            Item(f"p{i}", 2 if i in retakes else 1, "p1L", f"Blank {i}", box(*r), None),
+            0.0,
+            0.0,
+            0.0,
+        )
         for i, r in enumerate(rectangles, 1)
     )
     used = max((r[2] for r in rectangles), default=0.0) + 10.0
-    return RollPlan((FilmRolls("f1", (SheetPlan(ROLL, 5.0, placements, used, "quick"),), ()),))
+    return RollPlan((FilmRolls("f1", (SheetPlan(sheet, 5.0, placements, used, "quick"),), ()),))
 
 
 TWO_ROWS = rolls_of((10, 10, 948, 618), (10, 625, 948, 990), (955, 10, 1500, 900))
@@ -49,6 +66,114 @@ def test_cuts_are_told_in_order_with_where_to_measure():
     ]
     assert "frees Blank 1" in text
     assert "938 × 608 mm" in text, "each blank has its size in it"
+
+
+def test_retakes_have_a_page_of_their_own_that_says_when_it_is_used():
+    blanks = [(10, 10, 500, 900), (505, 10, 1000, 900), (1005, 10, 1400, 500)]
+    job, retakes = hand_cut_pages(hand_plan(), rolls_of(*blanks, retakes={2, 3}))
+    assert [JOB_ENDS in lines_of(page) for page in (job, retakes)] == [True, True]
+    assert "the job ends here" in [t.text for t in job.texts], "marked on the film"
+    told = [t.text for page in (job, retakes) for t in page.texts if t.text.startswith("Roll:")]
+    assert told == [
+        "Roll: cross-cut at 502 mm",
+        "Roll: cross-cut at 500 mm",
+        "Roll: cross-cut at 401 mm",
+    ]
+    assert "retake" not in " ".join(t.text for t in job.texts if "frees" in t.text)
+    assert not [s for s in retakes.texts if s.text == "Blank 1"]
+    (alone,) = hand_cut_pages(hand_plan(), rolls_of(*blanks[:2], retakes={1, 2}))
+    assert NO_JOB in lines_of(alone)
+    assert JOB_ENDS not in lines_of(alone)
+
+
+def test_a_retake_that_needs_no_cut_of_its_own_is_shown_all_the_same():
+    offcut = replace(ROLL, kind="offcut", length_mm=1000.0)
+    rolls = rolls_of((0, 0, 500, 1000), (505, 0, 1000, 1000), retakes={2}, sheet=offcut)
+    job, retakes = hand_cut_pages(hand_plan(), rolls)
+    assert "Blank 1" in lines_of(job)
+    assert "No cut is needed." in lines_of(retakes)
+    assert "Blank 2, retake 1" in lines_of(retakes)
+
+
+def test_an_odd_offcut_is_drawn_as_it_is_with_damage_hatched_and_trims_named():
+    """An L of film: area by the shoelace formula 1400 × 900 less 800 × 500 mm."""
+    outline = Polygon([(0, 0), (1400, 0), (1400, 400), (600, 400), (600, 900), (0, 900)])
+    sheet = Sheet(
+        id="k7",
+        kind="offcut",
+        width_mm=900.0,
+        length_mm=1400.0,
+        margin_mm=0.0,
+        outline=outline,
+        blocked=(box(420, 500, 600, 900),),
+    )
+    rolls = rolls_of((10, 10, 590, 390), (10, 400, 410, 890), (605, 10, 1000, 300), sheet=sheet)
+    (page,) = hand_cut_pages(hand_plan(), rolls)
+    text = lines_of(page)
+    for said in ("1400 × 900 mm", "damaged", "trim", "900 mm", "1400 mm"):
+        assert said in text
+    films = [
+        Polygon(s.runs[0].points)
+        for s in page.shapes
+        if s.look.stroke and s.runs[0].is_closed and len(s.runs[0].points) == 6
+    ]
+    (film,) = films
+    x0, _, x1, _ = film.bounds
+    assert film.area / ((x1 - x0) / 1400) ** 2 == pytest.approx(1400 * 900 - 800 * 500)
+    cuts = [s for s in page.shapes if s.look.stroke == CUT_INK and not s.runs[0].is_closed]
+    for shape in cuts:
+        line = shapely.LineString(shape.runs[0].points)
+        assert line.length < 3 or film.buffer(1e-6).contains(line), "no cut through thin air"
+
+
+def covered(text) -> Polygon:
+    """The rectangle of a text's capitals, from where it is anchored."""
+    wide = text_width_mm(text.text, text.height_mm, is_bold=text.is_bold)
+    left = {"start": 0.0, "middle": -wide / 2, "end": -wide}[text.anchor]
+    flat = box(left, 0.0, left + wide, text.height_mm)
+    turned = shapely.affinity.rotate(flat, text.angle_deg, origin=(0, 0))
+    return shapely.affinity.translate(turned, *text.at)
+
+
+def dense(seed: int):
+    """Narrow blanks, two by two, in slabs of a roll, with retakes behind."""
+    rng = random.Random(seed)
+    x, blanks = 10.0, []
+    for _ in range(rng.randint(3, 7)):
+        wide, y = rng.uniform(70, 420), 10.0
+        while y < 940:
+            high = min(rng.uniform(45, 330), 990 - y)
+            half = rng.uniform(0.3, 0.7) * wide
+            blanks += [
+                (x, y, x + half - 5, y + high - 5),
+                (x + half, y, x + wide, y + high - 5),
+            ]
+            y += high
+        x += wide + 5
+    return rolls_of(*blanks, retakes=set(range(2 * len(blanks) // 3, len(blanks) + 1)))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_nothing_that_is_written_covers_anything_else(seed):
+    """Texts against texts, and the discs of cuts against each other."""
+    for page in hand_cut_pages(hand_plan(), dense(seed)):
+        texts = [covered(t) for t in page.texts]
+        tree = shapely.STRtree(texts)
+        one, other = tree.query(texts, predicate="intersects")
+        hits = [
+            (page.texts[i].text, page.texts[j].text)
+            for i, j in zip(one, other, strict=True)
+            if i < j and texts[i].intersection(texts[j]).area > 0.02
+        ]
+        assert hits == []
+        discs = [
+            Polygon(s.runs[0].points)
+            for s in page.shapes
+            if s.look.stroke == CUT_INK and s.look.fill
+        ]
+        a, b = shapely.STRtree(discs).query(discs, predicate="intersects")
+        assert not [1 for i, j in zip(a, b, strict=True) if i < j]
+        assert min(t.height_mm for t in page.texts) >= 1.1, "read at arm's length"
 
 
 def test_what_cannot_be_cut_edge_to_edge_is_said():

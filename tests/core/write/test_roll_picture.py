@@ -106,3 +106,20 @@ def test_the_waste_is_hatched_and_pieces_are_not():
     lines = shapely.MultiLineString([r.points for r in hatch.runs])
     assert len(hatch.runs) > 20
     assert shapely.intersection(lines, Polygon(first.runs[0].points).buffer(-1e-6)).length == 0
+
+
+def test_where_the_job_ends_is_marked_on_a_roll_with_retakes_behind_it():
+    plan = hand_plan()
+    film = hand_rolls(plan).films[0]
+    sheet = film.sheets[0]
+    mark = "the job ends here"
+    assert mark not in [t.text for t in roll_drawing(film, plan.job).texts]
+    far = max(p.polygon.bounds[2] for p in sheet.placements)
+    first = sheet.placements[0]
+    again = replace(first, item=replace(first.item, attempt=2), dx_mm=first.dx_mm + far)
+    behind = replace(sheet, placements=(*sheet.placements, again))
+    assert far <= behind.job_end_mm <= again.polygon.bounds[0]
+    drawing = roll_drawing(replace(film, sheets=(behind,)), plan.job)
+    assert mark in [t.text for t in drawing.texts]
+    beside = replace(again, dx_mm=first.dx_mm, dy_mm=first.dy_mm + 1.0)
+    assert replace(sheet, placements=(*sheet.placements, beside)).job_end_mm is None
