@@ -7,7 +7,7 @@ from shapely import Polygon
 from app.jobs import Work
 from app.messages import show_error
 from app.session import Session
-from app.shape_words import gravest, told
+from app.shape_words import DATA_FIRST, gravest, told, tone_of
 from app.shapes import Shapes
 from app.solid.map_picture import MapPiece
 from app.solid.proposals_window import Card, ProposalsWindow
@@ -16,21 +16,13 @@ from core.errors import LaplineError
 from core.ids import PanelId
 from core.plan.lookup import drawn_plans
 from core.plan.model import JobPlan
-from core.plan.seam_proposals import (
-    accent_film,
-    adopt,
-    cuts_only,
-    distinct,
-    edges_of,
-    pieces_of,
-    question_for,
-    search_seams,
-)
+from core.plan.proposal_check import Found, Laid, find_seams
+from core.plan.seam_proposals import accent_film, adopt, cuts_only, edges_of, question_for
+from core.plan.shape_check import PieceShape, Verdict
 from core.progress import Step
-from core.shape.proposals.model import Answer, LineKind, Proposal
+from core.shape.proposals.model import Proposal
 from core.units import format_length
 
-SHOWN = 3
 RELIEF = (
     "The film stays in one piece; the sides of each cut meet when it is laid. Cut it before it "
     "is laid; on the part only over cutting tape, never with a blade over paint."
@@ -72,7 +64,7 @@ class SeamSearch(QObject):
         shape = gravest(s for s in self._shapes.report.pieces if s.panel in copies)
         if shape is not None and self._shapes.is_current:
             words = told(shape)
-            self.window.show_state(words.tone, words.head, words.text)
+            self.window.show_state(words.tone, words.head, words.text, words.more)
         else:
             self.window.show_state("note", "As drawn now: being worked out…", "")
 
@@ -83,7 +75,7 @@ class SeamSearch(QObject):
             self.window.show_refusal(f"{error.what} {error.mend}")
             return
         plan, panel = self._plan, self._panel
-        self._work = Work(lambda control: search_seams(plan, panel, question, control))
+        self._work = Work(lambda control: find_seams(plan, panel, question, control))
         self._work.progressed.connect(self._on_progress)
         self._work.done.connect(self._on_done)
         self._work.failed.connect(self._on_failed)
@@ -94,19 +86,20 @@ class SeamSearch(QObject):
         if isinstance(step, Step):
             self.window.show_progress(f"{step.words}…", step.share)
 
-    def _on_done(self, answer: Answer) -> None:
-        needs = (
-            f"In one piece it needs a range of {answer.whole_pct:.1f} %; "
-            f"this film takes {answer.limit_pct:.1f} %."
-        )
-        if not answer.needs_seam:
-            self.window.show_state("fine", "No seam is needed", needs)
-        self._shown = distinct(answer.proposals)[:SHOWN]
+    def _on_done(self, found: Found) -> None:
+        worst = gravest(found.now.shapes)
+        if worst is not None:
+            words = told(worst)
+            self.window.show_state(words.tone, words.head, words.text, words.more)
+            if found.now.lays and not found.proposals:
+                self.window.show_state("fine", "No seam is needed", worst.sentence, words.more)
+        self._shown = [proposal for proposal, _ in found.proposals]
         area = drawn_plans(self._plan)[PanelId(self._panel)].outline
         job = self._session.job
-        self.window.show_proposals([_card(p, area, job) for p in self._shown])
-        if answer.needs_seam:
-            self.window.show_note(_note(needs, has_any=bool(self._shown)))
+        cards = [_card(proposal, laid, area, job) for proposal, laid in found.proposals]
+        self.window.show_proposals(cards)
+        none = "" if found.now.lays or cards else "No seams were found that are enough."
+        self.window.show_note(f"{none} {DATA_FIRST}".strip())
 
     def _on_failed(self, error: Exception) -> None:
         if not isinstance(error, LaplineError):
@@ -129,26 +122,37 @@ class SeamSearch(QObject):
             show_error(error, self.window)
 
 
-def _card(proposal: Proposal, area: Polygon, job: Job) -> Card:
-    tone = "fine" if proposal.can_lay else "warn"
+def _card(proposal: Proposal, laid: Laid, area: Polygon, job: Job) -> Card:
     note = RELIEF if cuts_only(proposal) else ""
-    if not proposal.can_lay:
+    worst = gravest(laid.shapes)
+    if worst is not None and worst.verdict is Verdict.UNSURE:
+        note = told(worst).text
+    elif not laid.lays:
         note = "It comes nearest, but is still too much."
     return Card(
         title=proposal.sentence.partition(":")[0],
         panel=area,
-        pieces=tuple(MapPiece(p, tone) for p in pieces_of(area, proposal)),
+        pieces=tuple(MapPiece(shown, tone_of(shape)) for shown, shape in laid.areas),
         lines=(*proposal.drawn, *(e for line in proposal.lines for e in edges_of(line))),
         rows=(
-            ("Pieces", str(proposal.pieces)),
-            (
-                "Hardest piece needs",
-                f"{proposal.worst_range_pct:.1f} % of {proposal.limit_pct:.1f} %",
-            ),
+            ("Pieces", str(len(laid.shapes))),
+            *_of_hardest(worst),
             *_of_new_lines(proposal, job),
         ),
         note=note,
         button=_verb(proposal),
+    )
+
+
+def _of_hardest(worst: PieceShape | None) -> tuple[tuple[str, str], ...]:
+    """Return how the hardest piece lays, and what it needs of what its film takes."""
+    if worst is None:
+        return ()
+    cold, warm = f"{worst.easy_pct:.1f}", f"{worst.limit_pct:.1f}"
+    takes = f"takes {warm}" if cold == warm else f"cold {cold}, warm {warm}"
+    return (
+        ("Hardest piece", told(worst).head.lower()),
+        ("Range it needs", f"{worst.range_pct:.1f} % ({takes})"),
     )
 
 
@@ -169,13 +173,8 @@ def _verb(proposal: Proposal) -> str:
         return ""  # all of it is drawn already
     if cuts_only(proposal):
         return "Draw these relief cuts"
-    if all(line.kind is LineKind.STRIPE for line in proposal.lines):
-        return "Draw the stripe"
+    seams = proposal.seams
+    if seams < len(proposal.lines):
+        others = "" if not seams else " and the seam" if seams == 1 else " and the seams"
+        return f"Draw the stripe{others}"
     return "Draw this seam" if len(proposal.lines) == 1 else "Draw these seams"
-
-
-def _note(needs: str, *, has_any: bool) -> str:
-    words = needs
-    if not has_any:
-        words += " No seams were found that are enough."
-    return f"{words} The film maker's data come first."

@@ -7,15 +7,16 @@ from msgspec.structs import replace
 from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QLabel
 from shapely import LineString
 
 from app.scan_commands import SCANS
 from app.selection import Selection
-from app.solid import seam_search
+from app.shape_words import gravest
 from core.document.edits.panels import replace_panel
 from core.document.edits.surfaces import resize_grid, set_surface
 from core.document.surface import MeasuredSurface, places, reading_at
+from core.plan import proposal_check
 from core.plan.model import Severity
 from core.plan.shape_check import Verdict
 from core.progress import Step
@@ -101,6 +102,7 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved):
     with qtbot.waitSignal(search._work.ended, timeout=LONG_MS):
         assert search.is_busy
     assert len(search.window.buttons) == 3
+    shown = {label.text() for label in search.window.findChildren(QLabel)}
     search.window.buttons[0].click()
     assert session.undo_text == "Draw the seams proposed for Parcel dome"
     settle(qtbot, curved)
@@ -108,6 +110,9 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved):
     assert len(pieces) > 1
     verdicts = {curved.shapes.report.of(p.id).verdict for p in pieces}
     assert verdicts <= {Verdict.FREE, Verdict.WARM}
+    worst = gravest(curved.shapes.report.of(p.id) for p in pieces)
+    figures = f"{worst.range_pct:.1f} % (takes {worst.limit_pct:.1f})"
+    assert figures in shown, "what is drawn needs what the card has said"
     laid = {
         p.item.piece
         for film in session.rolls.rolls.films
@@ -132,18 +137,21 @@ def test_proposed_relief_cuts_are_drawn_by_a_click_and_undone_by_one_step(
     )
     words = "4 relief cuts from the rim: so."
     best = Proposal(cuts, "relief cuts", (8.1,), 500.0, 0.0, 12.2, words)
-    monkeypatch.setattr(seam_search, "search_seams", found_in(Answer(19.6, 12.2, (best,))))
+    monkeypatch.setattr(proposal_check, "search_seams", found_in(Answer(19.6, 12.2, (best,))))
     curved.actions_by_id["propose_seams"].trigger()
     search = curved.shape.search
     qtbot.waitUntil(lambda: not search.is_busy)
     (button,) = search.window.buttons
     assert button.text() == "Draw these relief cuts"
+    shown = {label.text() for label in search.window.findChildren(QLabel)}
     button.click()
     assert session.undo_text == "Draw the relief cuts proposed for Locker hood"
     (piece,) = (p for p in session.plan.pieces if p.panel == "p2")
     assert len(piece.relief_cuts) == 4
     settle(qtbot, curved)
-    assert curved.shapes.report.of(piece.id).verdict is Verdict.WARM
+    shape = curved.shapes.report.of(piece.id)
+    assert shape.verdict is Verdict.WARM
+    assert {"lays with warmth", f"{shape.range_pct:.1f} % (cold 7.1, warm 12.2)"} <= shown
     session.undo()
     assert not session.job.scheme(session.variant, "p2").reliefs
 
@@ -207,6 +215,11 @@ def test_the_scanned_part_is_seen_with_films_and_strain(qtbot, curved):
     curved.session.set_variant("v3")
     qtbot.waitUntil(lambda: curved.shapes.is_current, timeout=LONG_MS)
     part.buttons["bare"].click()
+    assert not any(button.hasFocus() for button in part.buttons.values())
+    choose(curved, "p1")  # it follows the selection
+    assert curved.session.job.panel("p1").name in part.windowTitle()
+    qtbot.waitUntil(lambda: part.view.is_fine, timeout=LONG_MS)
+    assert "one shape" in part.note.text()
     part.close()
     assert curved.shape.part is None
 
@@ -218,6 +231,11 @@ def test_commands_say_why_they_cannot_be_done(curved):
     assert curved.shape.reasons()["show_part"] == ""
     choose(curved, "p2")
     assert "scanned" in curved.shape.reasons()["measure_panel"]
+    job = curved.session.job
+    sized = replace(job.panel("p1"), surface=MeasuredSurface(length=(900.0,), width=(600.0,)))
+    curved.session.do("Size alone", replace_panel(job, sized))
+    choose(curved, "p1")
+    assert "Length and width alone" in curved.shape.reasons()["show_part"]
     curved.session.new()
     reasons = curved.shape.reasons()
     assert reasons.pop("from_scan") == ""
@@ -225,7 +243,8 @@ def test_commands_say_why_they_cannot_be_done(curved):
 
 
 def test_where_one_piece_lies_no_seam_is_needed(qtbot, curved, monkeypatch):
-    monkeypatch.setattr(seam_search, "search_seams", found_in(Answer(2.0, 3.5, ())))
+    monkeypatch.setattr(proposal_check, "search_seams", found_in(Answer(2.0, 3.5, ())))
+    curved.session.set_variant("v3")
     choose(curved, "p1")
     curved.actions_by_id["propose_seams"].trigger()
     search = curved.shape.search

@@ -245,12 +245,13 @@ class _Search:
         cuts = partition.fewest()
         if cuts is None:
             return []
-        result = [self._proposal(found.family, found.costs, cuts)]
+        plain = self._proposal(found.family, found.costs, cuts)
+        result = [plain]
         if found.family.is_true and self._question.stripe_mm > 0:
             striped = partition.with_stripe(self._question.stripe_mm)
             if striped is not None and len(striped.numbers) < len(cuts.numbers):
-                saved = len(cuts.numbers) - len(striped.numbers)
-                result.append(self._proposal(found.family, found.costs, striped, saved))
+                alone = plain.seams if plain.can_lay else 0
+                result.append(self._proposal(found.family, found.costs, striped, alone))
         return result
 
     def _next_best(self, family: Family) -> Proposal:
@@ -277,7 +278,7 @@ class _Search:
         return []
 
     def _proposal(
-        self, family: Family, costs: StripCosts, cuts: Cuts, saved: int = 0
+        self, family: Family, costs: StripCosts, cuts: Cuts, alone: int = 0
     ) -> Proposal:
         numbers = [family.low, *cuts.all_numbers, family.high]
         pieces = [
@@ -296,7 +297,7 @@ class _Search:
                 ProposedLine(LineKind.STRIPE, path, high - low)
                 for path in self._within(family.line_at((low + high) / 2))
             ]
-        return self._judged(tuple(lines), family.words, pieces, saved)
+        return self._judged(tuple(lines), family.words, pieces, alone)
 
     def _within(self, line: shapely.Geometry) -> list[LineString]:
         """Return the new stretches of a line on what is to be divided."""
@@ -318,7 +319,7 @@ class _Search:
         lines: tuple[ProposedLine, ...],
         family: str,
         pieces: list[Polygon],
-        saved: int = 0,
+        alone: int = 0,
     ) -> Proposal:
         """Judge a proposal's pieces, and those that lie already, on a fine mesh."""
         ranges = [*self._lying, *map(self._fine_range, pieces)]
@@ -335,7 +336,7 @@ class _Search:
             seam_mm=total,
             hidden_share=sum(hidden) / total if total else 1.0,
             limit_pct=self._limit,
-            sentence=told(lines, family, ranges, self._limit, saved=saved, drawn=drawn),
+            sentence=told(lines, family, ranges, self._limit, alone=alone, drawn=drawn),
             reserve_pct=self._limit - self._question.goal_pct,
             drawn=self._drawn,
         )

@@ -11,7 +11,7 @@ def told(
     ranges_pct: Sequence[float],
     limit_pct: float,
     *,
-    saved: int = 0,
+    alone: int = 0,
     drawn: int = 0,
 ) -> str:
     """Return a proposal in a sentence.
@@ -21,11 +21,11 @@ def told(
         family: what kind of lines these are.
         ranges_pct: of the pieces, the worst first.
         limit_pct: what the film takes.
-        saved: how many seams a stripe among the lines saves.
+        alone: how many seams of this family would do without a stripe; 0 where none would.
         drawn: how many lines divide the panel already.
     """
-    what = _what(lines, family, saved, drawn)
     worst = ranges_pct[0]
+    what = _what(lines, family, alone if worst <= limit_pct else 0, drawn)
     fits = "can lie" if worst <= limit_pct else "is still too much"
     return (
         f"{what}: {_counted(len(ranges_pct), 'piece')}; the hardest needs {worst:.1f} %, of "
@@ -33,7 +33,7 @@ def told(
     )
 
 
-def _what(lines: Sequence[ProposedLine], family: str, saved: int, drawn: int) -> str:
+def _what(lines: Sequence[ProposedLine], family: str, alone: int, drawn: int) -> str:
     """Say what is drawn."""
     if not lines:
         is_one = drawn == 1
@@ -49,8 +49,10 @@ def _what(lines: Sequence[ProposedLine], family: str, saved: int, drawn: int) ->
         return f"{_counted(seams, 'seam')}{besides}, {family}"
     width = max(line.width_mm for line in lines)
     others = f" and {_counted(seams, 'seam')}" if seams else ""
-    saves = f"a stripe of {width:.0f} mm here saves {_counted(saved, 'seam')}"
-    return f"A stripe{others}{besides}, {family} ({saves})"
+    what = f"A stripe of {width:.0f} mm{others}{besides}, {family}"
+    if alone <= seams:
+        return what
+    return f"{what} (without the stripe, {_counted(alone, 'seam')} that way)"
 
 
 def _counted(count: int, what: str) -> str:

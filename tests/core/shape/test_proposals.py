@@ -22,10 +22,11 @@ from core.shape.proposals.families import (
     shortest_families,
     straight_families,
 )
-from core.shape.proposals.model import LineKind, Question
+from core.shape.proposals.model import LineKind, ProposedLine, Question
 from core.shape.proposals.partition import POSITIONS, Partition
 from core.shape.proposals.proposing import propose
 from core.shape.proposals.relief import relief_cuts
+from core.shape.proposals.telling import told
 from core.shape.relief import opened
 from helpers.surfaces import brim, cap, cylinder
 from sample_projects.domed_hood import hood_mesh
@@ -81,6 +82,21 @@ def test_one_piece_fails_and_three_proposals_bring_it_under(hood, outline, answe
         assert len(ranges) == proposal.pieces
         assert max(ranges) == pytest.approx(proposal.worst_range_pct, rel=0.05, abs=0.1)
         assert max(ranges) <= answer.limit_pct
+
+
+def test_a_stripe_says_what_it_stands_in_for_only_where_that_lies():
+    seam = ProposedLine(LineKind.SEAM, LineString([(0, 0), (0, 9)]))
+    stripe = ProposedLine(LineKind.STRIPE, LineString([(5, 0), (5, 9)]), 90.0)
+
+    def words(*lines, alone, worst=3.0):
+        return told(lines, "aslant", [worst, 1.0], 4.0, alone=alone).partition(":")[0]
+
+    less = "A stripe of 90 mm and 1 seam, aslant (without the stripe, 2 seams that way)"
+    assert words(stripe, seam, alone=2) == less
+    bare = "A stripe of 90 mm and 1 seam, aslant"
+    assert words(stripe, seam, alone=1) == bare
+    assert words(stripe, seam, alone=0) == bare, "no seams alone of its kind let it lie"
+    assert words(stripe, seam, alone=2, worst=5.0) == bare, "it does not lie itself"
 
 
 def test_proposals_differ_and_say_what_they_need(answer):
