@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
+from app.money_text import money_text
 from core.roll.costs import CostRow, CostTable
 
 HEADS = ("Panel", "Film", "Waste", "Tape", "Job", "Retakes", "All")
@@ -33,7 +34,7 @@ class CostView(QTableWidget):
 
     def _fill(self, i: int, row: CostRow, *, is_total: bool) -> None:
         amounts = (row.film, row.waste, row.tape, row.job, row.retakes, row.total)
-        texts = (row.name, *(f"{a:,.2f}" for a in amounts))
+        texts = (row.name, *(money_text(a, "") for a in amounts))
         for j, text in enumerate(texts):
             item = QTableWidgetItem(text)
             if j:

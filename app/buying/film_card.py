@@ -65,6 +65,7 @@ class FilmCard(QFrame):
         row.addWidget(_Swatch(film.colour))
         name = QLabel(film.name)
         dress(name, "title")
+        name.setWordWrap(True)
         row.addWidget(name, 1)
         price = QLabel(_price_text(buying.current, currency))
         dress(price, "title")

@@ -1,6 +1,7 @@
 """How a roll or an offcut is named in lists."""
 
 from core.document.film import Offcut, Roll, Stock
+from core.roll.wording import length_on_hand
 from core.units import Units, format_length
 
 
@@ -15,7 +16,7 @@ def stock_text(stock: Stock, units: Units, roll_width_mm: float) -> str:
     damage = ", damaged" if stock.damaged else ""
     if isinstance(stock, Roll):
         kind = "Opened roll" if stock.is_opened else "Roll"
-        return f"{kind}, {int(stock.length_mm / 10 + 1e-6) / 100:.2f} m × {across}{damage}"
+        return f"{kind}, {length_on_hand(stock.length_mm, units)} × {across}{damage}"
     along = format_length(stock.length_mm, units, decimals=1 if units is Units.IN else 0)
     across = format_length(width, units, decimals=1 if units is Units.IN else 0)
     return f"{kind_of(stock)}, {along} × {across}{damage}"

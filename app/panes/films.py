@@ -113,6 +113,8 @@ def _fill(item: QListWidgetItem, film: Film, use: FilmUse, job: Job) -> None:
 
 def use_text(use: FilmUse, units: Units) -> str:
     """Say a film's length in one line."""
+    if use.has_failed:
+        return "Could not be laid out: see Review"
     if use.is_stuck:
         return "A piece is larger than the roll"
     if use.used_mm == 0 and use.is_on_offcuts:
@@ -166,18 +168,20 @@ def _paint_words(
     film, use = what
     text, cost = words
     font = painter.font()
-    painter.setFont(sized(font, 13, is_bold=True))
-    line = QRectF(box.left(), box.top(), box.width(), 20)
-    paint_text(painter, line, film.name, theme.ink)
+    head = QRectF(box.left(), box.top(), box.width(), 20)
+    line = head.translated(0, 20)
     painter.setFont(sized(font, 12))
-    line = line.translated(0, 20)
+    metrics = painter.fontMetrics()
+    wide = metrics.horizontalAdvance(cost)
+    is_beside = metrics.horizontalAdvance(text) + 12 + wide <= line.width()
     is_bad = bool(use.buy_mm) and use.stock_mm > 0
     colour = theme.stop if use.is_stuck else theme.warn if is_bad else theme.ink_soft
     paint_text(painter, line, text, colour)
-    metrics = painter.fontMetrics()
-    room = line.width() - metrics.horizontalAdvance(text) - 12
-    if cost and metrics.horizontalAdvance(cost) <= room:
-        paint_text(painter, line, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
+    at = line if is_beside else head  # a long sum stands beside the name
+    paint_text(painter, at, cost, theme.ink_soft, Qt.AlignmentFlag.AlignRight)
+    painter.setFont(sized(font, 13, is_bold=True))
+    room = head if is_beside else head.adjusted(0, 0, -wide - 8, 0)
+    paint_text(painter, room, film.name, theme.ink)
     _paint_bar(painter, QRectF(box.left(), box.top() + 42, box.width(), 5), use, theme)
 
 

@@ -1,4 +1,4 @@
-"""What is to be told of a film's rolls, in the bench's words (N501–N508, N511–N516)."""
+"""What is to be told of a film's rolls, in the bench's words (N501–N508, N511–N517)."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -10,8 +10,11 @@ from core.roll.left_out import left_out_findings, named
 from core.roll.model import FilmRolls
 from core.roll.problem import BUY, FilmProblem
 from core.roll.room import usable_size
-from core.roll.stock import sheet_of, stock_fault
+from core.roll.stock import sheet_of, stock_fault, stock_width_mm
 from core.roll.wording import length_on_hand, length_to_buy, sheet_name, width_text
+from core.units import format_length
+
+_SLACK_MM = 0.5
 
 
 def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]:
@@ -20,6 +23,7 @@ def roll_findings(problem: FilmProblem, rolls: FilmRolls) -> tuple[Finding, ...]
         return left_out_findings(problem.film, rolls)
     return (
         *_broken_stock(problem),
+        *_lost_damage(problem),
         *(replace(f, text=f"{problem.film.name}: {f.text}") for f in problem.told),
         *_stock_findings(problem, rolls),
         *left_out_findings(problem.film, rolls),
@@ -39,6 +43,25 @@ def _broken_stock(problem: FilmProblem) -> Iterable[Finding]:
                 "Mend it in the film's stock, or take it out."
             )
             yield Finding("N513", Severity.WARNING, text)
+
+
+def _lost_damage(problem: FilmProblem) -> Iterable[Finding]:
+    """Tell of damage that is not on the film, as where a length was mistyped."""
+    for stock in problem.film.stock:
+        wide_mm = stock_width_mm(stock, problem.film)
+        for damage in stock.damaged:
+            is_along = damage.end_mm > stock.length_mm + _SLACK_MM
+            across_mm = max(damage.low_mm or 0.0, damage.high_mm or 0.0)
+            if is_along or across_mm > wide_mm + _SLACK_MM:
+                start, end = (
+                    format_length(v, problem.units) for v in (damage.start_mm, damage.end_mm)
+                )
+                text = (
+                    f"{problem.film.name}: on {stock.id} the damage at {start}–{end} "
+                    "reaches beyond the film; only what is on the film is kept clear. Mend "
+                    "it, or the size, in the film's stock."
+                )
+                yield Finding("N517", Severity.WARNING, text)
 
 
 def _stock_findings(problem: FilmProblem, rolls: FilmRolls) -> Iterable[Finding]:

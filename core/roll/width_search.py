@@ -24,6 +24,7 @@ from core.roll.sheets import laid_at_once, settled
 from core.roll.shop import offers_of
 from core.roll.stock import stock_width_mm
 from core.roll.tightening import Clock
+from core.roll.wording import length_to_buy
 from core.units import format_length
 
 
@@ -134,7 +135,7 @@ def _packed(
     clock = Clock(seconds, progress.is_cancelled)
 
     def tell(rolls: FilmRolls) -> None:
-        length = f"{rolls.to_buy_mm / 1000.0:.2f} m to buy so far"
+        length = f"{length_to_buy(rolls.to_buy_mm, plan.job.units)} to buy so far"
         progress.tell(Step(f"{name}: {length}", 1.0 - clock.left / seconds))
 
     tell(start)

@@ -80,6 +80,23 @@ def test_used_length_counts_both_end_margins():
     assert found.sheets[0].used_length_mm == pytest.approx(980 + 20)
 
 
+@pytest.mark.parametrize(
+    ("damage", "is_told"),
+    [
+        (DamagedStretch(start_mm=9000.0, end_mm=9100.0), True),
+        (DamagedStretch(start_mm=100.0, end_mm=200.0, low_mm=0.0, high_mm=9999.0), True),
+        (DamagedStretch(start_mm=100.0, end_mm=200.0, low_mm=1200.0), True),
+        (DamagedStretch(start_mm=4900.0, end_mm=5000.0, high_mm=1000.0), False),
+    ],
+)
+def test_damage_that_is_not_on_the_film_is_told(damage, is_told):
+    roll = Roll(id="r1", length_mm=5000.0, damaged=(damage,))
+    plan = plan_of([piece("g1", box(0, 0, 300, 300))], [a_film(stock=(roll,))])
+    told = [f.text for f in roll_plan(plan).findings if f.check == "N517"]
+    assert bool(told) is is_told
+    assert all("on r1 the damage at" in text for text in told)
+
+
 def whole_damaged() -> Roll:
     return Roll(id="r1", length_mm=500.0, damaged=(DamagedStretch(start_mm=0.0, end_mm=500.0),))
 
