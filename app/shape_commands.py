@@ -15,7 +15,7 @@ from app.selection import Selection
 from app.session import Session
 from app.shapes import Shapes
 from core.document.panel import Panel
-from core.document.surface import ScannedSurface
+from core.document.surface import MeasuredSurface, ScannedSurface
 from core.plan.lookup import drawn_plans
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ class ShapeCommands(QObject):
         actions["show_strain"].toggled.connect(lambda shown: self.layer.set_shown(shown=shown))
         for signal in (session.job_changed, session.selection_changed, session.opened):
             signal.connect(self._follow)
+        session.plan_changed.connect(self._turn_part)
         session.plan_changed.connect(self._refresh_part)
         self.shapes.changed.connect(self._refresh_part)
         self._follow()
@@ -76,8 +77,10 @@ class ShapeCommands(QObject):
         shapes = any(p.surface is not None for p in self._session.job.panels)
         return {
             "from_scan": "" if self._session.job.films else "The job has no film",
-            "measure_panel": none or ("This panel was scanned" if is_scan else ""),
-            "show_part": none or no_surface,
+            "measure_panel": none
+            or ("This panel was scanned" if is_scan else "")
+            or ("The panel is locked" if panel and panel.is_locked else ""),
+            "show_part": none or no_surface or _why_no_part(panel),
             "propose_seams": none or no_surface,
             "show_strain": "" if shapes else "No panel is measured over or scanned yet",
         }
@@ -90,6 +93,7 @@ class ShapeCommands(QObject):
         return [None, *(action for action in actions if action.isEnabled())]
 
     def _follow(self) -> None:
+        self._turn_part()
         for action, reason in self.reasons().items():
             self._actions.set_ready(action, unless=reason)
 
@@ -98,7 +102,7 @@ class ShapeCommands(QObject):
     def measure(self) -> None:
         """Show the window in which a panel is measured with a tape."""
         panel = self.chosen()
-        if panel is None or isinstance(panel.surface, ScannedSurface):
+        if panel is None or panel.is_locked or isinstance(panel.surface, ScannedSurface):
             return
         if self.measuring is not None:
             self.measuring.close()
@@ -117,7 +121,7 @@ class ShapeCommands(QObject):
     def show_part(self) -> None:
         """Show the chosen part in space."""
         panel = self.chosen()
-        if panel is None or panel.surface is None:
+        if panel is None or panel.surface is None or _why_no_part(panel):
             return
         from app.solid.part_window import PartWindow  # noqa: PLC0415
 
@@ -128,6 +132,18 @@ class ShapeCommands(QObject):
         self.part.finished.connect(self._on_part_closed)
         self._refresh_part()
         self.part.show()
+
+    def _turn_part(self) -> None:
+        """Let the window show the panel that is chosen now, if that can be seen in space."""
+        panel = self.chosen()
+        is_other = panel is not None and panel.id != self._part_of and bool(panel.surface)
+        if self.part is None or panel is None or not is_other or _why_no_part(panel):
+            return
+        if panel.id not in drawn_plans(self._session.plan):
+            return  # it is new: the plan comes after it
+        self._part_of = panel.id
+        self.part.turn_to(panel.name)
+        self._refresh_part()
 
     def _refresh_part(self) -> None:
         if self.part is None:
@@ -170,3 +186,11 @@ class ShapeCommands(QObject):
         gone, self.search = self.search, None
         if gone is not None:
             gone.end()
+
+
+def _why_no_part(panel: Panel | None) -> str:
+    """Return why a measured panel cannot be seen in space, "" when it can."""
+    surface = panel.surface if panel else None
+    if isinstance(surface, MeasuredSurface) and not surface.stations:
+        return "Length and width alone do not tell how it stands: measure a grid over the part"
+    return ""

@@ -80,6 +80,7 @@ class PartShapes(QObject):
 
     def drop(self) -> None:
         """Want nothing any more."""
+        self._asked = None
         self._newest.drop()
 
 

@@ -21,6 +21,7 @@ from core.plan.model import PanelPlan
 from core.plan.strain_map import StrainMap, strain_words
 from core.shape.model import Points
 from core.shape.topology import rim_loops
+from core.shape.view_camera import from_aside
 from core.shape.view_paint import MapPicture, Skin, as_drawn
 
 RIM_PX = 1.5
@@ -65,6 +66,16 @@ class PartWindow(QDialog):
         """What is shown on the part: films, strain or bare."""
         return next(name for name, b in self.buttons.items() if b.isChecked())
 
+    def turn_to(self, name: str) -> None:
+        """Prepare to show another panel."""
+        self.setWindowTitle(f"{name} in space")
+        self.title.setText(name)
+        self.shapes.drop()
+        self._shape, self._strain, self._pictures = None, None, {}
+        self.view.words = LATE
+        self.view.clear()
+        self.note.hide()
+
     def show_plan(self, plan: PanelPlan, job: Job, scan: bytes | None) -> None:
         """Show other films on the part, and another part if it is one.
 
@@ -105,7 +116,8 @@ class PartWindow(QDialog):
         is_first, self._shape = self._shape is None, shape
         if is_first:
             normal, up = as_drawn(shape.solid.points, shape.at)
-            self.view.show_solid(shape.solid, self._skin(self.look), normal=normal, up=up)
+            eye = from_aside(normal, up)
+            self.view.show_solid(shape.solid, self._skin(self.look), normal=eye, up=up)
         else:
             self.view.change_solid(shape.solid, self._skin(self.look))
         rims = rim_loops(shape.solid.triangles)
@@ -125,11 +137,11 @@ class PartWindow(QDialog):
         self.show_look(self.look)
 
     def _lay_out(self, name: str) -> None:
-        title = QLabel(name)
-        dress(title, "job")
+        self.title = QLabel(name)
+        dress(self.title, "job")
         head = QHBoxLayout()
         head.setSpacing(6)
-        head.addWidget(title)
+        head.addWidget(self.title)
         head.addStretch()
         group = QButtonGroup(self)
         for look, text in LOOKS:
@@ -150,6 +162,7 @@ class PartWindow(QDialog):
         column.addWidget(self.note)
         column.addWidget(self.words)
         self.note.hide()
+        self.view.setFocus()  # a button with the focus looks like the one that is down
 
     def _on_pointed(self, triangle: int, shares: Points | None) -> None:
         shape = self._shape

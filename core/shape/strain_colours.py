@@ -14,11 +14,17 @@ from core.shape.view_raster import Floats, Picture
 
 MOST = 2.0
 """Shares beyond this look alike."""
-_STOPS = np.array([-MOST, -1.001, -1.0, -0.5, 0.0, 0.5, 1.0, 1.001, MOST])
+SLACK = 0.01
+"""Film that is pulled just to its limit is not beyond it for a hundredth of that."""
+_OVER = 1 + SLACK
+_STOPS = np.array(
+    [-MOST, -_OVER - 1e-3, -_OVER, -1.0, -0.5, 0.0, 0.5, 1.0, _OVER, _OVER + 1e-3, MOST]
+)
 _COLOURS = np.array(
     [
-        (16, 30, 92), (32, 62, 150), (70, 128, 202), (164, 200, 230), (245, 241, 230),
-        (250, 205, 142), (235, 138, 54), (190, 62, 20), (112, 18, 12),
+        (16, 30, 92), (32, 62, 150), (70, 128, 202), (70, 128, 202), (164, 200, 230),
+        (245, 241, 230), (250, 205, 142), (235, 138, 54), (235, 138, 54), (190, 62, 20),
+        (112, 18, 12),
     ],
     dtype=np.float64,
 )  # fmt: skip

@@ -12,6 +12,8 @@ from core.shape.model import Points
 TURN_DEG_PER_PX = 0.4
 FILL = 0.86
 """Share of the window that a part takes when it is shown whole."""
+ASIDE_DOWN, ASIDE_RIGHT = 0.75, 0.4
+"""How far beside a part one looks from, against the distance over it."""
 NEAREST, FARTHEST = 60.0, 0.15
 """Bounds of the zoom, against the part shown whole."""
 
@@ -86,6 +88,19 @@ class Camera:
             px_per_mm=self.px_per_mm * factor,
             whole_px_per_mm=self.whole_px_per_mm * factor,
         )
+
+
+def from_aside(normal: Points, up: Points) -> Points:
+    """Return from where a part is seen so that its curvature shows: from below and the right.
+
+    Args:
+        normal: direction from the part to an eye that sees it flat.
+        up: what points upwards there, square to ``normal``.
+    """
+    towards, upright = normal / np.linalg.norm(normal), up / np.linalg.norm(up)
+    right = np.cross(upright, towards)
+    aside = ASIDE_RIGHT * right - ASIDE_DOWN * upright
+    return np.asarray(towards + aside)
 
 
 def facing(points: Points, normal: Points, up: Points, size: tuple[int, int]) -> Camera:

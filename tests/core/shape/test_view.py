@@ -6,7 +6,7 @@ from shapely import Polygon, contains_xy
 
 from core.shape.model import Network
 from core.shape.strain_colours import Limits, colours_of, greater_share, shares_of_limit
-from core.shape.view_camera import facing
+from core.shape.view_camera import facing, from_aside
 from core.shape.view_paint import (
     MapPicture,
     Skin,
@@ -166,3 +166,14 @@ def test_blue_bunches_red_stretches_and_the_limit_shows():
     assert pale[:3].min() > 220
     # Past the limit it is darker at a glance (the sum is near enough to lightness here).
     assert orange[:3].sum() - beyond[:3].sum() > 100
+    # Pulled just to the limit it is not beyond it, whatever the last digit says.
+    just = colours_of(np.array([-1.002, 1.002, 1.02])).astype(int)
+    assert (just[:2] == [blue, orange]).all()
+    assert orange[:3].sum() - just[2, :3].sum() > 100
+
+
+def test_a_part_is_seen_from_aside_first():
+    eye = from_aside(np.array([0, 0, 3.0]), np.array([0, 2.0, 0]))
+    lean = np.degrees(np.arccos(eye[2] / np.linalg.norm(eye)))
+    assert 30 < lean < 50
+    assert eye[1] < 0 < eye[0]
