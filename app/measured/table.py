@@ -26,14 +26,16 @@ from core.document.surface import (
 from core.errors import LaplineError
 
 Values = tuple[float, ...]
-FIELD_PX = 106
-_HINTS = {
-    ReadingKind.FIRST_BESIDE: "first station",
-    ReadingKind.LAST_BESIDE: "last station",
-    ReadingKind.TO_LEFT: "from right",
-    ReadingKind.TO_RIGHT: "from left",
+LEAST_PX, MOST_PX = 98, 116
+"""How wide a field is: two readings are seen whole, and the table needs no more room than the
+window has, so that names of rows stay in sight."""
+_CHECKS = {
+    ReadingKind.FIRST_BESIDE: "Tight tape, station 1",
+    ReadingKind.LAST_BESIDE: "Tight tape, station {last}",
+    ReadingKind.TO_LEFT: "Diagonal from the right",
+    ReadingKind.TO_RIGHT: "Diagonal from the left",
 }
-"""What stands in the fields of the checks, whose columns do not tell which is which."""
+"""The rows of the checks, from the first; they belong to no line."""
 
 
 class ReadingField(TextField):
@@ -49,7 +51,8 @@ class ReadingField(TextField):
         super().__init__()
         self._units, self._may_be_zero = units, may_be_zero
         self.setAccessibleName(name)
-        self.setFixedWidth(FIELD_PX)
+        self.setMinimumWidth(LEAST_PX)
+        self.setMaximumWidth(MOST_PX)
         self.setAlignment(Qt.AlignmentFlag.AlignHCenter)
 
     def show_values(self, values: Values) -> None:
@@ -104,7 +107,7 @@ class ReadingTable(QWidget):
         self.fields: dict[ReadingPlace, ReadingField] = {}
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
-        self._grid.setHorizontalSpacing(8)
+        self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(4)
 
     def show_grid(self, surface: MeasuredSurface) -> None:
@@ -153,10 +156,10 @@ class ReadingTable(QWidget):
             if station < surface.stations - 1:
                 self._label(f"{station + 1} to {station + 2}", 2 + 2 * station, 0)
         if surface.stations:
-            self._label("Tight tape", 2 * surface.stations + 1, 0)
-            self._label("Diagonals", 2 * surface.stations + 2, 0)
-        self._grid.setRowStretch(2 * surface.stations + 3, 1)
-        self._grid.setColumnStretch(surface.lines + 3, 1)
+            for row, name in enumerate(_CHECKS.values()):
+                words = name.format(last=surface.stations)
+                self._label(words, 2 * surface.stations + row, 0, columns=2)
+        self._grid.setRowStretch(self._grid.rowCount(), 1)
 
     def _add(self, surface: MeasuredSurface, place: ReadingPlace, number: int) -> None:
         field = ReadingField(
@@ -168,20 +171,21 @@ class ReadingTable(QWidget):
         field.marked.connect(self.marked)
         self.fields[place] = field
         row, column = _cell(place, surface)
-        if place.kind in _HINTS:
-            field.setPlaceholderText(_HINTS[place.kind])
-        self._grid.addWidget(field, row, column, Qt.AlignmentFlag.AlignHCenter)
+        self._grid.addWidget(field, row, column)
+        self._grid.setColumnStretch(column, 1)
         field.show()  # at once, so that it can take the cursor
         before = self.fields.get(self._order[number - 1]) if number else None
         if before is not None:
             QWidget.setTabOrder(before, field)
 
-    def _label(self, text: str, row: int, column: int, *, is_centred: bool = False) -> None:
+    def _label(
+        self, text: str, row: int, column: int, *, is_centred: bool = False, columns: int = 1
+    ) -> None:
         label = QLabel(text)
         dress(label, "quiet")
         if is_centred:
             label.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-        self._grid.addWidget(label, row, column)
+        self._grid.addWidget(label, row, column, 1, columns)
 
     def _go_on(self, number: int, step: int) -> None:
         """Go to the reading that comes so many after one, if there is one."""
@@ -198,8 +202,5 @@ def _cell(place: ReadingPlace, surface: MeasuredSurface) -> tuple[int, int]:
             return 2 + 2 * place.row, place.line + 1
         case ReadingKind.WHOLE_LENGTH | ReadingKind.WHOLE_WIDTH:
             return 1, 1 + (place.kind is ReadingKind.WHOLE_WIDTH)
-        case _:
-            is_diagonal = place.kind in (ReadingKind.TO_LEFT, ReadingKind.TO_RIGHT)
-            is_left = place.kind in (ReadingKind.TO_LEFT, ReadingKind.FIRST_BESIDE)
-            row = 2 * surface.stations + (2 if is_diagonal else 1)
-            return row, 1 if is_left else surface.lines
+        case kind:
+            return 2 * surface.stations + list(_CHECKS).index(kind), 2

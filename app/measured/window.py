@@ -26,12 +26,13 @@ from app.newest import Newest
 from app.panes.fields import ChoiceField, CountField
 from app.panes.pane import quiet_label
 from app.session import Session
-from app.shape_words import DATA_FIRST, gravest, told_within
+from app.shape_words import DATA_FIRST, RANGE_MEANS, gravest, told_within
 from app.shapes import Shapes
 from app.style import dress
 from core.document.edits.surfaces import empty_grid, resize_grid, set_surface, with_reading
 from core.document.job import Job
 from core.document.surface import (
+    CHECKS,
     LEAST_STATIONS,
     MOST_STATIONS,
     MeasuredSurface,
@@ -78,6 +79,8 @@ class MeasureWindow(QDialog):
         self._draft: MeasuredSurface | None = None
         self._place: ReadingPlace | None = None
         self._doubtful: tuple[Doubt, ...] = ()
+        self._questions: tuple[Doubt, ...] = ()
+        self._typed_wrong, self._refusal = "", ""
         self.setMinimumSize(980, 620)
         self.resize(1180, 740)
         self.picture = TapePicture()
@@ -91,7 +94,7 @@ class MeasureWindow(QDialog):
         self.lines.chosen.connect(lambda n: self._resize(self.surface.stations or 5, n))
         self.table.given.connect(self._on_given)
         self.table.current_changed.connect(self._on_current)
-        self.table.marked.connect(self._tell)
+        self.table.marked.connect(self._on_marked)
         self._doubts: Newest[MeasuredSurface] = Newest(
             lambda surface, _: find_doubts(surface), DOUBT_REST_MS, self
         )
@@ -133,6 +136,9 @@ class MeasureWindow(QDialog):
         self.lines.show_choice(LINE_OPTIONS, surface.lines)
         self.how.setText(HOW if surface.stations else HOW_SIZE)
         self.table.show_grid(surface)
+        # All of it in sight, so that no row is without its name.
+        bar = self._scroll.verticalScrollBar().sizeHint().width()
+        self._scroll.setMinimumWidth(self.table.minimumSizeHint().width() + bar + 4)
         if self._place is not None and self._place not in list(places(surface)):
             self._go_to_next()
         self._show_place()
@@ -143,15 +149,20 @@ class MeasureWindow(QDialog):
         missing = set(missing_places(self.surface))
         told: dict[ReadingPlace, str] = {}
         for doubt in doubts:
-            if doubt.place is not None and doubt.place not in missing:
-                before = told.get(doubt.place)
-                told[doubt.place] = f"{before} {doubt.what}" if before else doubt.sentence()
+            named = () if doubt.place is None else (doubt.place, *doubt.others)
+            for place in named:
+                if place not in missing:
+                    before = told.get(place)
+                    told[place] = f"{before} {doubt.what}" if before else doubt.sentence()
         self.table.mark_doubtful(told)
         # What is wrong comes before what is still to be taken.
-        self._doubtful = tuple(sorted(doubts, key=lambda d: d.place in missing))
+        grave = [d for d in doubts if not d.is_question]
+        self._doubtful = tuple(sorted(grave, key=lambda d: d.place in missing))
+        self._questions = tuple(d for d in doubts if d.is_question)
         self._show_verdict()
 
     def _show_verdict(self) -> None:
+        self.card.setToolTip("")
         if self._doubtful:
             first, *others = self._doubtful
             more = f" {len(others)} more to look at." if others else ""
@@ -163,8 +174,10 @@ class MeasureWindow(QDialog):
             self.card.show_verdict("note", "Being worked out…")
             return
         words = told_within(shape, self._shapes.report)
-        more = f"{words.more} {DATA_FIRST}".strip()
+        asked = [question.sentence() for question in self._questions]
+        more = " ".join([*asked, words.more, DATA_FIRST]).strip()
         self.card.show_verdict(words.tone, words.head, words.text, more)
+        self.card.setToolTip(RANGE_MEANS if shape.range_pct > 0 else "")
 
     # Building
 
@@ -184,7 +197,7 @@ class MeasureWindow(QDialog):
         scroll = QScrollArea()
         scroll.setWidget(self.table)
         scroll.setWidgetResizable(True)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._scroll = scroll
         right = QVBoxLayout()
         right.setSpacing(12)
@@ -254,13 +267,16 @@ class MeasureWindow(QDialog):
     def _show_place(self) -> None:
         surface, place = self.surface, self._place
         self.picture.show_grid(surface, place)
-        order = list(places(surface))
         missing = len(missing_places(surface))
         if place is None:
             words = f"{missing} to measure" if missing else "All is measured"
         else:
+            # Checks are counted on their own: the grid is whole without them.
+            is_check = place.kind in CHECKS
+            like = [p for p in places(surface) if (p.kind in CHECKS) == is_check]
+            which = "Check " if is_check else ""
             name = place_name(place, surface)
-            words = f"{order.index(place) + 1} of {len(order)}: {name}"
+            words = f"{which}{like.index(place) + 1} of {len(like)}: {name}"
         self.now.setText(words)
         self.flat.setEnabled(self._is_stored)
 
@@ -270,10 +286,17 @@ class MeasureWindow(QDialog):
 
     def _go_to_next(self) -> None:
         """Put the cursor into the first reading that is still to be taken."""
+        self.table.go_to(self._next)
+        self._on_current(self._next)
+
+    def _show_next(self) -> None:
+        """Show which reading is taken next, and leave the cursor where the count is typed."""
+        self._on_current(self._next)
+
+    @property
+    def _next(self) -> ReadingPlace:
         surface = self.surface
-        todo = missing_places(surface) or tuple(places(surface))
-        self.table.go_to(todo[0])
-        self._on_current(todo[0])
+        return (missing_places(surface) or tuple(places(surface)))[0]
 
     def _resize(self, stations: int, lines: int) -> None:
         old, panel = self.surface, self._session.committed_job.panel(self._panel)
@@ -289,12 +312,14 @@ class MeasureWindow(QDialog):
         else:
             self._do("Change the stations of the grid",
                      lambda job: resize_grid(job, self._panel, stations, lines))  # fmt: skip
+            self._show_next()
             return
         if self._is_stored:
             self._do("Change the grid", lambda job: set_surface(job, self._panel, fresh))
         else:
             self._draft = fresh
             self.refresh()
+        self._show_next()
 
     def _make_flat(self) -> None:
         name = self._session.job.panel(self._panel).name
@@ -305,11 +330,18 @@ class MeasureWindow(QDialog):
         try:
             self._session.do(sentence, change(self._session.committed_job))
         except LaplineError as error:
-            self._tell(error.sentence())
+            self._refusal = error.sentence()
             self.refresh()
-            return
-        self._tell("")
+        else:
+            self._refusal = ""
+        self._show_problem()
 
-    def _tell(self, problem: str) -> None:
+    def _on_marked(self, problem: str) -> None:
+        self._typed_wrong = problem
+        self._show_problem()
+
+    def _show_problem(self) -> None:
+        """Show what is wrong with what is typed, or why the last change was refused."""
+        problem = self._typed_wrong or self._refusal
         self.problem.setText(problem)
         self.problem.setVisible(bool(problem))

@@ -4,7 +4,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.measured.verdict_card import VerdictCard
 from app.session import Session
-from app.shape_words import DATA_FIRST, gravest, told_within
+from app.shape_words import DATA_FIRST, RANGE_MEANS, gravest, told_within
 from app.shapes import Shapes
 from core.plan.shape_check import PieceShape
 
@@ -38,7 +38,7 @@ class ShapeCard(QWidget):
         elif more:
             more = f"{more} {DATA_FIRST}"
         self.card.show_verdict(words.tone, words.head, words.text, more)
-        self.card.setToolTip(self._shapes.report.caution)
+        self.card.setToolTip(f"{RANGE_MEANS}\n\n{self._shapes.report.caution}")
 
     def _panel(self) -> str | None:
         """Return the curved panel that the selection is, or lies on."""

@@ -9,6 +9,8 @@ from app.measured.readings import format_readings, parse_readings
 from app.measured.window import MeasureWindow
 from app.session import Session
 from app.shapes import Shapes
+from core.document.edits.locks import set_locked
+from core.document.edits.surfaces import set_surface, with_reading
 from core.document.job import Units
 from core.document.surface import (
     MeasuredSurface,
@@ -156,3 +158,43 @@ def test_readings_that_do_not_fit_are_told_before_all_is_measured(qtbot, measuri
     assert "no further out" in fields[3].toolTip()
     assert "differ by 20" in measuring.card.text.text()
     assert fields[4].property("look") != "doubtful"  # still to be measured
+
+
+def test_what_is_refused_is_told_until_something_is_taken(measuring):
+    session = measuring._session
+    type_on("150")
+    session.do("Lock", set_locked(session.committed_job, ["p1"], locked=True))
+    type_on("90")
+    assert measuring.problem.isVisible()
+    assert "is locked" in measuring.problem.text()
+    assert surface_of(measuring).offsets[0][1] == ()
+    session.undo()
+    type_on("91")
+    assert not measuring.problem.isVisible()
+
+
+def test_more_stations_lead_to_the_first_reading_that_is_missing(measuring):
+    session = measuring._session
+    grid = measuring.surface
+    for place in places(grid):
+        if place.kind in (ReadingKind.OFFSET, ReadingKind.LENGTH):
+            grid = with_reading(grid, place, (100.0 + 50.0 * (place.line in (0, 4)),))
+    session.do("Measure", set_surface(session.committed_job, "p1", grid))
+    measuring.stations.setValue(9)
+    assert measuring.now.text().startswith("41 of 76: along the left rim from station 5 to 6")
+    measuring.table.go_to(ReadingPlace(ReadingKind.TO_LEFT))
+    assert measuring.now.text().startswith("Check 3 of 4: the diagonal")
+
+
+def test_all_columns_and_row_names_are_in_sight_at_the_least_size(measuring):
+    measuring.resize(measuring.minimumSize())
+    QApplication.processEvents()
+    seen = measuring._scroll.viewport().rect()
+    for place in (
+        ReadingPlace(ReadingKind.OFFSET, 0, 4),
+        ReadingPlace(ReadingKind.OFFSET, 0, 0),
+    ):
+        field = measuring.table.fields[place]
+        corner = field.mapTo(measuring._scroll.viewport(), field.rect().topRight())
+        assert seen.left() <= corner.x() <= seen.right()
+    assert measuring.size() == measuring.minimumSize()
