@@ -109,7 +109,7 @@ class Choices(QScrollArea):
         options = self.options
         self._section("On paper")
         self._tick("Bench sheet", options.has_bench_sheet, _set("has_bench_sheet"))
-        self._tick("Cutting by hand, a page a sheet", options.has_hand_cut,
+        self._tick("Cutting by hand, cut after cut", options.has_hand_cut,
                    _set("has_hand_cut"), "Cross-cuts and slits in order")  # fmt: skip
         self._choice("Paper", PAPERS, options.paper, _set("paper"))
         self._tick("Templates at true size", options.templates is not None, _set_templates)

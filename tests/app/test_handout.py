@@ -241,7 +241,7 @@ def test_rolls_are_laid_for_cutting_by_hand_by_a_click_and_back_by_undo(qtbot, b
     dialog = blank_window.hand_out.dialog
     settle(qtbot, dialog)
     assert dialog.way_out.isHidden()
-    dialog.choices.fields["Cutting by hand, a page a sheet"].click()
+    dialog.choices.fields["Cutting by hand, cut after cut"].click()
     settle(qtbot, dialog)
     assert dialog.way_out.isVisible()
     dialog.way_out.button.click()
