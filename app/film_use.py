@@ -21,6 +21,7 @@ class FilmUse:
         buy_mm: length that the stock does not give.
         is_on_offcuts: whether pieces lie on offcuts.
         is_stuck: whether a piece fits on no roll of the film.
+        has_failed: whether its pieces could not be laid out at all.
         cost: price of the film used, as in the costs; stock counts too.
     """
 
@@ -31,6 +32,7 @@ class FilmUse:
     is_on_offcuts: bool
     is_stuck: bool
     cost: float
+    has_failed: bool = False
 
 
 def film_uses(job: Job, report: RollReport | None) -> dict[str, FilmUse]:
@@ -47,6 +49,7 @@ def film_uses(job: Job, report: RollReport | None) -> dict[str, FilmUse]:
             buy_mm=sum(m.length_mm or 0.0 for m in missing),
             is_on_offcuts=bool(laid) and is_on_offcuts(laid),
             is_stuck=any(m.length_mm is None for m in missing),
+            has_failed=bool(laid) and laid.has_failed,
             cost=film_account(job, laid).cost if laid else 0.0,
         )
     return uses

@@ -23,6 +23,7 @@ from app.shapes import Shapes
 from core.document.edits.settings import set_settings
 from core.document.job import BlankCut
 from core.errors import LaplineError
+from core.roll.left_out import stops
 
 if TYPE_CHECKING:
     from app.handout.window import HandOutWindow
@@ -60,7 +61,9 @@ class HandOutCommands(QObject):
         """Return why a command cannot be done now, "" when it can."""
         plan = self._session.plan
         reason = "" if plan.panels else "There is no panel yet"
-        stopped = reason or ("A finding stops the job: see Review" if plan.is_stopped else "")
+        report = self._session.rolls if self._session.are_rolls_current else None
+        stopping = stops(plan, report.rolls if report else None)
+        stopped = reason or (f"{stopping[0].text} See Review" if stopping else "")
         return {
             "hand_out": stopped,
             "open_folder": "" if self.folder else "Nothing was written yet",

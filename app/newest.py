@@ -88,6 +88,8 @@ class Newest(QObject, Generic[Q]):
         if is_newest:
             self._wanted = None
         if not isinstance(error, LaplineError):
+            if is_newest:  # whoever waits for the answer is told, too, that none comes
+                self.refused.emit(f"Lapline made a mistake ({type(error).__name__}).")
             raise error
         if is_newest:
             self.refused.emit(error.sentence())

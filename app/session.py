@@ -25,7 +25,7 @@ from core.errors import InputError, LaplineError
 from core.plan.colours import carry_colours
 from core.plan.model import JobPlan
 from core.plan.plan import networks_in, plan_file, plan_job
-from core.roll.rolls import RollReport, roll_plan
+from core.roll.rolls import RollReport, no_rolls, roll_plan
 
 __all__ = ["NOTHING", "Selection", "Session", "new_job"]
 
@@ -70,7 +70,7 @@ class Session(QObject):
         self._hovered: str | None = None
         self._keeper = RollKeeper(self, lay_out)
         self._keeper.found.connect(self.show_rolls)
-        self._keeper.refused.connect(self.message)
+        self._keeper.refused.connect(self._on_no_rolls)
         self._job = self._saved = new_job()
         self._variant = self._job.variants[0].id
         self._plan = self._settled_plan = plan_job(self._job, self._variant)
@@ -294,6 +294,11 @@ class Session(QObject):
         """Show a layout of the rolls until the plan changes."""
         self._rolls = rolls
         self.rolls_changed.emit()
+
+    def _on_no_rolls(self, why: str) -> None:
+        """Show that no film could be laid out, as a finding that stops the job."""
+        self.message(f"The rolls could not be laid out. {why}")
+        self.show_rolls(no_rolls(self._plan, f"{why[:1].lower()}{why[1:]}".rstrip(".")))
 
     def message(self, text: str) -> None:
         """Say one line in the window's status strip."""

@@ -34,8 +34,11 @@ class StockCommands:
             s.placements for f in report.rolls.films for s in f.sheets
         )
         empty = "" if has_pieces else "No piece lies on a roll yet"
+        films = report.rolls.films if report else ()
+        has_failed = not has_pieces and any(f.has_failed for f in films)
+        none = "" if self._session.job.panels else "There is no panel yet"
         return {
-            "film_to_buy": "" if self._session.job.panels else "There is no panel yet",
+            "film_to_buy": "No film could be laid out: see Review" if has_failed else none,
             "shelf": "" if self._session.job.films else "The job has no film",
             "film_cut": empty,
         }

@@ -9,6 +9,8 @@ from core.write.wording import joined
 
 def film_text(film: FilmBuying, units: Units) -> str:
     """Say in one line what a film's job takes, and what is there of it."""
+    if film.current.has_failed:
+        return "Its pieces could not be laid out: see Review"
     if not film.with_retakes_mm:
         return "From offcuts alone" if film.offcuts_used else "Nothing of it lies on a roll"
     taken = f"Job {length_to_buy(told_mm(film.job_lengths_mm, units), units)}"
@@ -32,6 +34,8 @@ def choice_text(choice: WidthChoice, units: Units, *, is_mixed: bool = False) ->
 
     Where some widths were packed and others not, it says which one was.
     """
+    if choice.has_failed:
+        return "could not be laid out"
     if not choice.is_possible:
         return "too narrow for a piece"
     if not choice.bought_mm:
@@ -72,6 +76,8 @@ def total_text(buying: BuyingList, units: Units) -> str:
 def _way_out(film: FilmBuying, units: Units, currency: str) -> str:
     """Say what lets a film be made whose width is too narrow for a piece."""
     possible = [w for w in film.widths if w.is_possible]
+    if film.current.has_failed:
+        return f"{film.name}: its pieces could not be laid out, see Review."
     if not possible:
         return f"{film.name}: a piece fits on no width on offer."
     best = film.cheapest or possible[0]

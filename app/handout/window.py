@@ -66,6 +66,8 @@ class HandOutWindow(QDialog):
         """How much film the plan before took, while another is laid."""
         self._planning: Work | None = None
         self._refused = ""
+        self._stopped = ""
+        """Why there are no files to write."""
         self._work: Work | None = None
         self._folder_written: Path | None = None
         self.choices = Choices(options)
@@ -189,6 +191,7 @@ class HandOutWindow(QDialog):
             before, now = (length_to_buy(mm, units) for mm in (self._laid_mm, fresh_mm))
             self.foot.said.setText(f"Laid anew: {now} of film, before {before}")
         self._rolls, self._laid_mm = answer.rolls, None
+        self._stopped = ""
         self._say_problem("")
         self.warnings.setText("\n".join(finding.text for finding in answer.findings))
         self.warning_list.setVisible(bool(answer.findings))
@@ -198,8 +201,9 @@ class HandOutWindow(QDialog):
     def _on_not_listed(self, error: Exception) -> None:
         if not isinstance(error, LaplineError):
             raise error
+        self._stopped = error.sentence()
         self.files.show_files(())
-        self._say_problem(error.sentence())
+        self._say_problem(self._stopped)
 
     def _on_planning_ended(self) -> None:
         self._planning = None
@@ -302,7 +306,7 @@ class HandOutWindow(QDialog):
         is_writing = self._work is not None
         reason = ""
         if not count:
-            reason = "No file is ticked"
+            reason = self._stopped or "No file is ticked"
         elif not self.foot.folder_field.text().strip():
             reason = "A folder is needed"
         elif self._refused:

@@ -25,6 +25,7 @@ from app.session import Session
 from app.shapes import Shapes
 from app.theme import Theme
 from core.plan.model import Finding, Severity
+from core.write.wording import panel_told
 
 WORDS = {
     Severity.STOP: "Stops the job",
@@ -85,10 +86,8 @@ class ReviewPane(Pane):
             return
         self._shown = (found, has_panels)
         self.list.clear()
-        names = {p.id: p.name for p in self.session.plan.panels}
         for finding in found:
-            place = names.get(finding.panel, "") if finding.panel else ""
-            self.list.addItem(_item(finding, place))
+            self.list.addItem(_item(finding, panel_told(self.session.plan, finding)))
         self.list.setVisible(bool(found))
         self._fine.setVisible(not found)
         self._fine.setText(

@@ -327,6 +327,8 @@ def paint_film_head(
 
 
 def _numbers(film: Film, rolls: FilmRolls, theme: Theme, units: Units) -> list[tuple[str, str]]:
+    if rolls.has_failed:
+        return [("Could not be laid out", theme.stop), ("See Review", theme.ink_soft)]
     laid = [s for s in rolls.sheets if s.placements]
     whole = sum(s.used_length_mm * s.sheet.width_mm for s in laid)
     covered = sum(p.item.polygon.area for s in laid for p in s.placements)

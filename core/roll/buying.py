@@ -32,6 +32,7 @@ class WidthChoice:
         is_current: whether it is the width that the rolls are laid out on.
         at_once_price: what it costs as it is laid out at once.
         packed_price: what it costs as it was packed; None where it was not.
+        has_failed: whether the pieces could not be laid out at all.
     """
 
     width_mm: float
@@ -43,6 +44,7 @@ class WidthChoice:
     is_current: bool
     at_once_price: float
     packed_price: float | None = None
+    has_failed: bool = False
 
     @property
     def is_possible(self) -> bool:
@@ -248,6 +250,7 @@ def _width(
         is_current=is_current,
         at_once_price=_price(film, at_once, offer),
         packed_price=None if found is None else _price(film, found, offer),
+        has_failed=laid.has_failed,
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from core.document.film import Film, Grain
+from core.ids import FilmId
 from core.plan.model import Finding, JobPlan, Severity
 from core.roll.allocation import fits_roll, rolls_of
 from core.roll.model import FAILED, Cause, FilmRolls, Item, Missing, RollPlan
@@ -48,7 +49,7 @@ def missing_item(problem: FilmProblem, tries: tuple[Item, ...]) -> Missing:
     return Missing(f"{label} {fate}: {_reason(cause)}", None, tries, cause)
 
 
-def failed_film(problem: FilmProblem, why: str) -> FilmRolls:
+def failed_film(film: Film, why: str, items: tuple[Item, ...] = ()) -> FilmRolls:
     """Return a film as one whose pieces could not be laid out; ``why`` is half a sentence."""
     words = "its pieces could not be laid out"
     mend = (
@@ -56,8 +57,8 @@ def failed_film(problem: FilmProblem, why: str) -> FilmRolls:
         "the longest feed, its stock."
     )
     cause = Cause(FAILED, Severity.STOP, ("", ""), f"{words}, as {why}", (mend, mend))
-    missing = Missing(f"{problem.film.name}: {words}", None, problem.items, cause)
-    return FilmRolls(problem.film_id, (), (missing,))
+    missing = Missing(f"{film.name}: {words}", None, items, cause)
+    return FilmRolls(FilmId(film.id), (), (missing,))
 
 
 def named(labels: Sequence[str]) -> str:

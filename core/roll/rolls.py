@@ -7,6 +7,7 @@ from core.ids import FilmId
 from core.plan.model import Finding, JobPlan
 from core.roll.findings import cut_before, dropped_nest, roll_findings
 from core.roll.kept import find_nest, kept_nests, restore_nest
+from core.roll.left_out import failed_film, left_out_findings
 from core.roll.model import FilmRolls, RollPlan
 from core.roll.problem import FilmProblem
 from core.roll.retakes import first_tries
@@ -18,7 +19,7 @@ from core.roll.sheets import (
 )
 from core.roll.tightening import Clock, tighten_film
 
-__all__ = ["RollReport", "kept_nests", "roll_plan", "tighten"]
+__all__ = ["RollReport", "kept_nests", "no_rolls", "roll_plan", "tighten"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,16 @@ def roll_plan(plan: JobPlan) -> RollReport:
         films.append(rolls)
         findings += [*found, *cut_before(plan, problem), *roll_findings(problem, rolls)]
     return RollReport(RollPlan(tuple(films)), tuple(findings))
+
+
+def no_rolls(plan: JobPlan, why: str) -> RollReport:
+    """Return a report of films none of which could be laid out; ``why`` is half a sentence."""
+    used = {piece.film for piece in plan.pieces}
+    films = [film for film in plan.job.films if film.id in used]
+    failed = [failed_film(film, why) for film in films]
+    pairs = zip(films, failed, strict=True)
+    found = (f for film, rolls in pairs for f in left_out_findings(film, rolls))
+    return RollReport(RollPlan(tuple(failed)), tuple(found))
 
 
 def tighten(

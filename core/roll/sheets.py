@@ -63,10 +63,11 @@ def _or_failed(problem: FilmProblem, lay: Callable[[], FilmRolls]) -> FilmRolls:
     except Cancelled:
         raise
     except LaplineError as error:
-        return failed_film(problem, error.what.rstrip("."))
+        return failed_film(problem.film, error.what.rstrip("."), problem.items)
     except Exception as error:  # one film's fault: told as its own, and logged whole
         log.exception("The pieces of %s could not be laid out", problem.film.name)
-        return failed_film(problem, f"Lapline made a mistake ({type(error).__name__})")
+        why = f"Lapline made a mistake ({type(error).__name__})"
+        return failed_film(problem.film, why, problem.items)
 
 
 @lru_cache(maxsize=64)

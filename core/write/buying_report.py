@@ -156,7 +156,7 @@ def _width_row(
     units = plan.job.units
     width = f"  {format_length(choice.width_mm, units)}"
     if not choice.is_possible:
-        return width, "too narrow", "", "", ""
+        return width, "not laid out" if choice.has_failed else "too narrow", "", "", ""
     notes = ["laid out"] if choice.is_current else []
     if choice is film.cheapest and len(film.widths) > 1 and choice.bought_mm:
         notes.append("cheapest")

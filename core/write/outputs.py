@@ -124,8 +124,10 @@ def stopped_export(stopping: Sequence[Finding]) -> ExportFailed:
     """Return why nothing is written while there are these findings."""
     which = "a finding stops" if len(stopping) == 1 else f"{len(stopping)} findings stop"
     told = " ".join(finding.text for finding in stopping[:_TOLD_STOPS])
-    more = "" if len(stopping) <= _TOLD_STOPS else " The rest is in Review."
-    return ExportFailed(f"Nothing is written, as {which} the job: {told}{more}")
+    more = "" if len(stopping) <= _TOLD_STOPS else f" And {len(stopping) - _TOLD_STOPS} more."
+    return ExportFailed(
+        f"Nothing is written, as {which} the job: {told}{more}", mend="Review shows where."
+    )
 
 
 def write_all(

@@ -88,12 +88,20 @@ def piece_seams(panel: PanelPlan, piece: Piece) -> list[Stretch]:
     return [s for s in panel.stretches if s.top in piece.regions or s.under in piece.regions]
 
 
-def finding_sentence(plan: JobPlan, finding: Finding) -> str:
-    """Return one line on a finding: how much it matters, where, what."""
+def panel_told(plan: JobPlan, finding: Finding) -> str:
+    """Return the panel of a finding, or "" where it has none or its text begins with it.
+
+    A piece is named after its panel.
+    """
     names = {p.id: p.name for p in plan.panels}
     place = names.get(finding.panel, "") if finding.panel else ""
-    if finding.where is None and finding.text.startswith(f"{place} "):
-        place = ""  # the piece that it begins with is named after the panel
+    is_told = finding.where is None and finding.text.startswith(f"{place} ")
+    return "" if is_told else place
+
+
+def finding_sentence(plan: JobPlan, finding: Finding) -> str:
+    """Return one line on a finding: how much it matters, where, what."""
+    place = panel_told(plan, finding)
     if finding.where is not None:
         x, y = (format_length(v, plan.job.units) for v in finding.where)
         place = f"{place} at ({x}, {y})".strip()

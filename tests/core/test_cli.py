@@ -17,6 +17,8 @@ from core.document.job import Job
 from core.document.lines import PaintSpot, Seam
 from core.document.path import straight_path
 from core.document.variant import Scheme, Variant
+from core.errors import GeometryError
+from core.roll import sheets
 from core.write.papers import Paper
 from helpers.jobs import rect_panel
 from helpers.plans import GREEN, WHITE
@@ -316,3 +318,45 @@ def test_help_loads_nothing_heavy():
         [sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True
     )
     assert done.stderr == b""
+
+
+class TestRollsThatStop:
+    """A film that is too narrow for its pieces stops the job as a finding of the plan does."""
+
+    @pytest.fixture
+    def narrow(self, tmp_path):
+        films = (replace(WHITE, roll_width_mm=60.0, stock=()), GREEN)
+        panel = rect_panel("p1", 400, 200, name="Tail board", edge_turn_mm=10.0)
+        schemes = (scheme((250, 0), (250, 200)),)
+        variants = (Variant(id="v1", name="Two-tone", schemes=schemes),)
+        made = Job(name="Board", films=films, panels=(panel,), variants=variants)
+        save_job(tmp_path / "narrow.lapline", JobFile(made))
+        return str(tmp_path / "narrow.lapline")
+
+    def test_nothing_is_written_and_the_other_films_are_told(self, narrow, tmp_path, capsys):
+        assert run(["write", narrow, "--to", str(tmp_path / "out")]) == 1
+        assert not (tmp_path / "out").exists()
+        out, err = capsys.readouterr()
+        assert GREEN.name in out
+        assert f"stop N503: Tail board 1 fits on no roll of {WHITE.name}" in err
+        assert "Nothing is written" in err
+
+    def test_buying_tells_it_too(self, narrow, capsys):
+        assert run(["buy", narrow]) == 1
+        assert "stop N503" in capsys.readouterr().out
+        assert run(["buy", narrow, "--json"]) == 1
+        found = json.loads(capsys.readouterr().out)
+        assert [f["check"] for f in found["findings"]] == ["N503"]
+        assert run(["roll", narrow]) == 1
+
+    def test_a_film_that_fails_is_told_by_every_verb(self, job, tmp_path, capsys, monkeypatch):
+        def fail(_problem):
+            raise GeometryError("no layout of them holds.")
+
+        monkeypatch.setattr(sheets, "quick_rolls", fail)
+        out = ["--to", str(tmp_path / "out")]
+        for verb in (["roll", str(job)], ["buy", str(job)], ["write", str(job), *out]):
+            assert run(verb) == 1
+            told = "".join(capsys.readouterr())
+            assert f"stop N508: {WHITE.name}: its pieces could not be laid out, as no" in told
+        assert not (tmp_path / "out").exists()
