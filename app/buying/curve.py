@@ -105,7 +105,7 @@ class _Plot:
             painter.setPen(QPen(QColor(self.theme.line), 1))
             painter.drawLine(QPointF(at.x(), area.top()), QPointF(at.x(), area.bottom()))
             label = QRectF(at.x() - 30, area.bottom() + 2, 60, 16)
-            text = f"{i * self.step_mm / 1000:g}"
+            text = f"{round(i * self.step_mm / 1000, 2):g}"
             paint_text(painter, label, text, self.theme.ink_soft, _CENTRE)
         for n in sorted({0, self.most // 2, self.most}):
             y = self.at(0, n).y()
