@@ -6,7 +6,7 @@ pieces will lay when it is adopted, edge turns and laps included.
 
 from dataclasses import dataclass
 
-from shapely import Polygon
+from shapely import Polygon, get_parts
 
 from core.errors import EditRefused
 from core.ids import PanelId
@@ -29,7 +29,7 @@ class Laid:
 
     Attributes:
         shapes: the judgement of each piece.
-        areas: the areas that are seen, each with the judgement of its piece.
+        areas: what is seen, without edge turns, each area with the judgement of its piece.
     """
 
     shapes: tuple[PieceShape, ...]
@@ -108,5 +108,11 @@ def laid(plan: JobPlan, panel: PanelId | str, progress: Progress) -> Laid:
         if piece.id in shapes
         for region in piece.regions
     }
-    areas = tuple((r.polygon, of_region[r.id]) for r in drawn.regions if r.id in of_region)
+    areas = tuple(
+        (part, of_region[r.id])
+        for r in drawn.regions
+        if r.id in of_region
+        for part in get_parts(r.polygon.intersection(drawn.outline))
+        if isinstance(part, Polygon)
+    )
     return Laid(tuple(shapes.values()), areas)

@@ -5,11 +5,10 @@ others from then on.
 """
 
 import dataclasses
-import math
 from collections.abc import Iterable
 
 from msgspec.structs import replace
-from shapely import LineString, Polygon, get_parts, hausdorff_distance, polygonize, union_all
+from shapely import LineString, Polygon, get_parts, hausdorff_distance, union_all
 from shapely.geometry.base import BaseGeometry
 
 from core.document.edits.ids import free_id
@@ -219,15 +218,6 @@ def accent_film(job: Job, base: str) -> str:
     return max(others, key=lambda f: f.rank).id
 
 
-def pieces_of(area: Polygon, proposal: Proposal) -> tuple[Polygon, ...]:
-    """Return the areas into which a proposal divides a panel, for a picture of it."""
-    edges = [edge for line in proposal.lines for edge in edges_of(line)]
-    edges += proposal.drawn
-    cut = union_all([area.boundary, *(_run_on(edge) for edge in edges)])
-    faces = [f for f in get_parts(polygonize([cut])) if isinstance(f, Polygon)]
-    return tuple(f for f in faces if area.contains(f.representative_point()))
-
-
 def edges_of(line: ProposedLine) -> list[LineString]:
     """Return the seams of a proposed line: its own, or both edges of a stripe."""
     if line.kind is not LineKind.STRIPE:
@@ -236,17 +226,3 @@ def edges_of(line: ProposedLine) -> list[LineString]:
     return [
         edge for side in (half, -half) for edge in _line_parts(line.path.offset_curve(side))
     ]
-
-
-def _run_on(line: LineString) -> LineString:
-    """Return a line a little longer, so that it meets the rim that it ends on."""
-    points = [(float(x), float(y)) for x, y in line.coords]
-    return LineString(
-        [_past(points[1], points[0]), *points[1:-1], _past(points[-2], points[-1])]
-    )
-
-
-def _past(before: tuple[float, float], end: tuple[float, float]) -> tuple[float, float]:
-    dx, dy = end[0] - before[0], end[1] - before[1]
-    length = max(math.hypot(dx, dy), 1e-9)
-    return end[0] + dx / length, end[1] + dy / length

@@ -44,6 +44,7 @@ def shape_step(piece: Piece, shape: "PieceShape") -> str:
     said = f"{shape.sentence[:1].lower()}{shape.sentence[1:]}"
     if shape.lays:
         return f"Piece {piece.order} {said} Warm it as its data sheet says"
+    said = said.replace("seam needed: bunches", "a seam is needed, as it bunches")
     return f"Before piece {piece.order} is cut: {said} {_WAY_OUT}"
 
 

@@ -59,7 +59,10 @@ def test_plan_and_write_list_what_will_not_lay(tmp_path, capsys) -> None:
     (sheet,) = tmp_path.glob("*bench*.pdf")
     pages = pypdf.PdfReader(sheet).pages
     said = [" ".join(page.extract_text().split()) for page in pages]
-    assert sum("Before piece 1 is cut: seam needed: bunches" in words for words in said) == 2
+    assert (
+        sum("Before piece 1 is cut: a seam is needed, as it bunches" in words for words in said)
+        == 2
+    )
 
 
 def test_the_plan_names_the_film_laid_flat(capsys) -> None:

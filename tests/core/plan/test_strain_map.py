@@ -14,14 +14,15 @@ from core.document.surface import MeasuredSurface
 from core.errors import EditRefused
 from core.plan.lookup import drawn_plans
 from core.plan.plan import plan_job
+from core.plan.proposal_check import laid
 from core.plan.seam_proposals import (
     accent_film,
     adopt,
     distinct,
-    pieces_of,
     question_for,
 )
 from core.plan.strain_map import strain_map, strain_words
+from core.progress import Silent
 from core.read.scan import ScanMesh
 from core.read.scan_panel import PanelWish, panel_from_scan
 from core.shape.proposals.model import LineKind, Proposal, ProposedLine
@@ -122,11 +123,12 @@ def test_seams_and_stripes_are_drawn_and_divide_the_panel(made):
     assert isinstance(scheme.seams[0], Seam)
     assert isinstance(scheme.stripes[0], Stripe)
     assert (scheme.stripes[0].film, scheme.stripes[0].start_width_mm) == ("f2", 40.0)
-    pieces = plan_job(fresh, None, made[1]).panels[0].pieces
-    assert len(pieces) == 4
-    shown = pieces_of(drawn_of(plan).outline, wanted)
-    assert len(shown) == 4
-    assert sum(p.area for p in shown) == pytest.approx(drawn_of(plan).outline.area, rel=1e-6)
+    again = plan_job(fresh, None, made[1])
+    assert len(again.panels[0].pieces) == 4
+    seen = laid(again, "p1", Silent())
+    assert len(seen.shapes) == len(seen.areas) == 4
+    whole = sum(area.area for area, _ in seen.areas)
+    assert whole == pytest.approx(drawn_of(plan).outline.area, rel=1e-6)
 
 
 def test_a_bent_seam_runs_smoothly_through_its_points(made):
@@ -190,7 +192,6 @@ def test_a_seam_up_to_a_drawn_one_divides_only_what_is_beyond(made):
     own = next(s.path for s in drawn.stretches)
     part = LineString([(x, y), (x + 400, y)]).intersection(drawn.outline)
     wanted = replace_proposal(proposal(ProposedLine(LineKind.SEAM, part)), drawn=(own,))
-    assert len(pieces_of(drawn.outline, wanted)) == 3
     fresh = adopt(job, "v1", drawn, wanted, "f2")
     assert len(plan_job(fresh, None, made[1]).panels[0].pieces) == 3
 

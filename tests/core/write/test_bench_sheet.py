@@ -207,7 +207,7 @@ def test_steps_say_what_the_shape_check_says_of_each_piece():
         "Piece 1 lays with warmth: needs 6 % stretch, most at the front rim."
     )
     seam = step(Verdict.SEAM, "Seam needed: bunches 4.6 % by the spine.")
-    assert seam.startswith("Before piece 1 is cut: seam needed: bunches 4.6 % by the spine.")
+    assert seam.startswith("Before piece 1 is cut: a seam is needed, as it bunches 4.6 %")
     unsure = step(Verdict.UNSURE, "Cannot tell. No reading. Read every length 2 times.")
     assert "cannot tell. No reading. Read every length 2 times." in unsure
     refused = step(Verdict.FREE, "Lays freely.", refusal="It overlies itself.")
