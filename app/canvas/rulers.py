@@ -16,6 +16,8 @@ from core.units import MM_PER_INCH, Units
 RULER_PX = 22
 _LEAST_LABEL_PX = 64.0
 _LEAST_TICK_PX = 6.0
+_LABEL_PX = 3.0
+"""From a tick to its label."""
 _UNIT_MM = {Units.MM: Fraction(1), Units.CM: Fraction(10), Units.IN: MM_PER_INCH}
 _PARTS = (10, 5, 2)
 
@@ -122,15 +124,23 @@ class Ruler(QWidget):
         if not is_long:
             return
         words = self._words(mm)
+        if not self._has_room(at, painter.fontMetrics().horizontalAdvance(words)):
+            return
         painter.setPen(QColor(self.theme.ink_soft))
         if self.way == "level":
-            painter.drawText(QPointF(at + 3, 10), words)
+            painter.drawText(QPointF(at + _LABEL_PX, 10), words)
             return
         painter.save()
-        painter.translate(10, at - 3)
+        painter.translate(10, at - _LABEL_PX)
         painter.rotate(-90)
         painter.drawText(QPointF(0, 0), words)
         painter.restore()
+
+    def _has_room(self, at: float, width: float) -> bool:
+        """Whether a label at a tick is seen whole: cut off, -2000 would read 2000."""
+        if self.way == "level":
+            return at + _LABEL_PX >= 0 and at + _LABEL_PX + width <= self.width()
+        return at - _LABEL_PX - width >= 0 and at - _LABEL_PX <= self.height()
 
     def _words(self, mm: float) -> str:
         value = round(mm / float(_UNIT_MM[self.units]), 3)

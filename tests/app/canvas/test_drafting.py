@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QMouseEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtGui import QColor, QMouseEvent
+from PySide6.QtWidgets import QApplication, QWidget
 
 from app.canvas.names import names_with_room
-from app.canvas.rulers import RULER_PX, tick_steps
+from app.canvas.rulers import RULER_PX, Ruler, tick_steps
+from app.theme import LIGHT
 from core.document.drafting import Dimension, DimensionEnd, GuideLine
 from core.document.edits.drafting import add_dimension, add_guide, ends_of
 from core.document.edits.panels import add_panel
@@ -313,3 +314,26 @@ def test_names_come_back_when_there_is_room(session, view):
     assert not all(n.isVisible() for n in names)
     view.zoom_by(20)
     assert all(n.isVisible() for n in names)
+
+
+@pytest.mark.parametrize("way", ["level", "upright"])
+def test_a_label_that_is_not_seen_whole_is_left_out(qtbot, qapp, way):
+    parent = QWidget()
+    qtbot.addWidget(parent)
+
+    def ink(tick_px):
+        """Count what is drawn where labels are, for one at that place along the ruler."""
+        ruler = Ruler(parent, way, lambda p: (p.x() - tick_px, tick_px - p.y()), LIGHT)
+        ruler.px_mm = 1.0
+        ruler.resize(*((60, RULER_PX) if way == "level" else (RULER_PX, 60)))
+        image = ruler.grab().toImage()
+        ground = QColor(LIGHT.surface)
+        return sum(
+            image.pixelColor(*((k, row) if way == "level" else (row, k))) != ground
+            for k in range(60)
+            for row in range(9)
+        )
+
+    whole, cut = (20, 60 - 4) if way == "level" else (40, 6)
+    assert ink(whole) > 0
+    assert ink(cut) == 0
