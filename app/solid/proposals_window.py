@@ -148,6 +148,7 @@ class ProposalsWindow(QDialog):
             dress(label, "quiet")
             number_label = QLabel(value)
             number_label.setAlignment(Qt.AlignmentFlag.AlignRight)
+            number_label.setWordWrap(True)
             rows.addRow(label, number_label)
         note = QLabel(card.note)
         note.setWordWrap(True)

@@ -149,10 +149,11 @@ def _of_hardest(worst: PieceShape | None) -> tuple[tuple[str, str], ...]:
     if worst is None:
         return ()
     cold, warm = f"{worst.easy_pct:.1f}", f"{worst.limit_pct:.1f}"
-    takes = f"takes {warm}" if cold == warm else f"cold {cold}, warm {warm}"
+    takes = f"{warm} %" if cold == warm else f"{cold} cold, {warm} warm"
     return (
         ("Hardest piece", told(worst).head.lower()),
-        ("Range it needs", f"{worst.range_pct:.1f} % ({takes})"),
+        ("Range it needs", f"{worst.range_pct:.1f} %"),
+        ("Its film takes", takes),
     )
 
 
@@ -164,7 +165,7 @@ def _of_new_lines(proposal: Proposal, job: Job) -> tuple[tuple[str, str], ...]:
     length = "Length of the cuts" if cuts_only(proposal) else "Seam length"
     return (
         (length, format_length(proposal.seam_mm, job.units, decimals=0)),
-        ("Hidden by ridges and lines", hidden),
+        ("Hidden by lines", hidden),
     )
 
 

@@ -111,8 +111,7 @@ def test_measure_judge_adopt_and_see_the_pieces_change(qtbot, curved):
     verdicts = {curved.shapes.report.of(p.id).verdict for p in pieces}
     assert verdicts <= {Verdict.FREE, Verdict.WARM}
     worst = gravest(curved.shapes.report.of(p.id) for p in pieces)
-    figures = f"{worst.range_pct:.1f} % (takes {worst.limit_pct:.1f})"
-    assert figures in shown, "what is drawn needs what the card has said"
+    assert f"{worst.range_pct:.1f} %" in shown, "what is drawn needs what the card has said"
     laid = {
         p.item.piece
         for film in session.rolls.rolls.films
@@ -151,7 +150,7 @@ def test_proposed_relief_cuts_are_drawn_by_a_click_and_undone_by_one_step(
     settle(qtbot, curved)
     shape = curved.shapes.report.of(piece.id)
     assert shape.verdict is Verdict.WARM
-    assert {"lays with warmth", f"{shape.range_pct:.1f} % (cold 7.1, warm 12.2)"} <= shown
+    assert {"lays with warmth", f"{shape.range_pct:.1f} %", "7.1 cold, 12.2 warm"} <= shown
     session.undo()
     assert not session.job.scheme(session.variant, "p2").reliefs
 

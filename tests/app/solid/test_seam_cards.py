@@ -41,7 +41,9 @@ def test_what_is_drawn_already_has_nothing_to_draw():
     assert card.button == ""
     assert card.lines == (UPRIGHT,)
     assert len(card.pieces) == 2
-    assert [name for name, _ in card.rows] == ["Pieces", "Hardest piece", "Range it needs"]
+    assert [name for name, _ in card.rows] == [
+        *("Pieces", "Hardest piece", "Range it needs", "Its film takes")
+    ]
 
 
 def test_a_seam_beside_what_is_drawn_shows_both():
@@ -55,12 +57,13 @@ def test_a_seam_beside_what_is_drawn_shows_both():
 def test_a_card_says_whether_warmth_is_needed_and_shows_where():
     card = _card(ENOUGH, laid(EASY, WARM), PANEL, job_with())
     assert ("Hardest piece", "lays with warmth") in card.rows
-    assert ("Range it needs", "8.7 % (cold 7.1, warm 12.2)") in card.rows
+    assert ("Range it needs", "8.7 %") in card.rows
+    assert ("Its film takes", "7.1 cold, 12.2 warm") in card.rows
     assert [piece.tone for piece in card.pieces] == ["fine", "note"]
     assert card.note == ""
     rigid = replace(WARM, verdict=Verdict.SEAM, range_pct=9.0, easy_pct=3.5, limit_pct=3.5)
     card = _card(ENOUGH, laid(rigid), PANEL, job_with())
-    assert ("Range it needs", "9.0 % (takes 3.5)") in card.rows
+    assert ("Its film takes", "3.5 %") in card.rows
     assert (card.pieces[0].tone, "too much" in card.note) == ("warn", True)
     unsure = replace(EASY, verdict=Verdict.UNSURE, sentence="Cannot tell. Read it twice.")
     assert _card(ENOUGH, laid(unsure), PANEL, job_with()).note == "Read it twice."
