@@ -318,7 +318,7 @@ class ScanWindow(QDialog):
         if self._marks:
             marks = np.array(self._marks)
             ends = np.vstack([marks, marks[-1:]])
-            traces += _cased(Trace(ends, theme.ink, 5.0, is_closed=False))
+            traces += _cased(Trace(ends, theme.ink, 4.0, is_closed=False, is_on_top=True))
         self.view.set_traces(traces)
 
     def _show_facts(self) -> None:

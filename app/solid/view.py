@@ -46,7 +46,7 @@ ZOOM_STEP = 1.2
 class Trace:
     """A line drawn over the part: through points, shape (k, 3), closed where it says so.
 
-    What of it lies behind the part is drawn faintly, or not at all.
+    What of it lies behind the part is drawn faintly, or not at all, or like the rest of it.
     """
 
     points: Points
@@ -54,6 +54,7 @@ class Trace:
     width_px: float = 2.0
     is_closed: bool = True
     shines_through: bool = True
+    is_on_top: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -344,10 +345,10 @@ class SolidView(QWidget):
         at, _ = shot.camera.project(np.vstack(ways))
         bounds = np.cumsum([len(way) for way in ways])[:-1]
         seen = np.split(shown, np.cumsum([len(way) - 1 for way in ways])[:-1])
-        for trace, places, is_shown in zip(
+        for trace, places, is_seen in zip(
             self._traces, np.split(at, bounds), seen, strict=True
         ):
-            _paint_trace(painter, trace, places, is_shown)
+            _paint_trace(painter, trace, places, is_seen | trace.is_on_top)
 
     def _paint_lasso(self, painter: QPainter, accent: str) -> None:
         fill = QColor(accent)
