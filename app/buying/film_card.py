@@ -48,7 +48,7 @@ class FilmCard(QFrame):
         words.setWordWrap(True)
         dress(words, "quiet")
         column.addWidget(words)
-        if buying.is_stuck:
+        if buying.is_stuck and not buying.current.has_failed:
             stuck = QLabel("A piece fits on no roll: see Review")
             dress(stuck, "stop")
             column.addWidget(stuck)
@@ -100,7 +100,9 @@ class FilmCard(QFrame):
 
     def _choose(self, choice: WidthChoice, buying: FilmBuying, units: Units) -> QWidget:
         if choice.is_current:
-            label = QLabel("laid out" if len(buying.widths) > 1 else "")
+            label = QLabel(
+                "laid out" if len(buying.widths) > 1 and not choice.has_failed else ""
+            )
             dress(label, "quiet")
             return label
         button = QPushButton("Lay out")

@@ -52,10 +52,7 @@ def missing_item(problem: FilmProblem, tries: tuple[Item, ...]) -> Missing:
 def failed_film(film: Film, why: str, items: tuple[Item, ...] = ()) -> FilmRolls:
     """Return a film as one whose pieces could not be laid out; ``why`` is half a sentence."""
     words = "its pieces could not be laid out"
-    mend = (
-        "The other films stand. Change what is special about this one: pins, retakes, "
-        "the longest feed, its stock."
-    )
+    mend = "Change what is special about this film: pins, retakes, the longest feed, its stock."
     cause = Cause(FAILED, Severity.STOP, ("", ""), f"{words}, as {why}", (mend, mend))
     missing = Missing(f"{film.name}: {words}", None, items, cause)
     return FilmRolls(FilmId(film.id), (), (missing,))
@@ -97,7 +94,8 @@ def _reason(cause: Cause) -> str:
 
 def _with_figure(missing: Missing) -> str:
     label, cause = missing.items[0].label, missing.cause
-    return f"{label} ({cause.figure})" if cause and cause.figure else label
+    figure = cause.figure.removesuffix(" wide") if cause else ""
+    return f"{label} ({figure})" if figure else label
 
 
 def _cause(problem: FilmProblem, item: Item) -> Cause:

@@ -43,7 +43,7 @@ def quick_rolls(problem: FilmProblem) -> FilmRolls:
         if not breaches:
             return rolls
     raise GeometryError(
-        f"no layout of them holds: {breaches[0]}.",
+        f"no layout of them held when it was checked ({breaches[0]}).",
         where=problem.film.name,
         mend="Look for a broken outline among its pieces.",
     )

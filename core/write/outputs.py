@@ -40,9 +40,6 @@ from core.write.templates import (
 )
 from core.write.work_tables import PlannedTable, planned_tables, work_tables
 
-_TOLD_STOPS = 3
-"""So many findings that stop a job are told where nothing is written for them."""
-
 
 @dataclass(frozen=True, slots=True)
 class OutputOptions:
@@ -123,10 +120,9 @@ def planned_outputs(
 def stopped_export(stopping: Sequence[Finding]) -> ExportFailed:
     """Return why nothing is written while there are these findings."""
     which = "a finding stops" if len(stopping) == 1 else f"{len(stopping)} findings stop"
-    told = " ".join(finding.text for finding in stopping[:_TOLD_STOPS])
-    more = "" if len(stopping) <= _TOLD_STOPS else f" And {len(stopping) - _TOLD_STOPS} more."
+    mend = "Review shows where." if len(stopping) == 1 else "Review shows the others, too."
     return ExportFailed(
-        f"Nothing is written, as {which} the job: {told}{more}", mend="Review shows where."
+        f"Nothing is written, as {which} the job: {stopping[0].text}", mend=mend
     )
 
 

@@ -84,8 +84,8 @@ class TestOneCause:
         (finding,) = roll_plan(plan).findings
         assert (finding.check, finding.severity) == ("N503", Severity.STOP)
         assert finding.text == (
-            "2 pieces fit on no roll of Film f1: Piece g1 (500 mm wide), Piece g2 (510 mm "
-            "wide); usable width is 400 mm. Split them with seams, or take a wider film."
+            "2 pieces fit on no roll of Film f1: Piece g1 (500 mm), Piece g2 (510 mm); "
+            "usable width is 400 mm. Split them with seams, or take a wider film."
         )
 
     def test_is_told_apart_from_another(self):
