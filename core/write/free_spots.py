@@ -4,6 +4,10 @@ import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
 
 from core.write.typeface import text_width_mm
 
@@ -11,6 +15,8 @@ Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 """Lower left corner, then upper right one."""
 Segment = tuple[Point, Point]
+Boxes = NDArray[np.float64]
+"""Shape (n, 4)."""
 
 _PITCH = 1.75
 """From one line of a block to the next, in heights of its capitals."""
@@ -60,7 +66,7 @@ class Taken:
     Attributes:
         boxes: discs, texts.
         segments: lines, level or upright, that no text may cross, and discs had better not.
-        edges: lines that no text may cross.
+        edges: lines that no text may cross. Both are given before the first look.
     """
 
     boxes: list[Box] = field(default_factory=list)
@@ -73,11 +79,26 @@ class Taken:
 
     def is_off_lines(self, spot: Box) -> bool:
         """Whether no line runs through a spot."""
-        return not any(_overlap(spot, _box_of(s)) for s in (*self.segments, *self.edges))
+        b = self._all_lines
+        is_met = (b[:, 0] < spot[2]) & (b[:, 2] > spot[0])
+        is_met &= (b[:, 1] < spot[3]) & (b[:, 3] > spot[1])
+        return not is_met.any()
+
+    @cached_property
+    def _all_lines(self) -> Boxes:
+        return _boxes_of([*self.segments, *self.edges])
+
+    @cached_property
+    def _segment_boxes(self) -> Boxes:
+        return _boxes_of(self.segments)
 
     def lines_near(self, at: Point, reach: float, own: Segment) -> int:
         """Return how many other lines are nearer to a point than ``reach``."""
-        return sum(s != own and _distance(at, s) < reach for s in self.segments)
+        b = self._segment_boxes
+        dx = np.maximum(np.maximum(b[:, 0] - at[0], at[0] - b[:, 2]), 0.0)
+        dy = np.maximum(np.maximum(b[:, 1] - at[1], at[1] - b[:, 3]), 0.0)
+        is_other = (b != _boxes_of([own])).any(axis=1)
+        return int(((dx * dx + dy * dy < reach * reach) & is_other).sum())
 
     def block_in(
         self,
@@ -136,12 +157,7 @@ def _overlap(a: Box, b: Box) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
-def _box_of(segment: Segment) -> Box:
-    (x0, y0), (x1, y1) = segment
-    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
-
-
-def _distance(at: Point, segment: Segment) -> float:
-    """Return how far a point is from a level or upright line."""
-    x0, y0, x1, y1 = _box_of(segment)
-    return math.hypot(max(x0 - at[0], 0.0, at[0] - x1), max(y0 - at[1], 0.0, at[1] - y1))
+def _boxes_of(segments: Sequence[Segment]) -> Boxes:
+    """Return the boxes around lines: shape (n, 4)."""
+    ends = np.array(segments, dtype=float).reshape(-1, 2, 2)
+    return np.concatenate((ends.min(axis=1), ends.max(axis=1)), axis=1)

@@ -219,8 +219,8 @@ def _list_rows(page: Page, rows: Rows, room: Box, columns: int) -> None:
     wide, row_mm = (x1 - x0) / columns, _MOST_ROW_MM
     fewest = _lines(rows, _ROW_MM / 2, wide)
     while row_mm > _LEAST_ROW_MM:
-        held, lines = columns * int((y1 - y0) / row_mm), _lines(rows, row_mm / 2, wide)
-        if lines <= min(held - columns, fewest):
+        held = columns * int((y1 - y0) / row_mm)
+        if _lines(rows, row_mm / 2, wide) <= min(held - columns, fewest):
             break
         row_mm -= 0.1
     height = row_mm / 2

@@ -3,10 +3,11 @@
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 from shapely import LineString
 
 from core.roll.cut_sequence import Blank, Knife, KnifeCut
-from core.write.free_spots import Box, Point, Taken
+from core.write.free_spots import Box, Boxes, Point, Taken
 from core.write.inks import LIGHT
 from core.write.page import Page
 
@@ -35,6 +36,7 @@ def _number_spot(
 ) -> tuple[Point, Point]:
     """Return the best free spot for a number, and the point of the cut that it belongs to."""
     own = (cut.start, cut.end)
+    rectangles = np.array([b.rectangle for b in blanks]).reshape(-1, 4)
     best: tuple[float, Point, Point] | None = None
     for start_cost, at, foot in _number_spots(unit, cut):
         r = _RADIUS * unit
@@ -42,7 +44,7 @@ def _number_spot(
         if not taken.is_free(room):
             continue
         cost = start_cost + 4.0 * taken.lines_near(at, r + 0.3 * unit, own)
-        cost += _crowding(blanks, room)
+        cost += _crowding(rectangles, room)
         if best is None or cost < best[0] - 1e-9:
             best = (cost, at, foot)
     if best is None:
@@ -50,16 +52,13 @@ def _number_spot(
     return best[1], best[2]
 
 
-def _crowding(blanks: Sequence[Blank], room: Box) -> float:
+def _crowding(blanks: Boxes, room: Box) -> float:
     """Return how much a number takes of the small blanks under it."""
-    cost = 0.0
-    for blank in blanks:
-        x0, y0, x1, y1 = blank.rectangle
-        w = min(room[2], x1) - max(room[0], x0)
-        h = min(room[3], y1) - max(room[1], y0)
-        if w > 0 and h > 0:
-            cost += 30.0 * w * h / ((x1 - x0) * (y1 - y0))
-    return cost
+    x0, y0, x1, y1 = blanks.T
+    wide = np.minimum(room[2], x1) - np.maximum(room[0], x0)
+    high = np.minimum(room[3], y1) - np.maximum(room[1], y0)
+    under = np.maximum(wide, 0.0) * np.maximum(high, 0.0)
+    return float((30.0 * under / ((x1 - x0) * (y1 - y0))).sum())
 
 
 def _number_spots(unit: float, cut: KnifeCut) -> Iterator[tuple[float, Point, Point]]:
