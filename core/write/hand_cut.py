@@ -163,9 +163,9 @@ def _page(stretch: Stretch, paper: Paper, *, is_last: bool) -> Drawing:
     picture, keyed = hand_cut_picture(stretch, layout.scale)
     px0, py0, px1, py1 = picture.extent
     at = (layout.picture[0], layout.picture[3] - layout.scale * (py1 - py0))
+    rows += keyed
     if is_last and not stretch.is_for_retakes and _has_retakes(stretch):
         rows.append(("■", f"{JOB_ENDS}."))
-    rows += keyed
     left = at[0] + layout.scale * (px1 - px0) + _GAP_MM
     x0, y0, x1, y1 = layout.listing
     if x0 > layout.picture[0] + 1.0:  # beside: as near to the picture as it comes
