@@ -186,6 +186,7 @@ class ReadingTable(QWidget):
         if is_centred:
             label.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         self._grid.addWidget(label, row, column, 1, columns)
+        label.show()  # at once, so that it counts for how wide the table is
 
     def _go_on(self, number: int, step: int) -> None:
         """Go to the reading that comes so many after one, if there is one."""

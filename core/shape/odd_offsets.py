@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.document.surface import MeasuredSurface, ReadingKind, ReadingPlace, place_name
-from core.shape.readings import Doubt, Grid, Values
+from core.shape.readings import READING_MM, Doubt, Grid, Values
 
 _LEAST_STATIONS = 5
 _LEAST_MM = 8.0
@@ -72,7 +72,9 @@ def odd_offsets(grid: Grid) -> tuple[OddOffset, ...]:
 
 
 def _odd_on(grid: Grid, line: int) -> OddOffset | None:
-    out, error = np.abs(grid.offsets), _MARKED * grid.error_mm
+    out = np.abs(grid.offsets)
+    # Repeats read the same marks: they do not show how well those lie on their line.
+    error = _MARKED * max(grid.error_mm, READING_MM)
     read, last = out[:, line], out.shape[1] - 1
     along = grid.along / grid.along[-1]
     even = np.column_stack([np.ones_like(along), along])

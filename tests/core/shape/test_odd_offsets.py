@@ -23,19 +23,22 @@ OUTLINES = {
 }
 
 
-def _grid(name, rng, slip=None, by_mm=0.0):
+def _grid(name, rng, slip=None, by_mm=0.0, own_mm=1.64):
     left, right = OUTLINES[name]
     offsets = np.column_stack([left, left / 2, 0 * S, -right / 2, -right])
     offsets += 2.0 * rng.standard_normal(offsets.shape) * (np.arange(5) != 2)
     if slip is not None:
         offsets[slip] += by_mm * np.sign(offsets[slip])
-    return Grid(offsets, np.full((4, 5), 125.0), np.ones((4, 5)), 1.64, 1.15)
+    return Grid(offsets, np.full((4, 5), 125.0), np.ones((4, 5)), own_mm, 0.7 * own_mm)
 
 
 @pytest.mark.parametrize("name", OUTLINES)
 def test_what_was_read_right_is_seldom_asked_for(name) -> None:
-    rng = np.random.default_rng(6)
-    assert sum(bool(odd_offsets(_grid(name, rng))) for _ in range(60)) <= 1
+    # Repeats may agree better than marks lie on their line.
+    for own_mm in (1.64, 0.5):
+        rng = np.random.default_rng(6)
+        grids = [_grid(name, rng, own_mm=own_mm) for _ in range(50)]
+        assert sum(bool(odd_offsets(grid)) for grid in grids) <= 1
 
 
 @pytest.mark.parametrize("name", ["even", "tapered", "arched", "round"])
