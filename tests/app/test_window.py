@@ -1,14 +1,19 @@
 import pytest
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog
 
 from app.dialogs.find_action import FindActionDialog
+from app.film_use import film_uses
 from app.selection import Selection
 from core.document.edits.lines import find_line
 from core.document.file import load_job
 from core.document.lines import SeamCut, Side, Under
 from core.plan.model import Severity
+from core.roll.costs import costs
+from core.roll.wording import length_to_buy
+from core.units import Units
 from helpers.gui import SAMPLES, click_item, click_row, close_window, open_window, type_into
 from helpers.mouse import Hand
 
@@ -188,7 +193,24 @@ def test_films_show_metres_against_stock(qtbot, window):
     for film in window.session.job.films:
         if used.get(film.id):
             line = next(t for t in told if t.startswith(film.name))
-            assert f"{used[film.id] / 1000:.2f} m" in line
+            assert length_to_buy(used[film.id], Units.MM) in line
+
+
+def test_one_sum_and_one_length_for_the_film_in_list_head_and_costs(qtbot, window):
+    session = window.session
+    priced = tuple(replace(f, price_per_m=20.0) for f in session.job.films)
+    session.do("Price", replace(session.job, films=priced))
+    qtbot.waitUntil(lambda: session.are_rolls_current)
+    window.rolls.refresh()
+    laid = session.rolls.rolls
+    used = costs(session.plan, laid).total.film_used
+    uses = film_uses(session.job, session.rolls).values()
+    assert used > 0
+    assert sum(use.cost for use in uses) == pytest.approx(used)
+    whole = length_to_buy(sum(use.used_mm for use in uses), Units.MM)
+    shown = window.rolls._chip.text()
+    assert shown.startswith(whole)
+    assert f"film used {used:,.2f}" in shown
 
 
 def test_clicking_a_piece_in_the_lay_order_selects_it(qtbot, window):
