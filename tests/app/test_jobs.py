@@ -2,10 +2,13 @@ import threading
 
 import pytest
 from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QProgressDialog, QPushButton, QWidget
 from shiboken6 import delete
 
 from app.jobs import Work, patiently
+from app.opening import Reading
 from core.errors import Cancelled, InputError
+from core.progress import Step, stop_if_cancelled
 
 
 def test_work_answers_in_the_window_s_thread(qtbot, qapp):
@@ -98,3 +101,23 @@ def test_to_wait_patiently_lets_the_window_live_and_hands_on_answer_or_error(qap
 
     with pytest.raises(InputError):
         patiently(refuse)
+
+
+def test_long_reading_shows_how_far_it_is_and_can_be_stopped(qtbot):
+    window = QWidget()
+    qtbot.addWidget(window)
+    reading, may_end = Reading(window), threading.Event()
+
+    def task(control):
+        control.tell(Step("Drawing openings", 0.25))
+        while not may_end.wait(0.01):
+            stop_if_cancelled(control)
+
+    reading.start(Work(task), "Laying the part flat…")
+    box = window.findChild(QProgressDialog)
+    qtbot.waitUntil(box.isVisible, timeout=3000)
+    assert box.labelText() == "Drawing openings…"
+    assert box.value() == 25
+    box.findChild(QPushButton).click()
+    qtbot.waitUntil(lambda: not reading.is_busy)
+    may_end.set()
