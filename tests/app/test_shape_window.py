@@ -13,6 +13,7 @@ from shapely import LineString
 from app.scan_commands import SCANS
 from app.selection import Selection
 from app.shape_words import gravest
+from core.document.edits.locks import set_locked
 from core.document.edits.panels import replace_panel
 from core.document.edits.surfaces import resize_grid, set_surface
 from core.document.surface import MeasuredSurface, places, reading_at
@@ -230,6 +231,11 @@ def test_commands_say_why_they_cannot_be_done(curved):
     assert curved.shape.reasons()["show_part"] == ""
     choose(curved, "p2")
     assert "scanned" in curved.shape.reasons()["measure_panel"]
+    locked = set_locked(curved.session.job, ["p1"], locked=True)
+    curved.session.do("Lock", locked)
+    choose(curved, "p1")
+    assert "locked" in curved.shape.reasons()["measure_panel"]
+    curved.session.undo()
     job = curved.session.job
     sized = replace(job.panel("p1"), surface=MeasuredSurface(length=(900.0,), width=(600.0,)))
     curved.session.do("Size alone", replace_panel(job, sized))
