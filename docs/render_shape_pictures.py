@@ -76,7 +76,6 @@ def render_part(window: MainWindow, folder: Path, look: str, views: dict[str, st
         part = shape.part
         assert part is not None
         part.show_look(what)
-        part.view.turn_by(-70, -110)
         wait(lambda p=part: p.view.is_fine)  # type: ignore[misc]
         if what == "strain":
             QTest.mouseMove(part.view, QPoint(430, 420))
@@ -107,8 +106,6 @@ def render_taped(window: MainWindow, folder: Path) -> None:
     window.actions_by_id["show_part"].trigger()
     part = window.shape.part
     assert part is not None
-    wait(lambda: part.view.is_fine)
-    part.view.turn_by(-60, -120)
     wait(lambda: part.view.is_fine)
     save(part.grab(), folder / "shape-part-taped-light.png")
     part.close()
