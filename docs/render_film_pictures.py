@@ -5,6 +5,7 @@ Run from the top of the clone: ``.venv/bin/python docs/render_film_pictures.py``
 
 import sys
 import tempfile
+from functools import partial
 from pathlib import Path
 
 TOP = Path(__file__).resolve().parents[1]
@@ -56,7 +57,7 @@ def render_buying(window: MainWindow, folder: Path) -> None:
     while view.keeper.money is None:  # a change may also tell that it is still reckoned
         loop = QEventLoop()
         view.keeper.changed.connect(loop.quit)
-        QTimer.singleShot(WAIT_MS, lambda: loop.exit(1))
+        QTimer.singleShot(WAIT_MS, partial(loop.exit, 1))
         # Unlike QTest.qWait the loop lets the worker run meanwhile.
         assert loop.exec() == 0, "the rolls were not reckoned in time"
     _shown(view, folder / f"film-to-buy-{LOOK}.png")

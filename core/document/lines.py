@@ -1,7 +1,7 @@
 """Seams, stripes and inlays: the lines along which films meet; relief cuts; paint spots.
 
-Every line along which films meet has a left and a right side, seen along its direction. A stripe
-and an inlay lie on the left of their own lines, so that one rule serves all three:
+Every line along which films meet has a left and a right side, seen along its direction. A
+stripe and an inlay lie on the left of their own lines, so that one rule serves all three:
 ``Side.LEFT`` on top of a stripe's rule means that the stripe itself is on top.
 """
 

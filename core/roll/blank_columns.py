@@ -63,7 +63,10 @@ class Stacks:
         self._which = which[np.argsort(ways.width[which], kind="stable")]
         self.width = ways.width[self._which]
         cells = int(np.floor(capacity_mm / unit_mm + _HAIR))
-        steps = np.ceil(ways.length[self._which] / unit_mm - _HAIR).astype(int)
+        lengths = ways.length[self._which]
+        steps = np.ceil(lengths / unit_mm - _HAIR).astype(int)
+        # Alone, one just as long as the section fits, whatever rounding makes of both.
+        steps = np.where(lengths <= capacity_mm + _HAIR, np.minimum(steps, cells), steps)
         best = np.zeros(cells + 1)
         self._took = np.zeros((len(self._which), cells + 1), dtype=bool)
         self.value = np.zeros(len(self._which))

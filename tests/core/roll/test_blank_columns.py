@@ -5,8 +5,13 @@ import numpy as np
 from core.roll.blank_columns import Stacks, Ways
 
 
-def test_a_section_as_long_as_a_blank_of_odd_length_has_no_column_rather_than_a_crash():
-    """Lengths are counted in whole millimetres, rounded up: 425.9 mm is too long for itself."""
-    one = np.array([1.0])
-    ways = Ways(np.array([0]), one * 425.9, one * 300.0, one)
+def test_a_blank_just_as_long_as_its_section_fits_whatever_parts_of_a_millimetre():
+    one = np.ones(1)
+    ways = Ways(np.array([0]), np.array([425.9]), np.array([300.0]), one)
+    assert Stacks(ways, np.array([0]), 425.9, 1.0).chosen(1500.0, 425.9, one) == 0
+
+
+def test_a_blank_that_is_longer_fits_no_column():
+    one = np.ones(1)
+    ways = Ways(np.array([0]), np.array([426.9]), np.array([300.0]), one)
     assert Stacks(ways, np.array([0]), 425.9, 1.0).chosen(1500.0, 425.9, one) is None

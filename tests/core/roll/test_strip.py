@@ -86,7 +86,7 @@ def test_slanted_grain_is_met_exactly():
     assert {p.angle_deg for p in plan.placements} <= {33.3, 213.3}
 
 
-def test_what_the_solver_sees_contains_the_true_outline_and_no_more_than_a_third_of_a_millimetre():
+def test_what_the_solver_sees_contains_the_outline_and_at_most_a_third_of_a_millimetre_more():
     pieces = items(panel_like_shapes(30, 10), (0.0, 90.0))
     for item, shape in zip(pieces, solver_shapes(pieces, 1480.0, 5.0), strict=True):
         seen = translate(Polygon(shape.ring), -shape.shift_mm[0], -shape.shift_mm[1])
