@@ -147,6 +147,15 @@ def test_a_missing_reading_is_asked_for() -> None:
     assert "Measure along the left shoulder from station 3 to 4." in shape.sentence
 
 
+def test_a_mark_that_jumps_is_asked_for_and_the_verdict_stands() -> None:
+    shoulder = ReadingPlace(ReadingKind.OFFSET, 2, 1)
+    report, shape = _one(set_reading(_job(BALL.grid()), "p1", shoulder, (175.0,)))
+    assert shape.verdict is Verdict.FREE
+    (finding,) = report.findings
+    assert (finding.check, finding.severity) == ("L708", Severity.NOTE)
+    assert "station 3, from the spine to the left shoulder" in finding.text
+
+
 def test_three_lines_judge_the_whole_and_say_that_no_seams_are_proposed() -> None:
     report, shape = _one(_job(BALL.grid(lines=3)))
     assert shape.verdict is Verdict.FREE
