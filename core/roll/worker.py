@@ -49,7 +49,7 @@ def _solve(request: dict[str, Any]) -> None:
     seconds = max(2, int(request["seconds"]))
     config = spyrrow.StripPackingConfig(
         early_termination=True,
-        quadtree_depth=int(os.environ.get("XD", "4")),
+        quadtree_depth=_QUADTREE_DEPTH,
         min_items_separation=request["gap"] or None,
         total_computation_time=None,
         exploration_time=max(1, round(seconds * _EXPLORING)),
