@@ -63,6 +63,8 @@ def strip_layouts(
         SolverFailed: when all solvers' processes die; layouts yielded before hold.
     """
     width = usable_size(sheet)[1]
+    end = time.monotonic() + seconds
+    seconds -= min(_PRESSING_SHARE * seconds, _PRESSING_SECONDS)
     shapes = {
         str(k): shape
         for k, shape in enumerate(solver_shapes(items, width, _FREE_STEP_DEG, _HAIR_MM))
@@ -81,8 +83,6 @@ def strip_layouts(
         }
         for k in range(searches + 1)
     ]
-    end = time.monotonic() + seconds
-    seconds -= min(_PRESSING_SHARE * seconds, _PRESSING_SECONDS)
     least = math.inf
     best: tuple[Placement, ...] = ()
     for placed in answers(requests, seconds, is_cancelled, at_once=searches):
