@@ -220,16 +220,19 @@ def _paint_label(painter: QPainter, path: QPainterPath, label: str, ink: QColor)
     font = painter.font()
     painter.setFont(sized(font, 11, is_bold=True))
     metrics = painter.fontMetrics()
-    need = metrics.horizontalAdvance(label) + 8
-    is_upright = need > box.width() and box.height() > box.width()
-    along, across = (box.height(), box.width()) if is_upright else (box.width(), box.height())
-    if need <= along and across >= metrics.height() and path.contains(box.center()):
+    length, height = metrics.horizontalAdvance(label) + 8.0, float(metrics.height())
+    is_upright = length > box.width() and box.height() > box.width()
+    wide, tall = (height, length) if is_upright else (length, height)
+    space = QRectF(0.0, 0.0, wide, tall)
+    space.moveCenter(box.center())
+    # Within the piece, not only its box: the text would run over those beside it.
+    if path.contains(space):
         painter.save()
         painter.setPen(ink)
         painter.translate(box.center())
         painter.rotate(-90 if is_upright else 0)
-        space = QRectF(-along / 2, -across / 2, along, across)
-        painter.drawText(space, int(Qt.AlignmentFlag.AlignCenter), label)
+        line = QRectF(-length / 2, -height / 2, length, height)
+        painter.drawText(line, int(Qt.AlignmentFlag.AlignCenter), label)
         painter.restore()
     painter.setFont(font)
 
