@@ -57,7 +57,7 @@ class ShelfDialog(QDialog):
         self._session, self._file = session, file
         self._shelf: Shelf = file.read()
         self.setWindowTitle("Shelf")
-        self.resize(860, 560)
+        self.resize(980, 560)
         self.film = Combo()
         self.film.setAccessibleName("Film")
         for film in session.committed_job.films:
@@ -301,8 +301,8 @@ def _list(name: str) -> QTreeWidget:
     view.setRootIsDecorated(False)
     view.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
     view.header().setStretchLastSection(False)
-    view.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-    view.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
+    view.header().setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
+    view.header().setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
     return view
 
 
@@ -310,6 +310,7 @@ def _add(view: QTreeWidget, key: str, text: str, note: str) -> None:
     item = QTreeWidgetItem([text, note])
     item.setData(0, _KEY, key)
     item.setToolTip(0, text)
+    item.setToolTip(1, note)
     view.addTopLevelItem(item)
 
 
