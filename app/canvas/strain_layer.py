@@ -1,6 +1,6 @@
 """Bunching and stretch shown on the canvas, with a legend that tells the value pointed at."""
 
-from PySide6.QtCore import QEvent, QObject
+from PySide6.QtCore import QEvent, QObject, QPointF
 from PySide6.QtGui import QMouseEvent
 
 from app.canvas.view import CanvasView
@@ -8,7 +8,7 @@ from app.session import Session
 from app.shapes import Shapes
 from app.solid.legend import StrainLegend
 from core.plan.lookup import find_panel_at, to_panel
-from core.plan.strain_map import strain_words
+from core.plan.strain_map import Strain, strain_words
 
 STALE = 0.45
 """How strongly the strain of the plan before is shown while the new one is worked out."""
@@ -24,6 +24,7 @@ class StrainLayer(QObject):
         super().__init__(canvas)
         self._session, self._canvas, self._shapes = session, canvas, shapes
         self._is_shown = False
+        self._spot: QPointF | None = None  # where the pointer is, within the canvas
         self.legend = StrainLegend()
         self.legend.hide()
         canvas.viewport().installEventFilter(self)
@@ -49,22 +50,30 @@ class StrainLayer(QObject):
         limits = {known for found in strains.values() for _, known in found.pieces}
         self.legend.show_limits(limits.pop() if len(limits) == 1 else None)
         self.legend.setVisible(bool(strains))
+        self._tell()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802
         """Follow the pointer."""
-        if self._is_shown:
-            if isinstance(event, QMouseEvent) and event.type() == QEvent.Type.MouseMove:
-                self._point_at(event)
-            elif event.type() == QEvent.Type.Leave:
-                self.legend.show_value("", None)
+        if isinstance(event, QMouseEvent) and event.type() == QEvent.Type.MouseMove:
+            self._spot = event.position()
+            self._tell()
+        elif event.type() == QEvent.Type.Leave:
+            self._spot = None
+            self._tell()
         return super().eventFilter(watched, event)
 
-    def _point_at(self, event: QMouseEvent) -> None:
-        at = self._canvas.mm_of(event.position())
-        panel = find_panel_at(self._session.plan, at)
-        strain = self._shapes.strains.get(panel.id) if panel else None
-        found = strain.at(*to_panel(panel, at)) if panel and strain else None
+    def _tell(self) -> None:
+        """Tell the strain of the film that is pointed at now."""
+        if not self._is_shown:
+            return
+        found = self._strain_at(self._spot) if self._spot is not None else None
         if found is None:
             self.legend.show_value("", None)
         else:
             self.legend.show_value(strain_words(found).capitalize(), found.share)
+
+    def _strain_at(self, spot: QPointF) -> Strain | None:
+        at = self._canvas.mm_of(spot)
+        panel = find_panel_at(self._session.plan, at)
+        strain = self._shapes.strains.get(panel.id) if panel else None
+        return strain.at(*to_panel(panel, at)) if panel and strain else None

@@ -178,6 +178,11 @@ def test_strain_shows_on_the_canvas_with_the_value_under_the_pointer(qtbot, curv
     panel = curved.session.job.panel("p1")
     spot = canvas.mapFromScene(QPointF(330.0 + panel.at[0], panel.at[1]))
     point_at(canvas.viewport(), spot)
+    before = layer.legend.words
+    assert "tretches" in before
+    curved.session.set_variant("v3")
+    settle(qtbot, curved)
+    qtbot.waitUntil(lambda: layer.legend.words != before)  # though the pointer did not move
     assert "tretches" in layer.legend.words
     point_at(canvas.viewport(), QPoint(3, 3))
     assert layer.legend.words == ""
